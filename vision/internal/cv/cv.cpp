@@ -1,0 +1,142 @@
+#include "cv.h"
+
+#include <atomic>
+#include <cstring>
+#include <vector>
+
+#include <opencv2/aruco.hpp>
+#include <opencv2/core.hpp>
+#include <opencv2/dnn.hpp>
+#include <opencv2/imgproc.hpp>
+
+namespace {
+
+// guard runs f and turns whatever OpenCV throws into -1 and a text: a C++
+// exception must not cross into Go.
+template <typename F>
+int guard(char *err, F f) {
+    try {
+        f();
+        return 0;
+    } catch (const std::exception &e) {
+        std::strncpy(err, e.what(), CV_ERR_LEN - 1);
+        err[CV_ERR_LEN - 1] = 0;
+    } catch (...) {
+        std::strncpy(err, "unknown failure", CV_ERR_LEN);
+    }
+    return -1;
+}
+
+// A view of the caller's pixels; never written through for inputs.
+cv::Mat view(const void *p, int width, int height, int type) {
+    return cv::Mat(height, width, type, const_cast<void *>(p));
+}
+
+cv::Ptr<cv::aruco::Dictionary> dictionary() {
+    return cv::aruco::getPredefinedDictionary(cv::aruco::DICT_APRILTAG_36h11);
+}
+
+// Counts matrix buffers between allocation and release, for the leak test.
+class Counter : public cv::MatAllocator {
+  public:
+    explicit Counter(cv::MatAllocator *next) : next_(next) {}
+    cv::UMatData *allocate(int dims, const int *sizes, int type, void *data, size_t *step,
+                           cv::AccessFlag flags, cv::UMatUsageFlags usage) const override {
+        cv::UMatData *u = next_->allocate(dims, sizes, type, data, step, flags, usage);
+        if (u) {
+            u->currAllocator = u->prevAllocator = this;
+            ++live_;
+        }
+        return u;
+    }
+    bool allocate(cv::UMatData *u, cv::AccessFlag flags, cv::UMatUsageFlags usage) const override {
+        return next_->allocate(u, flags, usage);
+    }
+    void deallocate(cv::UMatData *u) const override {
+        if (u) --live_;
+        next_->deallocate(u);
+    }
+    int live() const { return live_; }
+
+  private:
+    cv::MatAllocator *next_;
+    mutable std::atomic<int> live_{0};
+};
+
+Counter *counter = nullptr;
+
+} // namespace
+
+int cv_detect_tags(const uint8_t *gray, int width, int height, int max, int *ids, float *corners,
+                   int *count, char *err) {
+    return guard(err, [&] {
+        std::vector<int> found;
+        std::vector<std::vector<cv::Point2f>> quads;
+        cv::aruco::detectMarkers(view(gray, width, height, CV_8UC1), dictionary(), quads, found);
+        *count = 0;
+        for (size_t i = 0; i < found.size() && *count < max; i++) {
+            ids[*count] = found[i];
+            for (int k = 0; k < 4; k++) {
+                corners[*count * 8 + 2 * k] = quads[i][k].x;
+                corners[*count * 8 + 2 * k + 1] = quads[i][k].y;
+            }
+            ++*count;
+        }
+    });
+}
+
+int cv_tag_cells(int id, uint8_t cells[64], char *err) {
+    return guard(err, [&] {
+        cv::Mat out;
+        dictionary()->drawMarker(id, 8, out, 1);
+        for (int i = 0; i < 64; i++) cells[i] = out.at<uint8_t>(i / 8, i % 8) > 127;
+    });
+}
+
+int cv_resize_area(const uint8_t *src, int width, int height, int channels, uint8_t *dst,
+                   int dst_width, int dst_height, char *err) {
+    return guard(err, [&] {
+        cv::Mat out = view(dst, dst_width, dst_height, CV_8UC(channels));
+        cv::resize(view(src, width, height, CV_8UC(channels)), out, out.size(), 0, 0,
+                   cv::INTER_AREA);
+    });
+}
+
+int cv_bgr_to_gray(const uint8_t *bgr, int width, int height, uint8_t *gray, char *err) {
+    return guard(err, [&] {
+        cv::Mat out = view(gray, width, height, CV_8UC1);
+        cv::cvtColor(view(bgr, width, height, CV_8UC3), out, cv::COLOR_BGR2GRAY);
+    });
+}
+
+void *cv_net_open(const uint8_t *onnx, int size, char *err) {
+    cv::dnn::Net *net = nullptr;
+    guard(err, [&] {
+        net = new cv::dnn::Net(
+            cv::dnn::readNetFromONNX(reinterpret_cast<const char *>(onnx), size_t(size)));
+    });
+    return net;
+}
+
+int cv_net_forward(void *net, const float *in, int channels, int height, int width, float *out,
+                   int out_len, char *err) {
+    return guard(err, [&] {
+        const int sizes[] = {1, channels, height, width};
+        auto *n = static_cast<cv::dnn::Net *>(net);
+        n->setInput(cv::Mat(4, sizes, CV_32F, const_cast<float *>(in)));
+        const cv::Mat y = n->forward();
+        if (int(y.total()) != out_len) CV_Error(cv::Error::StsUnmatchedSizes, "output size");
+        std::memcpy(out, y.ptr<float>(), sizeof(float) * out_len);
+    });
+}
+
+void cv_net_close(void *net) { delete static_cast<cv::dnn::Net *>(net); }
+
+void cv_count_mats(void) {
+    if (!counter) {
+        counter = new Counter(cv::Mat::getStdAllocator());
+        cv::Mat::setDefaultAllocator(counter);
+    }
+}
+
+int cv_live_mats(void) { return counter ? counter->live() : 0; }
