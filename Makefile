@@ -1,0 +1,58 @@
+# Tools are run at pinned versions, so that nothing has to be installed and a
+# check gives the same answer everywhere.
+GOFUMPT     := mvdan.cc/gofumpt@v0.10.0
+STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.1
+
+ADDR ?= 127.0.0.1:8080
+DATA ?= data
+FUZZTIME ?= 20s
+SCENES ?= 24
+
+JS_TESTS = $(shell find web -name node_modules -prune -o -name '*.test.js' -print)
+
+.DEFAULT_GOAL := help
+.PHONY: help run build test check accuracy bench fuzz golden packages-run packages-test web-tools
+
+help: ## list what can be made
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+run: build ## install what is missing, build, and serve with the demo garment (ADDR=, DATA=)
+	bin/secondcut serve --addr $(ADDR) --data $(DATA) --demo testdata/demo
+
+build: packages-run ## build bin/secondcut
+	go build -trimpath -o bin/secondcut ./cmd/secondcut
+
+test: packages-test ## install what is missing and run every test: Go, browser, JavaScript, matrix leaks
+	go test ./...
+	go test -tags matprofile -run Leak ./vision/... ./api/pipeline/...
+	node --test $(JS_TESTS)
+
+check: packages-test web-tools ## formatting, vet, staticcheck, types of the page's modules, tidy go.mod
+	@out=$$(go run $(GOFUMPT) -l .) && { [ -z "$$out" ] || { echo "not formatted (go run $(GOFUMPT) -w .):"; echo "$$out"; exit 1; }; }
+	go vet ./...
+	go run $(STATICCHECK) ./...
+	go mod tidy -diff
+	cd web && npx --no-install tsc --noEmit
+
+accuracy: packages-run ## trace the photos with known truth, print the errors, fail over the limits (SCENES=)
+	go test ./api/pipeline -run TestAccuracy -count=1 -v -timeout 30m -args -accuracy -scenes $(SCENES)
+
+bench: packages-run ## measure how long the steps take
+	go test -run '^$$' -bench . -benchmem ./...
+
+fuzz: packages-run ## run every fuzz test for a while (FUZZTIME=)
+	scripts/fuzz.sh $(FUZZTIME)
+
+golden: packages-run ## write the golden files anew from what the code gives now
+	go test $$(grep -rl --include='*_test.go' '"update"' . | xargs -n1 dirname | sort -u) -update
+
+packages-run:
+	@scripts/install-packages.sh run
+
+packages-test:
+	@scripts/install-packages.sh test
+
+web-tools: web/node_modules/.package-lock.json
+
+web/node_modules/.package-lock.json: web/package-lock.json
+	cd web && npm ci --no-audit --no-fund --loglevel=error
