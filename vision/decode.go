@@ -2,6 +2,7 @@ package vision
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"image"
@@ -38,23 +39,21 @@ type Info struct {
 	Width, Height int
 }
 
+// FileBytes returns the largest file in bytes that is accepted.
+func (l Limits) FileBytes() int64 { return int64(cmp.Or(l.MaxBytes, defaultMaxBytes)) }
+
 const photoRemedy = "Choose a photo as the phone saves it: JPEG, HEIC, PNG or WebP."
 
 // Header reads kind and size of a picture without decoding any pixel, and
 // refuses what [Decode] would refuse by its header: CodeNotImage,
 // CodeUnsupported, CodeTruncated, CodeTooLarge, CodeTooSmall.
 func Header(data []byte, lim Limits) (Info, error) {
-	if lim.MaxBytes == 0 {
-		lim.MaxBytes = defaultMaxBytes
-	}
-	if lim.MaxPixels == 0 {
-		lim.MaxPixels = defaultMaxPixels
-	}
+	maxPixels := cmp.Or(lim.MaxPixels, defaultMaxPixels)
 	if len(data) == 0 {
 		return Info{}, Refuse(CodeNotImage, "The file is empty.", photoRemedy)
 	}
-	if len(data) > lim.MaxBytes {
-		return Info{}, Refuse(CodeTooLarge, fmt.Sprintf("The file is larger than %d MB.", lim.MaxBytes>>20),
+	if int64(len(data)) > lim.FileBytes() {
+		return Info{}, Refuse(CodeTooLarge, fmt.Sprintf("The file is larger than %d MB.", lim.FileBytes()>>20),
 			"Take the photo with the phone's normal setting, or save it as JPEG.")
 	}
 	info, err := sniff(data)
@@ -64,9 +63,9 @@ func Header(data []byte, lim Limits) (Info, error) {
 	if info.Width <= 0 || info.Height <= 0 {
 		return Info{}, damaged()
 	}
-	if info.Width > lim.MaxPixels/info.Height {
+	if info.Width > maxPixels/info.Height {
 		return Info{}, Refuse(CodeTooLarge,
-			fmt.Sprintf("The picture is %d x %d pixels; at most %d megapixels can be read.", info.Width, info.Height, lim.MaxPixels/1_000_000),
+			fmt.Sprintf("The picture is %d x %d pixels; at most %d megapixels can be read.", info.Width, info.Height, maxPixels/1_000_000),
 			"Take the photo with the phone's normal setting, or make it smaller.")
 	}
 	if min(info.Width, info.Height) < minSide {
