@@ -1,0 +1,174 @@
+package api
+
+import (
+	"time"
+
+	"secondcut/geometry"
+	"secondcut/vision"
+)
+
+// GarmentSummary is a garment as it stands in a list.
+type GarmentSummary struct {
+	ID         string    `json:"id"`
+	Name       string    `json:"name"`
+	UpdatedAt  time.Time `json:"updated_at"`
+	PieceCount int       `json:"piece_count"`
+	PhotoCount int       `json:"photo_count"`
+}
+
+// Garment is one garment with what belongs to it. Version grows by one with
+// every change of the garment, its photos or its pieces.
+type Garment struct {
+	ID        string         `json:"id"`
+	Name      string         `json:"name"`
+	Version   int64          `json:"version"`
+	CreatedAt time.Time      `json:"created_at"`
+	UpdatedAt time.Time      `json:"updated_at"`
+	Photos    []Photo        `json:"photos" nullable:"false"`
+	Pieces    []PieceSummary `json:"pieces" nullable:"false"`
+}
+
+// Face says which side of the cloth faced the camera.
+type Face string
+
+// The sides of cloth; FaceUnknown while the person has not said.
+const (
+	FaceUnknown Face = ""
+	FaceRight   Face = "right"
+	FaceWrong   Face = "wrong"
+)
+
+// PhotoStatus is how far the tracing of a photo has come.
+type PhotoStatus string
+
+// The states of a photo. A refused photo cannot be traced as it is; on a failed
+// one the service itself could not go on.
+const (
+	PhotoQueued  PhotoStatus = "queued"
+	PhotoTracing PhotoStatus = "tracing"
+	PhotoTraced  PhotoStatus = "traced"
+	PhotoRefused PhotoStatus = "refused"
+	PhotoFailed  PhotoStatus = "failed"
+)
+
+// Photo is an uploaded photo. Width and Height are those of the upright picture
+// in pixels. Trace is left out in lists.
+type Photo struct {
+	ID        string          `json:"id"`
+	GarmentID string          `json:"garment_id"`
+	FileName  string          `json:"file_name"`
+	Width     int             `json:"width"`
+	Height    int             `json:"height"`
+	Face      Face            `json:"face" enum:"right,wrong,"`
+	Status    PhotoStatus     `json:"status" enum:"queued,tracing,traced,refused,failed"`
+	JobID     string          `json:"job_id"`
+	Refusal   *vision.Refusal `json:"refusal,omitempty"`
+	Trace     *vision.Trace   `json:"trace,omitempty"`
+	Plane     *Plane          `json:"plane,omitempty"`
+	CreatedAt time.Time       `json:"created_at"`
+}
+
+// Plane says how the rectified picture of a photo lies in the plane frame.
+type Plane struct {
+	// PxPerMM is the picture's scale in pixels a millimetre.
+	PxPerMM float64 `json:"px_per_mm"`
+	// Origin is the place of the centre of the top left pixel, in mm.
+	Origin geometry.Point `json:"origin_mm"`
+	// Width and Height of the picture in pixels.
+	Width  int `json:"width"`
+	Height int `json:"height"`
+}
+
+// JobKind says what a job does with its photo.
+type JobKind string
+
+// The kinds of job: JobTrace makes the pieces of a photo that has none yet,
+// JobRetrace traces again with strokes and changes no piece.
+const (
+	JobTrace   JobKind = "trace"
+	JobRetrace JobKind = "retrace"
+)
+
+// JobStatus is the state of a job.
+type JobStatus string
+
+// The states of a job. The last four are final.
+const (
+	JobQueued    JobStatus = "queued"
+	JobRunning   JobStatus = "running"
+	JobDone      JobStatus = "done"
+	JobRefused   JobStatus = "refused"
+	JobFailed    JobStatus = "failed"
+	JobCancelled JobStatus = "cancelled"
+)
+
+// Final reports whether a job in this state will never change again.
+func (s JobStatus) Final() bool { return s != JobQueued && s != JobRunning }
+
+// Step is where a running job stands: step Index (from 1) of Count.
+type Step struct {
+	Name  string `json:"name"`
+	Index int    `json:"index"`
+	Count int    `json:"count"`
+	Text  string `json:"text"`
+}
+
+// Job is a piece of work on a photo. Sequence grows with every change of the job
+// and numbers its events. Refusal says why a job was refused or failed. Trace is
+// the result of a retrace.
+type Job struct {
+	ID        string          `json:"id"`
+	Kind      JobKind         `json:"kind" enum:"trace,retrace"`
+	PhotoID   string          `json:"photo_id"`
+	GarmentID string          `json:"garment_id"`
+	Status    JobStatus       `json:"status" enum:"queued,running,done,refused,failed,cancelled"`
+	Step      *Step           `json:"step,omitempty"`
+	Refusal   *vision.Refusal `json:"refusal,omitempty"`
+	Trace     *vision.Trace   `json:"trace,omitempty"`
+	Sequence  int64           `json:"-"`
+}
+
+// Stroke is a brush stroke by which the person says what is cloth and what is
+// not. Points are in the plane frame.
+type Stroke struct {
+	Kind    string           `json:"kind" enum:"cloth,not-cloth"`
+	WidthMM float64          `json:"width_mm" exclusiveMinimum:"0" maximum:"500"`
+	Points  []geometry.Point `json:"points_mm" nullable:"false" minItems:"1" maxItems:"5000"`
+}
+
+// PieceSummary is a piece as it stands in a garment.
+type PieceSummary struct {
+	ID            string    `json:"id"`
+	PhotoID       string    `json:"photo_id"`
+	Name          string    `json:"name"`
+	UncertaintyMM float64   `json:"uncertainty_mm"`
+	Version       int64     `json:"version"`
+	UpdatedAt     time.Time `json:"updated_at"`
+}
+
+// Piece is the outline of one piece of cloth as the person left it, in the plane
+// frame of its photo. Findings are what a check of the outline noticed; they are
+// made anew for every answer.
+type Piece struct {
+	ID            string             `json:"id"`
+	GarmentID     string             `json:"garment_id"`
+	PhotoID       string             `json:"photo_id"`
+	Name          string             `json:"name"`
+	Knots         geometry.Path      `json:"knots" nullable:"false"`
+	Holes         []geometry.Path    `json:"holes" nullable:"false"`
+	UncertaintyMM float64            `json:"uncertainty_mm"`
+	FrayMM        float64            `json:"fray_mm"`
+	Unsure        []vision.Stretch   `json:"unsure" nullable:"false"`
+	Strokes       []Stroke           `json:"strokes" nullable:"false"`
+	Findings      []geometry.Finding `json:"findings" nullable:"false"`
+	Version       int64              `json:"version"`
+	UpdatedAt     time.Time          `json:"updated_at"`
+}
+
+// PieceEdit is what a person may change of a piece.
+type PieceEdit struct {
+	Name    string          `json:"name" maxLength:"200"`
+	Knots   geometry.Path   `json:"knots" nullable:"false"`
+	Holes   []geometry.Path `json:"holes,omitempty" nullable:"false"`
+	Strokes []Stroke        `json:"strokes,omitempty" nullable:"false" maxItems:"500"`
+}

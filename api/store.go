@@ -1,0 +1,128 @@
+package api
+
+import (
+	"context"
+
+	"secondcut/vision"
+)
+
+// Key makes a creation idempotent: a second creation with the same Value and
+// Scope answers with what the first one made. The zero Key does nothing.
+type Key struct {
+	// Value is what the client sent.
+	Value string
+	// Scope is the operation that the key belongs to.
+	Scope string
+	// Digest stands for the content of the request; the same key with another
+	// digest is CodeKeyReused.
+	Digest string
+}
+
+// NewPhoto is a photo to be kept. Data must be free of metadata but for
+// orientation and focal length.
+type NewPhoto struct {
+	GarmentID     string
+	FileName      string
+	Face          Face
+	Width, Height int
+	Data          []byte
+}
+
+// PictureKind names one of the pictures kept of a photo.
+type PictureKind string
+
+// The pictures of a photo: as uploaded less its metadata; upright and small, to
+// look at; rectified, as the editor's backdrop.
+const (
+	PictureOriginal PictureKind = "original"
+	PictureUpright  PictureKind = "upright"
+	PicturePlane    PictureKind = "plane"
+)
+
+// Work is a claimed job with what it needs.
+type Work struct {
+	Job
+	Strokes []Stroke
+	// Attempt counts the claims of this job, from 1.
+	Attempt int
+}
+
+// Outcome is how a job ended. Status is final. Refusal goes with JobRefused and
+// JobFailed, the rest with JobDone.
+type Outcome struct {
+	Status    JobStatus
+	Refusal   *vision.Refusal
+	Trace     *vision.Trace
+	Plane     *Plane
+	PlaneJPEG []byte
+}
+
+// Store keeps garments, photos, pieces and jobs. Whatever a method has answered
+// without error is on the disk. Missing records are CodeNotFound.
+type Store interface {
+	// Garments lists all garments, last changed first.
+	Garments(ctx context.Context) ([]GarmentSummary, error)
+	Garment(ctx context.Context, id string) (*Garment, error)
+	// CreateGarment may answer CodeKeyReused.
+	CreateGarment(ctx context.Context, name string, key Key) (*Garment, error)
+	// RenameGarment answers CodeStale when version is not the present one.
+	RenameGarment(ctx context.Context, id, name string, version int64) (*Garment, error)
+	// DeleteGarment deletes the garment with its photos and pieces.
+	DeleteGarment(ctx context.Context, id string) error
+
+	// AddPhoto keeps a photo together with the queued job that traces it. It may
+	// answer CodeKeyReused.
+	AddPhoto(ctx context.Context, p NewPhoto, key Key) (*Photo, *Job, error)
+	Photo(ctx context.Context, id string) (*Photo, error)
+	// Picture returns the bytes of one picture of a photo; CodeNotReady while it
+	// has not been made.
+	Picture(ctx context.Context, photoID string, kind PictureKind) ([]byte, error)
+	// KeepUpright keeps the upright picture of a photo.
+	KeepUpright(ctx context.Context, photoID string, jpeg []byte) error
+	// DeletePhoto deletes the photo with its pieces and jobs.
+	DeletePhoto(ctx context.Context, id string) error
+
+	Piece(ctx context.Context, id string) (*Piece, error)
+	// SavePiece answers CodeStale when version is not the present one.
+	SavePiece(ctx context.Context, id string, edit PieceEdit, version int64) (*Piece, error)
+	DeletePiece(ctx context.Context, id string) error
+
+	// AddTrace queues another tracing of a photo: a JobRetrace when the photo is
+	// traced, else a JobTrace.
+	AddTrace(ctx context.Context, photoID string, strokes []Stroke) (*Job, error)
+	Job(ctx context.Context, id string) (*Job, error)
+	// ClaimJob takes a queued job for running; nil when there is nothing to do,
+	// because it is gone, taken or finished.
+	ClaimJob(ctx context.Context, id string) (*Work, error)
+	// StepJob notes where a running job stands.
+	StepJob(ctx context.Context, id string, step Step) error
+	// ReleaseJob puts a running job back into the queue. A job that did no wrong
+	// (the service is stopping) gets its attempt back.
+	ReleaseJob(ctx context.Context, id string, blameless bool) error
+	// FinishJob ends a running job and, for a JobTrace, makes the pieces found.
+	// A job that is no longer running is left as it is.
+	FinishJob(ctx context.Context, id string, out Outcome) error
+	// CancelJob ends a queued or running job; a finished one is left as it is.
+	CancelJob(ctx context.Context, id string) (*Job, error)
+	// RequeueJobs puts all running jobs back into the queue and returns the ids
+	// of all that are queued, oldest first. Only for the start of the one process
+	// that owns the store.
+	RequeueJobs(ctx context.Context) ([]Job, error)
+
+	// AddSession lets a device in; hash is the digest of its secret.
+	AddSession(ctx context.Context, hash string) error
+	HasSession(ctx context.Context, hash string) (bool, error)
+
+	// Watch returns a channel that gets a value soon after the garment or job
+	// with this id has changed, and a function that ends it. Changes may be
+	// merged into one value.
+	Watch(id string) (<-chan struct{}, func())
+}
+
+// Queue runs jobs that the store holds.
+type Queue interface {
+	// Enqueue asks for a job to be run soon.
+	Enqueue(ctx context.Context, job Job) error
+	// Cancel ends a job whether it waits or runs.
+	Cancel(ctx context.Context, jobID string) (*Job, error)
+}

@@ -1,0 +1,143 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"path"
+	"regexp"
+	"strings"
+	"time"
+
+	"secondcut/api"
+	"secondcut/geometry"
+	"secondcut/vision"
+)
+
+// FinishJob ends a running job.
+func (s *Store) FinishJob(ctx context.Context, id string, out api.Outcome) error {
+	s.pictures.RLock()
+	defer s.pictures.RUnlock()
+	planeKey := ""
+	if len(out.PlaneJPEG) > 0 {
+		var err error
+		if planeKey, err = s.blobs.Put(ctx, out.PlaneJPEG); err != nil {
+			return fmt.Errorf("store: %w", err)
+		}
+	}
+	var j *api.Job
+	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+		if j, err = job(ctx, tx, id); err != nil || j.Status != api.JobRunning {
+			return err
+		}
+		if err := endJob(ctx, tx, *j, out); err != nil {
+			return err
+		}
+		if j.Kind != api.JobTrace || out.Status != api.JobDone {
+			return nil
+		}
+		return keepTrace(ctx, tx, *j, out, planeKey)
+	})
+	if api.CodeOf(err) == api.CodeNotFound {
+		return nil // deleted while it ran
+	}
+	if err != nil {
+		return err
+	}
+	s.watch.tell(id, j.GarmentID)
+	return nil
+}
+
+// photoStatus is what a photo becomes when its trace job ends so.
+var photoStatus = map[api.JobStatus]api.PhotoStatus{
+	api.JobDone:      api.PhotoTraced,
+	api.JobRefused:   api.PhotoRefused,
+	api.JobFailed:    api.PhotoFailed,
+	api.JobCancelled: api.PhotoFailed,
+}
+
+// endJob writes the end of a job into its row and, for a trace, the photo's. A
+// trace document is kept once: with the photo for a trace, with the job for a
+// retrace.
+func endJob(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome) error {
+	why, err := text(out.Refusal)
+	if err != nil {
+		return err
+	}
+	doc := ""
+	if j.Kind == api.JobRetrace {
+		if doc, err = text(out.Trace); err != nil {
+			return err
+		}
+	}
+	_, err = tx.ExecContext(ctx, `UPDATE jobs SET status = ?, refusal = ?, trace = ?, sequence = sequence + 1 WHERE id = ?`, out.Status, why, doc, j.ID)
+	if err != nil || j.Kind != api.JobTrace {
+		return err
+	}
+	return setPhoto(ctx, tx, j, photoStatus[out.Status], out.Refusal)
+}
+
+// keepTrace writes what a trace found: the document, the plane and the pieces.
+func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, planeKey string) error {
+	doc, err := text(out.Trace)
+	if err != nil {
+		return err
+	}
+	plane, err := text(out.Plane)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, `UPDATE photos SET trace = ?, plane = ?, plane_picture = ? WHERE id = ?`, doc, plane, planeKey, j.PhotoID); err != nil {
+		return err
+	}
+	if out.Trace == nil {
+		return nil
+	}
+	var count int
+	var file string
+	err = tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM pieces WHERE garment_id = ?), file_name FROM photos WHERE id = ?`, j.GarmentID, j.PhotoID).Scan(&count, &file)
+	if err != nil {
+		return err
+	}
+	for i, p := range out.Trace.Pieces {
+		if err := insertPiece(ctx, tx, j, pieceName(file, i, len(out.Trace.Pieces), count), p); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func insertPiece(ctx context.Context, tx *sql.Tx, j api.Job, name string, p vision.TracedPiece) error {
+	holes, unsure := p.HoleKnots, p.Unsure
+	if holes == nil {
+		holes = []geometry.Path{}
+	}
+	if unsure == nil {
+		unsure = []vision.Stretch{}
+	}
+	col, err := texts(p.Knots, holes, unsure)
+	if err != nil {
+		return err
+	}
+	now := millis(time.Now())
+	_, err = tx.ExecContext(ctx, `INSERT INTO pieces (id, garment_id, photo_id, name, knots, holes, unsure, strokes, uncertainty_mm, fray_mm, version, created_at, updated_at)
+		VALUES (?, ?, ?, ?, ?, ?, ?, '[]', ?, ?, 1, ?, ?)`,
+		newID(), j.GarmentID, j.PhotoID, name, col[0], col[1], col[2], p.UncertaintyMM, p.FrayMM, now, now)
+	return err
+}
+
+// numbered are file names that a camera gave, which say nothing to a person.
+var numbered = regexp.MustCompile(`\d{3,}|^(?i:image|photo|picture|foto|img|blob)\W*\d*$`)
+
+// pieceName names piece i of n in a photo after its file, where a person has
+// named that, else by its number in the garment, which has count pieces already.
+func pieceName(file string, i, n, count int) string {
+	stem := strings.TrimSpace(strings.TrimSuffix(file, path.Ext(file)))
+	switch {
+	case stem == "" || numbered.MatchString(stem):
+		return fmt.Sprintf("Piece %d", count+i+1)
+	case n > 1:
+		return fmt.Sprintf("%s %d", stem, i+1)
+	}
+	return stem
+}

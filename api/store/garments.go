@@ -1,0 +1,157 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"time"
+
+	"secondcut/api"
+)
+
+// Garments lists all garments, last changed first.
+func (s *Store) Garments(ctx context.Context) ([]api.GarmentSummary, error) {
+	var out []api.GarmentSummary
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		rows, err := tx.QueryContext(ctx, `SELECT id, name, updated_at,
+			(SELECT count(*) FROM pieces WHERE garment_id = g.id), (SELECT count(*) FROM photos WHERE garment_id = g.id)
+			FROM garments g ORDER BY updated_at DESC, id DESC`)
+		if err != nil {
+			return err
+		}
+		out, err = collect(rows, func(scan scanner) (g api.GarmentSummary, err error) {
+			return g, scan(&g.ID, &g.Name, stamp{&g.UpdatedAt}, &g.PieceCount, &g.PhotoCount)
+		})
+		return err
+	})
+	return out, err
+}
+
+// Garment returns one garment with its photos and pieces.
+func (s *Store) Garment(ctx context.Context, id string) (*api.Garment, error) {
+	var g *api.Garment
+	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+		g, err = garment(ctx, tx, id)
+		return err
+	})
+	return g, err
+}
+
+func garment(ctx context.Context, tx *sql.Tx, id string) (*api.Garment, error) {
+	row := tx.QueryRowContext(ctx, `SELECT id, name, version, created_at, updated_at FROM garments WHERE id = ?`, id)
+	g, err := one(row, "garment", func(scan scanner) (g api.Garment, err error) {
+		return g, scan(&g.ID, &g.Name, &g.Version, stamp{&g.CreatedAt}, stamp{&g.UpdatedAt})
+	})
+	if err != nil {
+		return nil, err
+	}
+	rows, err := tx.QueryContext(ctx, `SELECT `+photoColumns+`, '' FROM photos WHERE garment_id = ? ORDER BY created_at, id`, id)
+	if err != nil {
+		return nil, err
+	}
+	if g.Photos, err = collect(rows, readPhoto); err != nil {
+		return nil, err
+	}
+	rows, err = tx.QueryContext(ctx, `SELECT id, photo_id, name, uncertainty_mm, version, updated_at
+		FROM pieces WHERE garment_id = ? ORDER BY created_at, id`, id)
+	if err != nil {
+		return nil, err
+	}
+	g.Pieces, err = collect(rows, func(scan scanner) (p api.PieceSummary, err error) {
+		return p, scan(&p.ID, &p.PhotoID, &p.Name, &p.UncertaintyMM, &p.Version, stamp{&p.UpdatedAt})
+	})
+	return &g, err
+}
+
+// CreateGarment makes an empty garment, or answers with the one that the key has
+// made before.
+func (s *Store) CreateGarment(ctx context.Context, name string, key api.Key) (*api.Garment, error) {
+	var g *api.Garment
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		id, err := madeBefore(ctx, tx, key)
+		if err != nil {
+			return err
+		}
+		if id == "" {
+			id = newID()
+			now := millis(time.Now())
+			if _, err := tx.ExecContext(ctx, `INSERT INTO garments VALUES (?, ?, 1, ?, ?)`, id, name, now, now); err != nil {
+				return err
+			}
+			if err := remember(ctx, tx, key, id); err != nil {
+				return err
+			}
+		}
+		g, err = garment(ctx, tx, id)
+		return err
+	})
+	return g, err
+}
+
+// RenameGarment gives the garment another name.
+func (s *Store) RenameGarment(ctx context.Context, id, name string, version int64) (*api.Garment, error) {
+	var g *api.Garment
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		now, err := garment(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		if now.Version != version {
+			return api.Stale(now)
+		}
+		if _, err := tx.ExecContext(ctx, `UPDATE garments SET name = ? WHERE id = ?`, name, id); err != nil {
+			return err
+		}
+		if err := touch(ctx, tx, id); err != nil {
+			return err
+		}
+		g, err = garment(ctx, tx, id)
+		return err
+	})
+	if err == nil {
+		s.watch.tell(id)
+	}
+	return g, err
+}
+
+// DeleteGarment deletes the garment with its photos and pieces.
+func (s *Store) DeleteGarment(ctx context.Context, id string) error {
+	return s.deleting(ctx, id, `SELECT original, upright, plane_picture FROM photos WHERE garment_id = ?`, func(tx *sql.Tx) error {
+		return changed(ctx, tx, "garment", `DELETE FROM garments WHERE id = ?`, id)
+	}, id)
+}
+
+// touch notes that something in the garment has changed.
+func touch(ctx context.Context, tx *sql.Tx, id string) error {
+	return changed(ctx, tx, "garment", `UPDATE garments SET version = version + 1, updated_at = ? WHERE id = ?`, millis(time.Now()), id)
+}
+
+// madeBefore returns the id of what the key has made, or "".
+func madeBefore(ctx context.Context, tx *sql.Tx, key api.Key) (string, error) {
+	if key.Value == "" {
+		return "", nil
+	}
+	var made, digest string
+	err := tx.QueryRowContext(ctx, `SELECT made, digest FROM keys WHERE scope = ? AND value = ?`, key.Scope, key.Value).Scan(&made, &digest)
+	switch {
+	case err == sql.ErrNoRows:
+		return "", nil
+	case err != nil:
+		return "", err
+	case digest != key.Digest:
+		return "", &api.Error{
+			Code:    api.CodeKeyReused,
+			Message: "This request carries the key of another one.",
+			Remedy:  "Load the page again and repeat the step.",
+		}
+	}
+	return made, nil
+}
+
+// remember notes what the key has made.
+func remember(ctx context.Context, tx *sql.Tx, key api.Key, made string) error {
+	if key.Value == "" {
+		return nil
+	}
+	_, err := tx.ExecContext(ctx, `INSERT INTO keys VALUES (?, ?, ?, ?, ?)`, key.Scope, key.Value, key.Digest, made, millis(time.Now()))
+	return err
+}

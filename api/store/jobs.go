@@ -1,0 +1,195 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"time"
+
+	"secondcut/api"
+	"secondcut/vision"
+)
+
+const jobColumns = `id, kind, photo_id, garment_id, status, step, refusal, trace, sequence`
+
+func jobFields(j *api.Job) []any {
+	return []any{&j.ID, &j.Kind, &j.PhotoID, &j.GarmentID, &j.Status, column(&j.Step), column(&j.Refusal), column(&j.Trace), &j.Sequence}
+}
+
+func readJob(scan scanner) (j api.Job, err error) { return j, scan(jobFields(&j)...) }
+
+func job(ctx context.Context, tx *sql.Tx, id string) (*api.Job, error) {
+	j, err := one(tx.QueryRowContext(ctx, `SELECT `+jobColumns+` FROM jobs WHERE id = ?`, id), "job", readJob)
+	return &j, err
+}
+
+func insertJob(ctx context.Context, tx *sql.Tx, j api.Job, strokes []api.Stroke) error {
+	col, err := texts(strokes)
+	if err != nil {
+		return err
+	}
+	_, err = tx.ExecContext(ctx, `INSERT INTO jobs (id, kind, photo_id, garment_id, status, strokes, sequence, created_at)
+		VALUES (?, ?, ?, ?, ?, ?, 1, ?)`, j.ID, j.Kind, j.PhotoID, j.GarmentID, api.JobQueued, col[0], millis(time.Now()))
+	return err
+}
+
+// AddTrace queues another tracing of the photo.
+func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stroke) (*api.Job, error) {
+	var j *api.Job
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		p, err := photo(ctx, tx, photoID)
+		if err != nil {
+			return err
+		}
+		n := api.Job{ID: newID(), Kind: api.JobRetrace, PhotoID: photoID, GarmentID: p.GarmentID}
+		if p.Status != api.PhotoTraced {
+			n.Kind = api.JobTrace
+			if err := setPhoto(ctx, tx, n, api.PhotoQueued, nil); err != nil {
+				return err
+			}
+			if err := supersede(ctx, tx, photoID); err != nil {
+				return err
+			}
+		}
+		if err := insertJob(ctx, tx, n, strokes); err != nil {
+			return err
+		}
+		j, err = job(ctx, tx, n.ID)
+		return err
+	})
+	if err == nil {
+		s.watch.tell(j.GarmentID)
+	}
+	return j, err
+}
+
+// supersede cancels the traces of a photo that have not finished, so that no two
+// of them make its pieces.
+func supersede(ctx context.Context, tx *sql.Tx, photoID string) error {
+	_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ?, sequence = sequence + 1 WHERE photo_id = ? AND kind = ? AND status IN (?, ?)`,
+		api.JobCancelled, photoID, api.JobTrace, api.JobQueued, api.JobRunning)
+	return err
+}
+
+// setPhoto makes a trace job the one that a photo's status speaks of.
+func setPhoto(ctx context.Context, tx *sql.Tx, j api.Job, status api.PhotoStatus, refusal *vision.Refusal) error {
+	why, err := text(refusal)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, `UPDATE photos SET status = ?, job_id = ?, refusal = ? WHERE id = ?`, status, j.ID, why, j.PhotoID); err != nil {
+		return err
+	}
+	return touch(ctx, tx, j.GarmentID)
+}
+
+// Job returns one job.
+func (s *Store) Job(ctx context.Context, id string) (*api.Job, error) {
+	var j *api.Job
+	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+		j, err = job(ctx, tx, id)
+		return err
+	})
+	return j, err
+}
+
+// ClaimJob takes a queued job for running.
+func (s *Store) ClaimJob(ctx context.Context, id string) (*api.Work, error) {
+	var w *api.Work
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		n, err := affected(ctx, tx, `UPDATE jobs SET status = ?, attempts = attempts + 1, sequence = sequence + 1 WHERE id = ? AND status = ?`,
+			api.JobRunning, id, api.JobQueued)
+		if err != nil || n == 0 {
+			return err
+		}
+		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts FROM jobs WHERE id = ?`, id)
+		got, err := one(row, "job", func(scan scanner) (w api.Work, err error) {
+			return w, scan(append(jobFields(&w.Job), list[api.Stroke]{&w.Strokes}, &w.Attempt)...)
+		})
+		if err != nil {
+			return err
+		}
+		w = &got
+		if w.Kind != api.JobTrace {
+			return nil
+		}
+		return setPhoto(ctx, tx, w.Job, api.PhotoTracing, nil)
+	})
+	if err != nil || w == nil {
+		return nil, err
+	}
+	s.watch.tell(id, w.GarmentID)
+	return w, nil
+}
+
+// StepJob notes where a running job stands.
+func (s *Store) StepJob(ctx context.Context, id string, step api.Step) error {
+	col, err := texts(step)
+	if err != nil {
+		return err
+	}
+	err = s.tx(ctx, func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `UPDATE jobs SET step = ?, sequence = sequence + 1 WHERE id = ? AND status = ?`, col[0], id, api.JobRunning)
+		return err
+	})
+	s.watch.tell(id)
+	return err
+}
+
+// ReleaseJob puts a running job back into the queue.
+func (s *Store) ReleaseJob(ctx context.Context, id string, blameless bool) error {
+	back := 0
+	if blameless {
+		back = 1
+	}
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ?, attempts = attempts - ?, sequence = sequence + 1 WHERE id = ? AND status = ?`,
+			api.JobQueued, back, id, api.JobRunning)
+		return err
+	})
+	s.watch.tell(id)
+	return err
+}
+
+// RequeueJobs puts all running jobs back into the queue; their attempts count,
+// since a job that was running when the process died may have killed it.
+func (s *Store) RequeueJobs(ctx context.Context) ([]api.Job, error) {
+	var jobs []api.Job
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ?, sequence = sequence + 1 WHERE status = ?`, api.JobQueued, api.JobRunning)
+		if err != nil {
+			return err
+		}
+		rows, err := tx.QueryContext(ctx, `SELECT `+jobColumns+` FROM jobs WHERE status = ? ORDER BY created_at, id`, api.JobQueued)
+		if err != nil {
+			return err
+		}
+		jobs, err = collect(rows, readJob)
+		return err
+	})
+	return jobs, err
+}
+
+// CancelJob ends a queued or running job.
+func (s *Store) CancelJob(ctx context.Context, id string) (*api.Job, error) {
+	var j *api.Job
+	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+		if j, err = job(ctx, tx, id); err != nil || j.Status.Final() {
+			return err
+		}
+		if err := endJob(ctx, tx, *j, api.Outcome{Status: api.JobCancelled, Refusal: stopped()}); err != nil {
+			return err
+		}
+		j, err = job(ctx, tx, id)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	s.watch.tell(id, j.GarmentID)
+	return j, nil
+}
+
+// stopped is what a photo says whose tracing was cancelled.
+func stopped() *vision.Refusal {
+	return &vision.Refusal{Code: "cancelled", Message: "Tracing was stopped.", Remedy: "Trace the photo again when you are ready."}
+}

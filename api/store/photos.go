@@ -1,0 +1,183 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"time"
+
+	"secondcut/api"
+)
+
+// photoColumns are read by readPhoto, after which comes the trace or an empty text.
+const photoColumns = `id, garment_id, file_name, face, width, height, status, job_id, refusal, plane, created_at`
+
+func readPhoto(scan scanner) (p api.Photo, err error) {
+	return p, scan(&p.ID, &p.GarmentID, &p.FileName, &p.Face, &p.Width, &p.Height, &p.Status, &p.JobID,
+		column(&p.Refusal), column(&p.Plane), stamp{&p.CreatedAt}, column(&p.Trace))
+}
+
+func photo(ctx context.Context, tx *sql.Tx, id string) (*api.Photo, error) {
+	row := tx.QueryRowContext(ctx, `SELECT `+photoColumns+`, trace FROM photos WHERE id = ?`, id)
+	p, err := one(row, "photo", readPhoto)
+	return &p, err
+}
+
+// AddPhoto writes the picture and then the rows of photo and job.
+func (s *Store) AddPhoto(ctx context.Context, n api.NewPhoto, key api.Key) (*api.Photo, *api.Job, error) {
+	s.pictures.RLock()
+	defer s.pictures.RUnlock()
+	var p *api.Photo
+	var j *api.Job
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		id, err := madeBefore(ctx, tx, key)
+		if err != nil {
+			return err
+		}
+		if id == "" {
+			if id, err = s.insertPhoto(ctx, tx, n); err != nil {
+				return err
+			}
+			if err := remember(ctx, tx, key, id); err != nil {
+				return err
+			}
+		}
+		if p, err = photo(ctx, tx, id); err != nil {
+			return err
+		}
+		j, err = job(ctx, tx, p.JobID)
+		return err
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	s.watch.tell(p.GarmentID)
+	return p, j, nil
+}
+
+func (s *Store) insertPhoto(ctx context.Context, tx *sql.Tx, n api.NewPhoto) (string, error) {
+	if err := touch(ctx, tx, n.GarmentID); err != nil {
+		return "", err
+	}
+	blob, err := s.blobs.Put(ctx, n.Data)
+	if err != nil {
+		return "", err
+	}
+	id, jobID := newID(), newID()
+	_, err = tx.ExecContext(ctx, `INSERT INTO photos (id, garment_id, file_name, face, width, height, status, job_id, original, created_at)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		id, n.GarmentID, n.FileName, n.Face, n.Width, n.Height, api.PhotoQueued, jobID, blob, millis(time.Now()))
+	if err != nil {
+		return "", err
+	}
+	return id, insertJob(ctx, tx, api.Job{ID: jobID, Kind: api.JobTrace, PhotoID: id, GarmentID: n.GarmentID}, nil)
+}
+
+// Photo returns one photo with its trace.
+func (s *Store) Photo(ctx context.Context, id string) (*api.Photo, error) {
+	var p *api.Photo
+	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+		p, err = photo(ctx, tx, id)
+		return err
+	})
+	return p, err
+}
+
+// pictureColumn says where the key of a picture stands.
+var pictureColumn = map[api.PictureKind]string{
+	api.PictureOriginal: "original",
+	api.PictureUpright:  "upright",
+	api.PicturePlane:    "plane_picture",
+}
+
+// Picture returns the bytes of one picture of a photo.
+func (s *Store) Picture(ctx context.Context, photoID string, kind api.PictureKind) ([]byte, error) {
+	var key string
+	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+		row := tx.QueryRowContext(ctx, `SELECT `+pictureColumn[kind]+` FROM photos WHERE id = ?`, photoID)
+		key, err = one(row, "photo", func(scan scanner) (k string, err error) { return k, scan(&k) })
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	if key == "" {
+		return nil, &api.Error{Code: api.CodeNotReady, Message: "This picture has not been made yet.", Remedy: "Wait until the photo is traced."}
+	}
+	data, err := s.blobs.Get(ctx, key)
+	if err != nil {
+		return nil, fmt.Errorf("store: reading a picture: %w", err)
+	}
+	return data, nil
+}
+
+// KeepUpright keeps the upright picture of a photo.
+func (s *Store) KeepUpright(ctx context.Context, photoID string, jpeg []byte) error {
+	s.pictures.RLock()
+	defer s.pictures.RUnlock()
+	key, err := s.blobs.Put(ctx, jpeg)
+	if err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	return s.tx(ctx, func(tx *sql.Tx) error {
+		return changed(ctx, tx, "photo", `UPDATE photos SET upright = ? WHERE id = ?`, key, photoID)
+	})
+}
+
+// DeletePhoto deletes the photo with its pieces, jobs and pictures.
+func (s *Store) DeletePhoto(ctx context.Context, id string) error {
+	p, err := s.Photo(ctx, id)
+	if err != nil {
+		return err
+	}
+	return s.deleting(ctx, p.GarmentID, `SELECT original, upright, plane_picture FROM photos WHERE id = ?`, func(tx *sql.Tx) error {
+		if err := changed(ctx, tx, "photo", `DELETE FROM photos WHERE id = ?`, id); err != nil {
+			return err
+		}
+		return touch(ctx, tx, p.GarmentID)
+	}, id)
+}
+
+// deleting runs remove in a transaction and then deletes those pictures, listed
+// by query before it, that no photo uses any more.
+func (s *Store) deleting(ctx context.Context, tell, query string, remove func(*sql.Tx) error, args ...any) error {
+	s.pictures.Lock()
+	defer s.pictures.Unlock()
+	var gone []string
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		rows, err := tx.QueryContext(ctx, query, args...)
+		if err != nil {
+			return err
+		}
+		keys, err := collect(rows, func(scan scanner) (k [3]string, err error) { return k, scan(&k[0], &k[1], &k[2]) })
+		if err != nil {
+			return err
+		}
+		if err := remove(tx); err != nil {
+			return err
+		}
+		used, err := usedBlobs(ctx, tx)
+		if err != nil {
+			return err
+		}
+		for _, k := range keys {
+			for _, key := range k {
+				if key != "" && !used[key] {
+					gone = append(gone, key)
+				}
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	s.watch.tell(tell)
+	for _, key := range gone {
+		// The rows are gone; a file that stays now is swept at the next start.
+		if err := s.blobs.Delete(ctx, key); err != nil {
+			return fmt.Errorf("store: deleting a picture: %w", err)
+		}
+	}
+	return nil
+}

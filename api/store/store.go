@@ -1,0 +1,163 @@
+// Package store keeps garments, photos, pieces and jobs in one folder: records
+// in an SQLite database, pictures in files named by their content. It implements
+// [api.Store].
+//
+// The database is in WAL mode with one connection, which is the only writer, and
+// every commit reaches the disk before it is answered. A picture is written
+// before the row that names it, so that a crash leaves at most a file without a
+// row; such files are swept when the store is opened.
+package store
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"sync"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/pressly/goose/v3"
+	_ "modernc.org/sqlite" // the database driver "sqlite"
+
+	"secondcut/api"
+)
+
+//go:embed migrations/*.sql
+var migrations embed.FS
+
+// Store is an open data folder. It is safe for concurrent use.
+type Store struct {
+	db    *sql.DB
+	lock  *os.File
+	blobs Blobs
+	watch watchers
+	// pictures keeps a file from being deleted as unused between its writing and
+	// the commit of its row: readers write files, the writer deletes them.
+	pictures sync.RWMutex
+}
+
+var _ api.Store = (*Store)(nil)
+
+// Open opens the data folder, makes it when it is missing, and brings its
+// database up to date. It fails when another process has the folder open.
+func Open(ctx context.Context, dir string) (*Store, error) {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("store: making the data folder: %w", err)
+	}
+	lock, err := lockDir(dir)
+	if err != nil {
+		return nil, err
+	}
+	s := &Store{lock: lock, blobs: Files(filepath.Join(dir, "pictures"))}
+	if err := s.open(ctx, filepath.Join(dir, "secondcut.db")); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
+func (s *Store) open(ctx context.Context, file string) error {
+	const pragmas = "?_pragma=foreign_keys(1)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=busy_timeout(5000)&_txlock=immediate"
+	db, err := sql.Open("sqlite", "file:"+escape(file)+pragmas)
+	if err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	db.SetMaxOpenConns(1)
+	s.db = db
+	dir, err := fs.Sub(migrations, "migrations")
+	if err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	provider, err := goose.NewProvider(goose.DialectSQLite3, db, dir)
+	if err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	if _, err := provider.Up(ctx); err != nil {
+		return fmt.Errorf("store: bringing the database up to date: %w", err)
+	}
+	return s.sweep(ctx)
+}
+
+// DB returns the database, for a queue that keeps its own tables in it. It has
+// one connection: hold it briefly.
+func (s *Store) DB() *sql.DB { return s.db }
+
+// Close closes the database and lets go of the folder.
+func (s *Store) Close() error {
+	var err error
+	if s.db != nil {
+		err = s.db.Close()
+	}
+	return errors.Join(err, s.lock.Close())
+}
+
+// keyLife is how long an idempotency key is remembered, and sessionLife how long
+// a device stays let in.
+const (
+	keyLife     = 7 * 24 * time.Hour
+	sessionLife = 90 * 24 * time.Hour
+)
+
+// sweep deletes what nothing points to any more.
+func (s *Store) sweep(ctx context.Context) error {
+	now := time.Now()
+	return s.tx(ctx, func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `DELETE FROM keys WHERE created_at < ?`, millis(now.Add(-keyLife)))
+		if err != nil {
+			return err
+		}
+		if _, err = tx.ExecContext(ctx, `DELETE FROM sessions WHERE created_at < ?`, millis(now.Add(-sessionLife))); err != nil {
+			return err
+		}
+		used, err := usedBlobs(ctx, tx)
+		if err != nil {
+			return err
+		}
+		return s.blobs.Keep(ctx, used)
+	})
+}
+
+func usedBlobs(ctx context.Context, tx *sql.Tx) (map[string]bool, error) {
+	rows, err := tx.QueryContext(ctx, `SELECT original FROM photos UNION SELECT upright FROM photos UNION SELECT plane_picture FROM photos`)
+	if err != nil {
+		return nil, err
+	}
+	used, err := collect(rows, func(scan scanner) (string, error) {
+		var key string
+		return key, scan(&key)
+	})
+	if err != nil {
+		return nil, err
+	}
+	set := make(map[string]bool, len(used))
+	for _, key := range used {
+		set[key] = true
+	}
+	return set, nil
+}
+
+// tx runs f in a transaction. Errors of package api pass unchanged.
+func (s *Store) tx(ctx context.Context, f func(*sql.Tx) error) error {
+	tx, err := s.db.BeginTx(ctx, nil)
+	if err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	defer tx.Rollback() // does nothing after a commit
+	if err := f(tx); err != nil {
+		if _, ok := errors.AsType[*api.Error](err); ok {
+			return err
+		}
+		return fmt.Errorf("store: %w", err)
+	}
+	if err := tx.Commit(); err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	return nil
+}
+
+// newID returns a random id that sorts by time of creation.
+func newID() string { return uuid.Must(uuid.NewV7()).String() }
