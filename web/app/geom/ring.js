@@ -1,0 +1,92 @@
+// Measures of whole outlines, and parts of them.
+
+import { between, part, sample, segment } from "./cubic.js";
+import { nearest } from "./nearest.js";
+
+/** @import {Bounds, Ring, Segment, Stretch, Point} from "../types" */
+
+/**
+ * The box around the rings' control points: it holds the outline, and is a
+ * little larger where handles stand out.
+ * @param {readonly Ring[]} rings @returns {Bounds}
+ */
+export function bounds(rings) {
+  let minX = Infinity, minY = Infinity, maxX = -Infinity, maxY = -Infinity;
+  for (const ring of rings)
+    for (const k of ring)
+      for (const p of [k.at, k.in, k.out]) {
+        if (!p) continue;
+        minX = Math.min(minX, p.x);
+        maxX = Math.max(maxX, p.x);
+        minY = Math.min(minY, p.y);
+        maxY = Math.max(maxY, p.y);
+      }
+  return { minX, minY, maxX, maxY };
+}
+
+/** @param {Ring} ring */
+const polygon = (ring) => ring.flatMap((_, i) => sample(segment(ring, i)));
+
+/**
+ * Centroid and signed area of the polygon through samples of the ring.
+ * @param {Ring} ring @returns {{ area: number, centre: Point }}
+ */
+export function measure(ring) {
+  const pts = polygon(ring);
+  let area = 0, cx = 0, cy = 0;
+  pts.forEach((p, i) => {
+    const q = pts[(i + 1) % pts.length], w = p.x * q.y - q.x * p.y;
+    area += w / 2;
+    cx += (p.x + q.x) * w;
+    cy += (p.y + q.y) * w;
+  });
+  const k = area === 0 ? 0 : 1 / (6 * area);
+  return { area, centre: area === 0 ? pts[0] : { x: cx * k, y: cy * k } };
+}
+
+/**
+ * The parts of the outline that a stretch names: from the place nearest to its
+ * beginning along the ring to the place nearest to its end. Empty where the two
+ * lie on different rings (an edit may have taken one away).
+ * @param {readonly Ring[]} rings @param {Stretch} s @returns {Segment[]}
+ */
+export function along(rings, s) {
+  const from = nearest(rings, s.from);
+  const to = from && nearest([rings[from.ring]], s.to);
+  if (!from || !to) return [];
+  const ring = rings[from.ring], n = ring.length;
+  const first = ring.findIndex((k) => k.id === from.id), last = ring.findIndex((k) => k.id === to.id);
+  if (first === last && to.t >= from.t) return [part(segment(ring, first), from.t, to.t)];
+  const out = [part(segment(ring, first), from.t, 1)];
+  for (let i = (first + 1) % n; i !== last; i = (i + 1) % n) out.push(segment(ring, i));
+  out.push(part(segment(ring, last), 0, to.t));
+  return out;
+}
+
+/** @param {number} v */
+const n3 = (v) => Math.round(v * 1000) / 1000;
+
+/** One stretch as SVG path text, without its start. @param {Segment} s */
+const drawn = (s) =>
+  s.curved ? `C${n3(s.b.x)} ${n3(s.b.y)} ${n3(s.c.x)} ${n3(s.c.y)} ${n3(s.d.x)} ${n3(s.d.y)}` : `L${n3(s.d.x)} ${n3(s.d.y)}`;
+
+/** SVG path text of an open chain, in millimetres, y up. @param {Segment[]} chain */
+export function chainPath(chain) {
+  return chain.length === 0 ? "" : `M${n3(chain[0].a.x)} ${n3(chain[0].a.y)}` + chain.map(drawn).join("");
+}
+
+/** Path text of a knot's stretch to its follower, kept while both stay the same objects. */
+const kept = new WeakMap();
+
+/** SVG path text of a closed ring, in millimetres, y up. @param {Ring} ring */
+export function ringPath(ring) {
+  if (ring.length === 0) return "";
+  let d = `M${n3(ring[0].at.x)} ${n3(ring[0].at.y)}`;
+  ring.forEach((k, i) => {
+    const next = ring[(i + 1) % ring.length];
+    let hit = kept.get(k);
+    if (!hit || hit.next !== next) kept.set(k, (hit = { next, d: drawn(between(k, next)) }));
+    d += hit.d;
+  });
+  return d + "Z";
+}
