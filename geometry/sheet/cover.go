@@ -1,0 +1,191 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+
+	"secondcut/geometry"
+	"secondcut/geometry/export"
+)
+
+// column sets paragraphs one under the other.
+type column struct {
+	at    geometry.Point // upper left corner of what comes next
+	width float64
+	items []export.Item
+}
+
+func (c *column) add(size float64, bold bool, content string) {
+	items, y := paragraph(c.at, c.width, size, bold, content)
+	c.items, c.at.Y = append(c.items, items...), y
+}
+
+func (c *column) skip(mm float64) { c.at.Y -= mm }
+
+// heading starts a section.
+func (c *column) heading(content string) {
+	c.skip(4)
+	c.add(4.2, true, content)
+	c.skip(0.8)
+}
+
+// text adds a paragraph of a section.
+func (c *column) text(content string) {
+	c.add(bodySize, false, content)
+	c.skip(1.2)
+}
+
+// bodySize is the em of running text on page one, in mm (9.6 pt).
+const bodySize = 3.4
+
+// coverPage returns page one: title, test squares that hold the map and the
+// steps, and what to know about the pieces.
+func coverPage(title string, groups []tiled, opt Options) export.Page {
+	w, h := opt.Paper.Width, opt.Paper.Height
+	m := math.Max(opt.MarginMM, 13)
+	left, top := m, h-m
+	count, blank := 0, 0
+	var pieces []Piece
+	for _, g := range groups {
+		count += len(g.tiles)
+		blank += g.blank
+		pieces = append(pieces, g.pieces...)
+	}
+	head := column{at: geometry.Point{X: left, Y: top}, width: w - 2*m}
+	head.add(9, true, title)
+	head.skip(1)
+	head.add(noteSize, false, fmt.Sprintf("%s of %s at true size. Print at 100 %%, not “fit to page”.", plural(count, "sheet"), opt.Paper.Label))
+
+	lower := geometry.Point{X: left, Y: m + 4}
+	upper := geometry.Point{X: left, Y: lower.Y + squareIn + 6}
+	items := head.items
+	items = append(items, square(upper, squareMM, "100 mm")...)
+	items = append(items, square(lower, squareIn, "4 in")...)
+	items = append(items, sheetMap(groups, box{upper.Add(geometry.Vec{X: 9, Y: 9}), upper.Add(geometry.Vec{X: squareMM - 5, Y: squareMM - 12})})...)
+	items = append(items, export.Text{Layer: LayerText, At: upper.Add(geometry.Vec{X: 9, Y: squareMM - 8}), Size: 4.2, Bold: true, Ink: 0.9, Content: "How the sheets lie"})
+
+	steps := column{at: lower.Add(geometry.Vec{X: 9, Y: squareIn - 2}), width: squareIn - 14}
+	joining(&steps, count, blank)
+	items = append(items, steps.items...)
+
+	right := column{at: geometry.Point{X: left + squareIn + 8, Y: upper.Y + squareMM + 5}, width: w - 2*m - squareIn - 8}
+	aboutPrint(&right, true)
+	aboutPieces(&right, pieces)
+	cautions(&right)
+	items = append(items, right.items...)
+	return export.Page{Width: w, Height: h, Items: append(items, bars(box{geometry.Point{X: opt.MarginMM, Y: opt.MarginMM}, geometry.Point{X: w - opt.MarginMM, Y: h - opt.MarginMM}})...)}
+}
+
+func joining(c *column, count, blank int) {
+	c.heading("Joining the sheets")
+	if count == 1 {
+		c.text("There is only one sheet: nothing to join.")
+		return
+	}
+	c.text("1. Lay the sheets out as on the map above.")
+	c.text("2. Start at the top left. Where a sheet says “cut along this line”, cut off that strip with scissors.")
+	c.text("3. Lay the cut edge on the broken line of its neighbour. Both halves of a diamond with the same number make a whole one.")
+	c.text("4. Glue or tape the strip below. Join the sheets of a row first, then the rows.")
+	c.text("5. Lay a long ruler along a line that crosses a join: it must run straight on.")
+	if blank > 0 {
+		c.text(fmt.Sprintf("%s with nothing to show left out.", isAre(blank, "sheet")))
+	}
+}
+
+func aboutPrint(c *column, tiles bool) {
+	c.heading("Before you cut")
+	c.text("Measure both squares, across and up: 100 mm and 4 in, to half a millimetre. If they are not, print again at 100 %.")
+	if tiles {
+		c.text("Each sheet has two bars of its own, 150 mm across and 200 mm up: printers do not feed all sheets alike.")
+	} else {
+		c.text("The two long bars show more than the squares do: 150 mm across and 200 mm up.")
+	}
+	c.text("The middle of the cut line is the edge. Sew a trial piece in cheap cloth first.")
+}
+
+func aboutPieces(c *column, pieces []Piece) {
+	c.heading(plural(len(pieces), "piece"))
+	unsure := false
+	const listed = 6
+	for i, p := range pieces {
+		if i == listed {
+			c.text(fmt.Sprintf("and %s more.", plural(len(pieces)-listed, "piece")))
+			break
+		}
+		c.add(bodySize, true, p.Name)
+		c.text(p.sizeText())
+		if len(pieces) <= 2 {
+			c.text(p.sureText())
+		}
+		unsure = unsure || len(p.Unsure) > 0
+	}
+	if unsure {
+		c.text("A grey band along the line: the photo did not show the edge well there. Hold the cloth against the print.")
+	}
+}
+
+func cautions(c *column) {
+	c.heading("Take care")
+	c.text("Blades: cut away from yourself, cover or close them when you lay them down, keep them from children.")
+	c.text("This print promises neither fit nor safety. The rules where you live come first, above all for what children wear and sleep in.")
+}
+
+// sheetMap returns the pieces and their tiles, made small to fit the box, the
+// grids one under the other.
+func sheetMap(groups []tiled, into box) []export.Item {
+	const between = 25.0
+	var width, height float64
+	for i, g := range groups {
+		s := g.size()
+		width = math.Max(width, s.X)
+		height += s.Y
+		if i > 0 {
+			height += between
+		}
+	}
+	k := math.Min(into.width()/width, into.height()/height)
+	top := into.hi.Y - (into.height()-height*k)/2
+	var items []export.Item
+	for _, g := range groups {
+		s := g.size()
+		lo := geometry.Point{X: into.centre().X - s.X*k/2, Y: top - s.Y*k}
+		to := func(p geometry.Point) geometry.Point { return lo.Add(p.Sub(g.origin).Scale(k)) }
+		items = append(items, g.mapItems(to, k)...)
+		top = lo.Y - between*k
+	}
+	return items
+}
+
+func (t tiled) mapItems(to func(geometry.Point) geometry.Point, k float64) []export.Item {
+	var items []export.Item
+	for _, at := range t.tiles {
+		c := t.core(at)
+		b := box{to(c.lo), to(c.hi)}
+		size := math.Min(5, math.Min(b.height(), b.width())*0.45)
+		items = append(items,
+			export.Rect(LayerText, export.Pen{Width: 0.18, Ink: export.Grey}, export.NoInk, b.lo, b.hi),
+			export.Text{Layer: LayerText, At: b.centre().Add(geometry.Vec{Y: -0.36 * size}), Size: size, Ink: 0.7, Align: export.AlignCentre, Content: t.name(at)})
+	}
+	for _, p := range t.pieces {
+		var contours []export.Contour
+		for _, path := range p.paths() {
+			contours = append(contours, export.Contour{Knots: path.Map(to)})
+		}
+		items = append(items, export.Shape{Layer: LayerText, Contours: contours, Pen: export.Pen{Width: 0.35, Ink: export.Black}})
+	}
+	return items
+}
+
+func plural(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+func isAre(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun + " is"
+	}
+	return fmt.Sprintf("%d %ss are", n, noun)
+}
