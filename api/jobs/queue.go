@@ -1,0 +1,175 @@
+package jobs
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/riverdriver/riversqlite"
+	"github.com/riverqueue/river/rivermigrate"
+
+	"secondcut/api"
+)
+
+// Options tune a [Queue]. The zero value is usable.
+type Options struct {
+	// Workers is how many photos are traced at a time, at least 1; default 1. One
+	// more worker is kept for strokes.
+	Workers int
+	// Warm is how many photos are kept in memory for strokes; default 2. A photo
+	// of 12 megapixels takes about 50 MB.
+	Warm int
+	// Timeout is the longest that one job may take; default 5 minutes.
+	Timeout time.Duration
+	// Attempts is how often a job is tried that fails through no fault of its
+	// photo, a crash of the process included; default 3.
+	Attempts int
+	// RetryAfter is the pause before a job is tried again; default 2 seconds.
+	RetryAfter time.Duration
+	// Logger takes failures; default slog.Default().
+	Logger *slog.Logger
+}
+
+// Queue runs the jobs of a store.
+type Queue struct {
+	store  api.Store
+	tracer Tracer
+	opt    Options
+	client *river.Client[*sql.Tx]
+	warm   warm
+
+	mu      sync.Mutex
+	running map[string]context.CancelCauseFunc
+}
+
+var _ api.Queue = (*Queue)(nil)
+
+// args is River's job: the id of ours.
+type args struct {
+	JobID string `json:"job_id"`
+}
+
+// Kind names the job for River.
+func (args) Kind() string { return "photo" }
+
+// The two queues: a stroke never waits behind a heap of photos.
+const (
+	queuePhotos  = "photos"
+	queueStrokes = "strokes"
+)
+
+// New makes a queue over the store's jobs. db is the database for River's own
+// tables, which are made or brought up to date here; it may be the store's.
+func New(ctx context.Context, db *sql.DB, store api.Store, tracer Tracer, opt Options) (*Queue, error) {
+	opt.Workers = cmp.Or(opt.Workers, 1)
+	opt.Warm = cmp.Or(opt.Warm, 2)
+	opt.Timeout = cmp.Or(opt.Timeout, 5*time.Minute)
+	opt.Attempts = cmp.Or(opt.Attempts, 3)
+	opt.RetryAfter = cmp.Or(opt.RetryAfter, 2*time.Second)
+	opt.Logger = cmp.Or(opt.Logger, slog.Default())
+	q := &Queue{store: store, tracer: tracer, opt: opt, warm: warm{size: opt.Warm}, running: map[string]context.CancelCauseFunc{}}
+
+	quiet := slog.New(warnings{opt.Logger.Handler()})
+	driver := riversqlite.New(db)
+	migrator, err := rivermigrate.New(driver, &rivermigrate.Config{Logger: quiet})
+	if err != nil {
+		return nil, fmt.Errorf("jobs: %w", err)
+	}
+	if _, err := migrator.Migrate(ctx, rivermigrate.DirectionUp, nil); err != nil {
+		return nil, fmt.Errorf("jobs: bringing the queue's tables up to date: %w", err)
+	}
+	workers := river.NewWorkers()
+	river.AddWorker(workers, &worker{queue: q})
+	q.client, err = river.NewClient(driver, &river.Config{
+		Queues:     map[string]river.QueueConfig{queuePhotos: {MaxWorkers: opt.Workers}, queueStrokes: {MaxWorkers: 1}},
+		Workers:    workers,
+		Logger:     quiet,
+		JobTimeout: -1, // the worker keeps its own time, to tell slowness from a stop
+		// The store holds the history; River's rows are of no use once done.
+		CompletedJobRetentionPeriod: time.Hour,
+		CancelledJobRetentionPeriod: time.Hour,
+		DiscardedJobRetentionPeriod: time.Hour,
+	})
+	if err != nil {
+		return nil, fmt.Errorf("jobs: %w", err)
+	}
+	return q, nil
+}
+
+// Start queues again what a former process left undone and begins to work.
+func (q *Queue) Start(ctx context.Context) error {
+	left, err := q.store.RequeueJobs(ctx)
+	if err != nil {
+		return err
+	}
+	for _, j := range left {
+		if err := q.Enqueue(ctx, j); err != nil {
+			return err
+		}
+	}
+	// The jobs' context must outlive ctx: Stop ends them.
+	if err := q.client.Start(context.WithoutCancel(ctx)); err != nil {
+		return fmt.Errorf("jobs: %w", err)
+	}
+	return nil
+}
+
+// Stop ends the work. Running jobs are put back into the queue and run again at
+// the next start. It waits for them until ctx is done.
+func (q *Queue) Stop(ctx context.Context) error {
+	if err := q.client.StopAndCancel(ctx); err != nil {
+		return fmt.Errorf("jobs: stopping: %w", err)
+	}
+	return nil
+}
+
+// Enqueue asks for a job to be run soon.
+func (q *Queue) Enqueue(ctx context.Context, job api.Job) error {
+	queue := queuePhotos
+	if job.Kind == api.JobRetrace {
+		queue = queueStrokes
+	}
+	// River may try more often than the store allows: the store has the say.
+	_, err := q.client.Insert(ctx, args{job.ID}, &river.InsertOpts{Queue: queue, MaxAttempts: q.opt.Attempts + 2})
+	if err != nil {
+		return fmt.Errorf("jobs: %w", err)
+	}
+	return nil
+}
+
+// errCancelled is the cause with which a running job ends that was cancelled.
+var errCancelled = errors.New("cancelled")
+
+// Cancel ends a job whether it waits or runs. One that runs stops soon after,
+// also when the store has it no more because its photo was deleted.
+func (q *Queue) Cancel(ctx context.Context, jobID string) (*api.Job, error) {
+	j, err := q.store.CancelJob(ctx, jobID)
+	if err == nil && j.Status == api.JobCancelled || api.CodeOf(err) == api.CodeNotFound {
+		q.mu.Lock()
+		defer q.mu.Unlock()
+		if cancel := q.running[jobID]; cancel != nil {
+			cancel(errCancelled)
+		}
+	}
+	return j, err
+}
+
+// warnings passes on what is a warning or worse: River is talkative.
+type warnings struct{ slog.Handler }
+
+// Enabled reports whether the level is a warning or worse.
+func (w warnings) Enabled(ctx context.Context, l slog.Level) bool {
+	return l >= slog.LevelWarn && w.Handler.Enabled(ctx, l)
+}
+
+// WithAttrs keeps the filter.
+func (w warnings) WithAttrs(a []slog.Attr) slog.Handler { return warnings{w.Handler.WithAttrs(a)} }
+
+// WithGroup keeps the filter.
+func (w warnings) WithGroup(name string) slog.Handler { return warnings{w.Handler.WithGroup(name)} }

@@ -1,0 +1,22 @@
+package jobs
+
+import (
+	"context"
+
+	"secondcut/api"
+	"secondcut/vision"
+)
+
+// Tracer reads photos. A photo that cannot be traced is a *vision.Refusal.
+type Tracer interface {
+	// Open does what depends on the photo alone.
+	Open(ctx context.Context, data []byte, progress func(api.Step)) (Session, error)
+}
+
+// Session is a photo that has been read; it is used by one goroutine at a time.
+type Session interface {
+	// Trace does what strokes can change.
+	Trace(ctx context.Context, strokes []api.Stroke, progress func(api.Step)) (*vision.Trace, error)
+	// Backdrop draws the photo from straight above, as JPEG.
+	Backdrop(ctx context.Context, t *vision.Trace) (api.Plane, []byte, error)
+}
