@@ -1,0 +1,175 @@
+package synth
+
+import (
+	"fmt"
+	"math"
+	"runtime"
+	"sync"
+
+	"secondcut/geometry"
+	"secondcut/vision"
+)
+
+// Render returns the photo of the scene. It fails when a card's number does not
+// exist or the size is not positive.
+//
+// Where something changes within a pixel the pixel is the mean of 32 samples on
+// a lattice that has 32 different places in x and in y, so that edges of any
+// direction stand right to about 1/64 px.
+func Render(s Scene) (*vision.Photo, error) {
+	if s.Width < 8 || s.Height < 8 {
+		return nil, fmt.Errorf("synth: no photo of %d x %d pixels", s.Width, s.Height)
+	}
+	c, err := newCanvas(s)
+	if err != nil {
+		return nil, err
+	}
+	photo := &vision.Photo{Width: s.Width, Height: s.Height, FocalPx: s.Camera.F, BGR: make([]byte, s.Width*s.Height*3)}
+	const rows = 64
+	bands := make(chan int)
+	var done sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		done.Go(func() {
+			for y := range bands {
+				c.band(y, min(y+rows, s.Height), photo.BGR)
+			}
+		})
+	}
+	for y := 0; y < s.Height; y += rows {
+		bands <- y
+	}
+	close(bands)
+	done.Wait()
+	return photo, nil
+}
+
+// canvas is a scene made ready for drawing.
+type canvas struct {
+	Scene
+	eye    [3]float64
+	from   geometry.Vec // unit vector toward the light
+	cards  []drawnCard
+	pieces []*drawnPiece
+	code   []float32 // sRGB value 0..255 by linear light
+	kernel []float32 // half of the blur kernel, from its middle
+}
+
+func newCanvas(s Scene) (*canvas, error) {
+	c := &canvas{Scene: s, eye: s.Camera.Centre(), code: codeTable()}
+	sin, cos := math.Sincos(rad(s.Light.FromDeg))
+	c.from = geometry.Vec{X: cos, Y: sin}
+	if c.Light.Gain == 0 {
+		c.Light.Gain = 1
+	}
+	for _, k := range s.Cards {
+		d, err := newCard(k)
+		if err != nil {
+			return nil, err
+		}
+		c.cards = append(c.cards, d)
+	}
+	for _, p := range s.Pieces {
+		c.pieces = append(c.pieces, newPiece(p))
+	}
+	c.kernel = gauss(orDefault(s.BlurPx, 0.7))
+	c.Noise = orDefault(s.Noise, 1.2)
+	return c, nil
+}
+
+// orDefault reads an option whose zero means d and whose negative means none.
+func orDefault(v, d float64) float64 {
+	switch {
+	case v == 0:
+		return d
+	case v < 0:
+		return 0
+	}
+	return v
+}
+
+// raised returns the point at height z that hides the surface's point p.
+func (c *canvas) raised(p geometry.Point, z float64) geometry.Point {
+	t := z / c.eye[2]
+	return geometry.Point{X: p.X + (c.eye[0]-p.X)*t, Y: p.Y + (c.eye[1]-p.Y)*t}
+}
+
+// sample returns the light that comes from behind the surface's point p.
+func (c *canvas) sample(p geometry.Point) Colour {
+	col := c.Surface(p)
+	up := c.raised(p, c.ThicknessMM)
+	cloth := false
+	for i := len(c.pieces) - 1; i >= 0 && !cloth; i-- {
+		if tone, ok := c.pieces[i].cover(up); ok {
+			col, cloth = c.pieces[i].Cloth(up).scale(tone), true
+		}
+	}
+	if !cloth {
+		for i := range c.cards {
+			k := &c.cards[i]
+			if tone, ok := k.tone(k.local(c.raised(p, k.LiftMM))); ok {
+				col = Colour{tone, tone * 0.995, tone * 0.97}
+			}
+		}
+		for _, d := range c.pieces {
+			col = col.scale(1 - d.shadow(p, &c.Light, c.from))
+		}
+	}
+	return col.scale(c.light(p))
+}
+
+// light returns the brightness of the light at p.
+func (c *canvas) light(p geometry.Point) float64 {
+	l := &c.Light
+	b := l.Gain * math.Max(0.05, 1+(l.Slope.X*p.X+l.Slope.Y*p.Y)/1000)
+	for _, s := range l.Shadows {
+		sin, cos := math.Sincos(rad(s.TurnDeg))
+		x, y := p.X-s.At.X, p.Y-s.At.Y
+		r := math.Hypot((cos*x+sin*y)/s.Across, (-sin*x+cos*y)/s.Up)
+		b *= 1 - s.Dark*(1-ramp(1-s.Soft/2, 1+s.Soft/2+1e-6, r))
+	}
+	return b
+}
+
+// busy reports whether something sharp lies within r mm of the surface's point p.
+func (c *canvas) busy(p geometry.Point, r float64) bool {
+	for i := range c.cards {
+		k := &c.cards[i]
+		if k.busy(k.local(c.raised(p, k.LiftMM)), r) {
+			return true
+		}
+	}
+	up := c.raised(p, c.ThicknessMM)
+	for _, d := range c.pieces {
+		if d.busy(up, r) {
+			return true
+		}
+	}
+	return false
+}
+
+// lattice are the places of the samples in a pixel, as offsets from its centre:
+// a rank-1 lattice of 32 points, generator (1, 7).
+var lattice = func() (l [32][2]float64) {
+	for i := range l {
+		l[i] = [2]float64{(float64(i)+0.5)/32 - 0.5, (float64(i*7%32)+0.5)/32 - 0.5}
+	}
+	return l
+}()
+
+// pixel returns the light of a pixel whose centre sees p, where a step of one
+// pixel right or down moves by dx or dy.
+func (c *canvas) pixel(p geometry.Point, dx, dy geometry.Vec) Colour {
+	// A pixel's corner is at most 0.71 px from its centre.
+	if !c.busy(p, 0.75*math.Max(dx.Len(), dy.Len())+0.05) {
+		return c.sample(p)
+	}
+	var sum Colour
+	for _, o := range lattice {
+		q := geometry.Point{X: p.X + dx.X*o[0] + dy.X*o[1], Y: p.Y + dx.Y*o[0] + dy.Y*o[1]}
+		s := c.sample(q)
+		sum[0] += s[0]
+		sum[1] += s[1]
+		sum[2] += s[2]
+	}
+	return sum.scale(1.0 / float64(len(lattice)))
+}
