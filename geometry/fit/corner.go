@@ -1,0 +1,289 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"secondcut/geometry"
+)
+
+// corner is a place where the clean edge turns sharply.
+type corner struct {
+	at   geometry.Point
+	s    float64 // arc length on the ring
+	turn float64 // radians, left turns positive
+}
+
+// Lengths of corner finding, mm, and angles. Tuned on synthetic pieces with
+// corners of 20 to 150 degrees, soft ones of 10 to 40 mm radius, clean to
+// heavily frayed.
+const (
+	leastTurn  = 16 * math.Pi / 180 // below this a join is smooth
+	scanTurn   = 12 * math.Pi / 180 // candidates for a closer look
+	nearGapMM  = 1.0                // left out on either side of a corner
+	farGapMM   = 7.0                // beyond what a soft corner rounds off
+	softMM     = 4.5                // radius from which a corner is a curve
+	longArmMM  = 40.0
+	shortArmMM = 9.0
+)
+
+// noise is what is left of the ring when its local course is taken away.
+type noise struct {
+	local []float64 // robust standard deviation round each point, mm
+	tau   float64   // correlation length of the whole ring, mm
+}
+
+// level is the noise of one stretch: standard deviation and correlation length,
+// both in mm. The mean over a length l has the standard error sd sqrt(tau/l).
+type level struct{ sd, tau float64 }
+
+// measureNoise looks at the residuals from the local parabola over 30 mm.
+func (r *ring) measureNoise() (noise, []float64) {
+	n := r.n()
+	step := r.total / float64(n)
+	base := r.baseline(max(2, int(15*r.unit/step)))
+	res := make([]float64, n)
+	for i := range n {
+		t := base[(i+1)%n].Sub(base[(i+n-1)%n]).Unit()
+		res[i] = t.Cross(r.p[i].Sub(base[i]))
+	}
+	half := min(max(5, int(50*r.unit/step)), (n-1)/2)
+	out := noise{local: make([]float64, n)}
+	stride := max(1, half/8)
+	win := make([]float64, 0, 2*half/3+2)
+	for i := 0; i < n; i += stride {
+		win = win[:0]
+		for k := -half; k <= half; k += 3 {
+			win = append(win, math.Abs(res[r.wrap(i+k)]))
+		}
+		sd := math.Max(madToSigma*quantile(win, 0.5), 0.02*r.unit)
+		for k := i; k < min(i+stride, n); k++ {
+			out.local[k] = sd
+		}
+	}
+	sd := slices.Clone(out.local)
+	out.tau, _ = correlation(res, step, 3*quantile(sd, 0.5), int(10*r.unit/step)+1)
+	return out, res
+}
+
+// corners finds the true corners in the order of the ring.
+func (r *ring) corners(nz noise, res []float64) []corner {
+	n := r.n()
+	w := make([]float64, n)
+	for i := range w {
+		w[i] = r.w[i]*math.Max(bisquare(res[i], 1.5*nz.local[i]), 0.02) + 1e-6
+	}
+	cand := r.candidates(newSums(r.p, w), nz)
+	var out []corner
+	for _, c := range cand {
+		if k, ok := r.examine(c, out, nz); ok {
+			out = append(out, k)
+		}
+	}
+	// Look again: now each knows its neighbours, which bound its arms.
+	for round := range 2 {
+		var kept []corner
+		for i, c := range out {
+			others := append(append([]corner{}, kept...), out[i+1:]...)
+			if k, ok := r.examine(c.s, others, nz); ok {
+				kept = append(kept, k)
+			}
+		}
+		out = kept
+		if round == 0 {
+			for _, c := range cand {
+				if r.clear(c, out, 6*r.unit) {
+					if k, ok := r.examine(c, out, nz); ok {
+						out = append(out, k)
+					}
+				}
+			}
+		}
+	}
+	slices.SortFunc(out, func(a, b corner) int {
+		if a.s < b.s {
+			return -1
+		}
+		return 1
+	})
+	return out
+}
+
+// clear reports whether s is further than d from all corners.
+func (r *ring) clear(s float64, list []corner, d float64) bool {
+	for _, c := range list {
+		if math.Abs(r.apart(s, c.s)) < d {
+			return false
+		}
+	}
+	return true
+}
+
+// apart returns the way from a to b along the ring, the short way round.
+func (r *ring) apart(a, b float64) float64 {
+	return math.Remainder(b-a, r.total)
+}
+
+// candidates returns arc lengths where the ring turns noticeably within 12 or
+// 25 mm, strongest first.
+func (r *ring) candidates(sm *sums, nz noise) []float64 {
+	n := r.n()
+	step := r.total / float64(n)
+	type peak struct{ s, turn float64 }
+	var peaks []peak
+	for _, arm := range []float64{5, 12, 25} {
+		m := max(3, int(arm*r.unit/step))
+		if n < 3*m {
+			continue
+		}
+		t := make([]float64, n)
+		for i := range n {
+			a, ok1 := sm.line(r.p, i-m, i+1)
+			b, ok2 := sm.line(r.p, i, i+m+1)
+			if ok1 && ok2 {
+				t[i] = math.Abs(turn(a.dir, b.dir))
+			}
+		}
+		// The slope of a line over the arm has this standard error.
+		se := 3.5 * nz.local[0] * math.Sqrt(nz.tau/(arm*r.unit)) / (arm * r.unit)
+		least := math.Max(scanTurn, 1.5*se)
+		apart := max(2, m/2)
+		for i := range n {
+			if t[i] < least {
+				continue
+			}
+			top := true
+			for k := 1; k <= apart && top; k++ {
+				top = t[i] >= t[r.wrap(i+k)] && t[i] > t[r.wrap(i-k)]
+			}
+			if top {
+				peaks = append(peaks, peak{r.s[i], t[i]})
+			}
+		}
+	}
+	slices.SortFunc(peaks, func(a, b peak) int {
+		if a.turn > b.turn {
+			return -1
+		}
+		return 1
+	})
+	var out []float64
+	for _, p := range peaks {
+		if !slices.ContainsFunc(out, func(s float64) bool { return math.Abs(r.apart(s, p.s)) < 3*r.unit }) {
+			out = append(out, p.s)
+		}
+	}
+	return out
+}
+
+// examine tests the place s for a corner, given the other corners.
+func (r *ring) examine(s float64, others []corner, nz noise) (corner, bool) {
+	if !r.clear(s, others, 3*r.unit) {
+		return corner{}, false
+	}
+	lv := level{nz.local[r.wrap(r.index(s))], nz.tau}
+	gap := nearGapMM*r.unit + math.Min(2*lv.sd, 3*r.unit)
+	near, ok := r.meet(s, gap, others, lv)
+	for range 3 {
+		if !ok || math.Abs(r.apart(s, near.s)) > 15*r.unit {
+			return corner{}, false
+		}
+		again, ok2 := r.meet(near.s, gap, others, lv)
+		if !ok2 {
+			return corner{}, false
+		}
+		done := math.Abs(r.apart(again.s, near.s)) < 0.3*r.unit
+		near = again
+		if done {
+			break
+		}
+	}
+	if math.Abs(near.turn) < math.Max(leastTurn, 3*near.se) || near.miss > 3*r.unit+4*lv.sd || !r.clear(near.s, others, 3*r.unit) {
+		return corner{}, false
+	}
+	if far, ok := r.meet(near.s, farGapMM*r.unit, others, lv); ok && r.soft(far, lv) {
+		return corner{}, false
+	}
+	return near.corner, true
+}
+
+// meeting is the intersection of the two neighbours of a supposed corner.
+type meeting struct {
+	corner
+	left, right parabola
+	se          float64 // standard error of the turn, radians
+	miss        float64 // distance from the nearest point of the ring, mm
+}
+
+// meet fits both sides of the place s, leaving out gap on either side, and
+// intersects them.
+func (r *ring) meet(s, gap float64, others []corner, lv level) (m meeting, ok bool) {
+	back, ahead := longArmMM*r.unit+gap, longArmMM*r.unit+gap
+	limit := 0.45 * r.total
+	for _, c := range others {
+		if d := r.apart(s, c.s); d > 0 {
+			ahead = math.Min(ahead, d-gap*0.7)
+		} else {
+			back = math.Min(back, -d-gap*0.7)
+		}
+	}
+	back, ahead = math.Min(back, limit), math.Min(ahead, limit)
+	left, ok1 := r.arm(s, -gap, -back, lv)
+	right, ok2 := r.arm(s, gap, ahead, lv)
+	if !ok1 || !ok2 {
+		return m, false
+	}
+	m.left, m.right = left, right
+	x := r.p[r.wrap(r.index(s))]
+	var ta, tb geometry.Vec
+	for range 6 {
+		var a, b geometry.Point
+		a, ta = left.tangent(x)
+		b, tb = right.tangent(x)
+		den := ta.Cross(tb)
+		if math.Abs(den) < 0.05 {
+			x = a.Lerp(b, 0.5)
+			continue
+		}
+		x = a.Add(ta.Scale(b.Sub(a).Cross(tb) / den))
+	}
+	m.at, m.turn = x, turn(ta, tb)
+	m.se = math.Hypot(left.slopeErr, right.slopeErr)
+	i0, i1 := r.index(s-15*r.unit), r.index(s+15*r.unit)
+	m.miss = math.Inf(1)
+	for i := i0; i <= i1; i++ {
+		if d := x.Dist(r.p[r.wrap(i)]); d < m.miss {
+			m.miss, m.s = d, r.s[r.wrap(i)]
+		}
+	}
+	return m, x.IsFinite()
+}
+
+// soft reports whether the edge between the two arms cuts the corner so much
+// that it is a curve: the area between it and the sharp corner is that of a
+// rounding with a radius over softMM, beyond the noise.
+func (r *ring) soft(m meeting, lv level) bool {
+	th := math.Abs(m.turn)
+	if th < leastTurn || th > 2.9 {
+		return false
+	}
+	zone := 12 * r.unit
+	i0, i1 := r.index(m.s-zone), r.index(m.s+zone)
+	o := m.at
+	prev := m.left.foot(r.p[r.wrap(i0)]).Sub(o)
+	var area float64
+	for i := i0 + 1; i <= i1; i++ {
+		q := r.p[r.wrap(i)].Sub(o)
+		if i == i1 {
+			q = m.right.foot(r.p[r.wrap(i)]).Sub(o)
+		}
+		area += prev.Cross(q) / 2
+		prev = q
+	}
+	// The way back runs through the corner, the origin, and adds no area.
+	if m.turn > 0 {
+		area = -area
+	}
+	radius := softMM * r.unit
+	return area-2*lv.sd*math.Sqrt(2*zone*lv.tau) > radius*radius*(math.Tan(th/2)-th/2)
+}

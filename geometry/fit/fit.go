@@ -1,0 +1,156 @@
+package fit
+
+import (
+	"fmt"
+	"math"
+
+	"secondcut/geometry"
+)
+
+// Options tune [Edge]. The zero value is right for a traced photo.
+type Options struct {
+	// Smooth says how readily the path gives up detail, from -1 (follow the
+	// cloth closely) to 1 (as simple as can be). At 0, the default, a misfit is
+	// followed when it stands out from the measured noise. Each step of 1
+	// multiplies or divides by 4 both what counts as standing out and
+	// ToleranceMM. Values outside are taken as the nearest end.
+	Smooth float64
+	// ToleranceMM is the misfit in mm below which no detail is added and within
+	// which curves are written by cubics. 0 means 0.08.
+	ToleranceMM float64
+}
+
+func (o Options) factor() float64 {
+	if math.IsNaN(o.Smooth) {
+		return 1
+	}
+	return math.Pow(4, math.Max(-1, math.Min(1, o.Smooth)))
+}
+
+func (o Options) tolerance() float64 {
+	t := o.ToleranceMM
+	if !(t > 0) {
+		t = 0.08
+	}
+	return math.Min(t, 50) * o.factor()
+}
+
+func (o Options) misfit() float64 { return misfitZ * o.factor() }
+
+// Result is a clean edge.
+type Result struct {
+	// Path is closed, in the plane frame and in the direction of the samples.
+	// Corners are sharp; the handles of all other knots are in line.
+	Path geometry.Path
+	// UncertaintyMM is the distance within which 95 % of the true clean edge is
+	// expected to lie from Path, as far as samples, noise and fray tell; errors
+	// of scale are the camera's to state.
+	UncertaintyMM float64
+	// FrayMM is the robust amplitude (half the middle 80 %) of what was taken
+	// off, the greatest of all edges, mm.
+	FrayMM float64
+	// Edges are the stretches from corner to corner in the order of the path;
+	// one for the whole ring where there is no corner.
+	Edges []EdgeReport
+	// Findings names nicks that were bridged (code "nick-bridged") and cuts that
+	// look like notches ("notch-found").
+	Findings []geometry.Finding
+}
+
+// EdgeReport says what the fit made of the stretch of path from one knot to
+// another. Lengths are mm.
+type EdgeReport struct {
+	From, To      int     // indices of knots of the path; equal for a whole ring
+	Straight      bool    // a single line
+	Rippled       bool    // waves to both sides, averaged out (a removed elastic)
+	UncertaintyMM float64 // as Result.UncertaintyMM, for this stretch
+	FrayMM        float64 // as Result.FrayMM, for this stretch
+	LossMM        float64 // how far the path was moved out from the middle of the fray
+	WorstMM       float64 // largest deviation of the cloth from the path
+	WorstAt       geometry.Point
+}
+
+// Edge turns a closed ring of edge samples, in order, cloth on the left of the
+// way, into a clean path (see the package comment for what that means).
+//
+// The ring should be sampled at 0.3 to 1 mm; sparser rings work if their
+// polygon is the edge. Errors: [ErrTooFew], [ErrTooSmall], [ErrTooLarge],
+// [ErrNotClosed], [geometry.ErrNotFinite]. A ring that crosses itself is fitted
+// as it runs. Outlines under 150 mm round are treated as scaled down copies:
+// all feature sizes named in this package shrink with them.
+func Edge(samples []Sample, opt Options) (Result, error) {
+	raw, err := newRing(samples)
+	if err != nil {
+		return Result{}, err
+	}
+	cuts := raw.excursions()
+	r := raw.bridge(cuts)
+	nz, res := r.measureNoise()
+	corners := r.corners(nz, res)
+	spans, ok := r.spans(corners, nz, res, opt)
+	for ok && len(corners) > 0 {
+		k := flattest(spans)
+		if k < 0 {
+			break
+		}
+		corners = append(corners[:k:k], corners[k+1:]...)
+		spans, ok = r.spans(corners, nz, res, opt)
+	}
+	if !ok {
+		return Result{}, fmt.Errorf("fit: %w", ErrTooSmall)
+	}
+	out := assemble(r, corners, spans, opt)
+	out.Findings = findings(cuts, r.unit)
+	for _, k := range out.Path {
+		if !k.At.IsFinite() {
+			return Result{}, fmt.Errorf("fit: %w", ErrTooSmall)
+		}
+	}
+	return out, nil
+}
+
+// spans fits all stretches between the corners; span k begins at corner k.
+func (r *ring) spans(corners []corner, nz noise, res []float64, opt Options) ([]*span, bool) {
+	if len(corners) == 0 {
+		over := math.Min(overlapMM*r.unit, 0.2*r.total)
+		s, ok := r.fitSpan(-over, r.total+over, 0, nz, res, opt)
+		return []*span{s}, ok
+	}
+	var out []*span
+	for k, c := range corners {
+		next := corners[(k+1)%len(corners)]
+		hi := next.s
+		if hi <= c.s {
+			hi += r.total
+		}
+		sd := math.Max(nz.local[r.wrap(r.index(c.s))], nz.local[r.wrap(r.index(hi))])
+		s, ok := r.fitSpan(c.s, hi, nearGapMM*r.unit+math.Min(2*sd, 3*r.unit), nz, res, opt)
+		if !ok {
+			return nil, false
+		}
+		out = append(out, s)
+	}
+	return out, true
+}
+
+// flattest returns the corner whose fitted neighbours turn least, when that is
+// too little for a corner; else -1.
+func flattest(spans []*span) int {
+	best, at := 0.85*leastTurn, -1
+	for k, s := range spans {
+		before := spans[(k+len(spans)-1)%len(spans)]
+		_, a := before.at(before.breaks[len(before.breaks)-1])
+		_, b := s.at(s.breaks[0])
+		if t := math.Abs(turn(a, b)); t < best {
+			best, at = t, k
+		}
+	}
+	return at
+}
+
+// clean returns the point and unit tangent of the clean edge at u.
+func (s *span) clean(u float64) (geometry.Point, geometry.Vec) {
+	p, d := s.at(u)
+	t := d.Unit()
+	return p.Add(t.Perp().Scale(-s.loss)), t
+}

@@ -1,0 +1,275 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"secondcut/geometry"
+)
+
+// span is the stretch of edge between two neighbouring corners, or the whole
+// ring when there is none.
+type span struct {
+	spline
+	lo, hi   float64 // arc length of its ends (corners)
+	line     bool    // straight within its noise
+	level    level
+	loss     float64 // how far the clean edge lies outside the robust centre, mm
+	fray     float64 // robust amplitude of what was taken off, mm
+	ripple   bool
+	worst    float64 // largest deviation taken off, mm
+	worstAt  geometry.Point
+	thin     thinned
+	residual []float64 // of the ring's points, positive outwards, mm
+}
+
+// thinned is the data of a span, averaged to a few hundred points.
+type thinned struct {
+	p    []geometry.Point
+	u, w []float64
+}
+
+const (
+	thinPoints = 320  // per span
+	misfitZ    = 4.2  // standard errors from which a misfit is none of the noise
+	leastBreak = 5.0  // mm between breaks
+	mostBreaks = 28   // bounds the time
+	overlapMM  = 40.0 // by which a ring without corners is run past its start
+)
+
+// fitSpan fits the ring from arc length lo to hi, which are corners or, for a
+// closed smooth ring, one turn plus overlap.
+func (r *ring) fitSpan(lo, hi, gap float64, nz noise, res []float64, opt Options) (*span, bool) {
+	s := &span{lo: lo, hi: hi}
+	length := hi - lo
+	gap = math.Min(gap, 0.2*length)
+	i, j := r.index(lo+gap), r.index(hi-gap)
+	if j-i < 4 {
+		i, j = r.index(lo), r.index(hi)+1
+	}
+	if j-i < 4 {
+		return nil, false
+	}
+	s.level = r.levelOf(i, j, nz, res)
+	s.thin = r.thinned(i, j)
+	ok := s.grow(r.unit, opt)
+	if !ok {
+		return nil, false
+	}
+	s.measure(r, i, j)
+	return s, true
+}
+
+// levelOf estimates the noise of the points i to j-1 from the residuals of the
+// local course, away from the ends, where a corner disturbs them.
+func (r *ring) levelOf(i, j int, nz noise, res []float64) level {
+	step := r.total / float64(r.n())
+	edge := min(int(15*r.unit/step), (j-i)/3)
+	var v, sd []float64
+	for k := i + edge; k < j-edge; k++ {
+		v = append(v, res[r.wrap(k)])
+		sd = append(sd, nz.local[r.wrap(k)])
+	}
+	out := level{sd: quantile(sd, 0.5), tau: nz.tau}
+	if len(v) > int(60*r.unit/step) {
+		sigma := math.Max(scale(v), 0.02*r.unit)
+		out.sd = sigma
+		out.tau, _ = correlation(v, step, 3*sigma, int(10*r.unit/step)+1)
+	}
+	// The local course takes a part of the slow noise with it.
+	out.sd *= 1.1
+	return out
+}
+
+// thinned averages the points i to j-1.
+func (r *ring) thinned(i, j int) (t thinned) {
+	m := max(1, (j-i)/thinPoints)
+	for ; i < j; i += m {
+		e := min(i+m, j)
+		o := r.p[r.wrap(i)]
+		var v geometry.Vec
+		var w, u float64
+		for k := i; k < e; k++ {
+			g := r.w[r.wrap(k)] + 1e-3
+			w += g
+			u += g * r.arc(k)
+			v = v.Add(r.p[r.wrap(k)].Sub(o).Scale(g))
+		}
+		t.p = append(t.p, o.Add(v.Scale(1/w)))
+		t.u = append(t.u, u/w)
+		t.w = append(t.w, w/float64(e-i))
+	}
+	return t
+}
+
+// grow tries a line, a cubic, and splines with ever more breaks until no misfit
+// stands out from the noise.
+func (s *span) grow(unit float64, opt Options) bool {
+	t := &s.thin
+	w := slices.Clone(t.w)
+	s.line = true
+	if !s.refine(w, 4) {
+		return false
+	}
+	if _, bad := s.misfit(w, unit, opt, nil); !bad {
+		return true
+	}
+	s.line = false
+	copy(w, t.w)
+	s.breaks = []float64{t.u[0], t.u[len(t.u)-1]}
+	least := leastBreak * unit
+	for len(s.breaks) < mostBreaks {
+		if !s.refine(w, 3) {
+			return false
+		}
+		room := func(u float64) bool {
+			a, b := s.interval(u)
+			return b-a >= 2*least
+		}
+		u, bad := s.misfit(w, unit, opt, room)
+		if !bad {
+			break
+		}
+		a, b := s.interval(u)
+		s.insert(math.Max(a+least, math.Min(b-least, 0.5*u+0.25*(a+b))))
+	}
+	return s.refine(w, 4)
+}
+
+// interval returns the breaks round u.
+func (s *span) interval(u float64) (a, b float64) {
+	k := 0
+	for k < len(s.breaks)-2 && s.breaks[k+1] < u {
+		k++
+	}
+	return s.breaks[k], s.breaks[k+1]
+}
+
+// refine alternates the least squares fit with new weights (bisquare) and new
+// parameters (the foot of each point). w is changed in place.
+func (s *span) refine(w []float64, rounds int) bool {
+	t := &s.thin
+	r := make([]float64, len(t.p))
+	for round := range rounds {
+		ok := false
+		if s.line {
+			ok = s.straight(t.p, t.u, w)
+		} else {
+			ok = s.fit(t.p, t.u, w)
+		}
+		if !ok {
+			return false
+		}
+		lo, hi := t.u[0], t.u[len(t.u)-1]
+		for j, q := range t.p {
+			p, d := s.at(t.u[j])
+			e := q.Sub(p)
+			l2 := d.Dot(d)
+			if l2 < 1e-12 {
+				return false
+			}
+			r[j] = d.Cross(e) / math.Sqrt(l2)
+			if !s.line && j > 0 && j < len(t.p)-1 && round < rounds-1 {
+				shift := math.Max(-1, math.Min(1, d.Dot(e)/l2))
+				t.u[j] = math.Max(lo, math.Min(hi, t.u[j]+shift))
+			}
+		}
+		sd := math.Max(scale(r), 0.6*s.level.sd)
+		for j := range w {
+			w[j] = t.w[j] * (bisquare(r[j], sd) + 1e-6)
+		}
+	}
+	return true
+}
+
+// misfit looks for the stretch whose mean residual stands out most from the
+// noise, over several lengths, and returns its middle. Only places where allowed
+// says yes count.
+func (s *span) misfit(w []float64, unit float64, opt Options, allowed func(float64) bool) (at float64, bad bool) {
+	t := &s.thin
+	n := len(t.p)
+	sum, sw := make([]float64, n+1), make([]float64, n+1)
+	limit := 3 * s.level.sd
+	for j, q := range t.p {
+		p, d := s.at(t.u[j])
+		r := d.Cross(q.Sub(p)) / d.Len()
+		if s.line || len(s.breaks) == 2 {
+			r = math.Max(-4*limit, math.Min(4*limit, r))
+		} else {
+			r = math.Max(-limit, math.Min(limit, r))
+		}
+		sum[j+1], sw[j+1] = sum[j]+t.w[j]*r, sw[j]+t.w[j]
+	}
+	step := (t.u[n-1] - t.u[0]) / float64(max(1, n-1))
+	worst := opt.misfit()
+	for _, b := range []float64{12, 24, 48, 96, 192} {
+		m := int(b * unit / step)
+		if m < 2 {
+			continue
+		}
+		if m > n {
+			break
+		}
+		se := s.level.sd * math.Sqrt(s.level.tau/(b*unit))
+		for j := 0; j+m <= n; j += max(1, m/8) {
+			g := sw[j+m] - sw[j]
+			if g < 0.3*float64(m)*0.3 {
+				continue
+			}
+			mean := math.Abs(sum[j+m]-sum[j]) / g
+			if mean < opt.tolerance()*unit {
+				continue
+			}
+			mid := (t.u[j] + t.u[j+m-1]) / 2
+			if z := mean / se; z > worst && (allowed == nil || allowed(mid)) {
+				worst, at, bad = z, mid, true
+			}
+		}
+	}
+	return at, bad
+}
+
+// measure looks at what the fit took off: fray, ripple, the worst place.
+func (s *span) measure(r *ring, i, j int) {
+	var sigma []float64
+	for k := i; k < j; k++ {
+		if r.w[r.wrap(k)] == 0 {
+			continue
+		}
+		p, d := s.at(r.arc(k))
+		l := d.Len()
+		if l == 0 {
+			continue
+		}
+		e := -d.Cross(r.p[r.wrap(k)].Sub(p)) / l // positive: right of the way, out of the cloth
+		s.residual = append(s.residual, e)
+		sigma = append(sigma, r.sigma[r.wrap(k)])
+		if math.Abs(e) > s.worst {
+			s.worst, s.worstAt = math.Abs(e), r.p[r.wrap(k)]
+		}
+	}
+	step := r.total / float64(r.n())
+	s.fraying(step, quantile(sigma, 0.5), r.unit)
+}
+
+// fraying decides how far outside the robust centre the clean edge lies. Where a
+// ragged loss is uniform, half normal or exponential, the 90th percentile lies
+// 0.80 to 0.85 of the way from the median to the clean edge. Noise of the
+// samples is taken off in quadrature. A ripple is even on both sides.
+func (s *span) fraying(step, sigma, unit float64) {
+	v := slices.Clone(s.residual)
+	if len(v) < 8 {
+		return
+	}
+	sd := math.Max(scale(v), 1e-3)
+	_, trough := correlation(v, step, 3*sd, int(12*unit/step))
+	mid, high, low := quantile(v, 0.5), quantile(v, 0.9), quantile(v, 0.1)
+	s.fray = (high - low) / 2
+	s.ripple = trough < -0.35 && sd > 0.2
+	if s.ripple {
+		return
+	}
+	up := high - mid
+	floor := 1.28 * math.Max(sigma, 0.05)
+	s.loss = mid + 1.22*math.Sqrt(math.Max(0, up*up-floor*floor))
+}
