@@ -341,3 +341,6 @@ func (g *Graph) release(i int32) {
 	}
 	g.tree[i], g.parent[i] = free, noParent
 }
+
+// Len returns the number of nodes.
+func (g *Graph) Len() int { return len(g.tcap) }

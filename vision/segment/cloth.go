@@ -1,0 +1,106 @@
+package segment
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"secondcut/geometry"
+	"secondcut/vision"
+	"secondcut/vision/calib"
+)
+
+// spacing of contour points in mm.
+const spacing = 1.0
+
+// Cloth finds the pieces of cloth in the plane image, largest first, and what
+// the person should know about them. The image should have about one pixel to
+// the millimetre; half a million pixels take some 120 ms. cal tells which side
+// of the photo a place is on; without it (nil) the plane image stands for the
+// photo.
+//
+// It refuses, as a vision.Refusal, with CodeNoCloth when nothing can be believed
+// to be cloth, CodeCutByFrame when a piece runs out of the picture, and
+// CodeStrokes when the strokes leave no cloth. Other errors: the image's sizes
+// do not fit, or ctx ended.
+//
+// It fails, by giving a wrong outline with high doubt, where cloth and surface
+// differ in neither colour nor texture and the learned guess errs as well.
+func Cloth(ctx context.Context, pl *calib.Plane, cal *calib.Calibration, opt Options) ([]Region, []geometry.Finding, error) {
+	f, err := newFind(pl, opt)
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := f.learnAndDivide(ctx); err != nil {
+		return nil, nil, err
+	}
+	if f.cells == nil {
+		return nil, nil, noCloth(opt)
+	}
+	r := f.refine(opt)
+	open(r.mask, pl.Width, pl.Height, pl.PxPerMM)
+	r.keepStrokes()
+	r.closeHoles()
+	pieces, _ := r.pieces()
+	if len(pieces) == 0 {
+		return nil, nil, noCloth(opt)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, nil, err
+	}
+	var regions []Region
+	for _, p := range pieces {
+		if p.frame > frameTouch {
+			if p.area > cutShare*pieces[0].area {
+				return nil, nil, r.cutByFrame(p, cal)
+			}
+			continue
+		}
+		if g, ok := r.region(p); ok {
+			regions = append(regions, g)
+		}
+	}
+	if len(regions) == 0 {
+		return nil, nil, noCloth(opt)
+	}
+	return regions, r.findings(regions), nil
+}
+
+// noCloth is the refusal when nothing is left that is cloth.
+func noCloth(opt Options) error {
+	for _, st := range opt.Strokes {
+		if st.value() < 0 {
+			return vision.Refuse(vision.CodeStrokes,
+				"The strokes leave no cloth.",
+				"Take back the last \"not cloth\" stroke, or draw a \"cloth\" stroke over the piece.")
+		}
+	}
+	return vision.Refuse(vision.CodeNoCloth,
+		"No piece of cloth stands out from the surface.",
+		"Lay the piece on a surface of another colour, plain if you can, and take the photo again; or draw a \"cloth\" stroke over it.")
+}
+
+// keepStrokes puts back what a clean-up took from under a stroke.
+func (r *refiner) keepStrokes() {
+	for i, v := range r.hard {
+		if v != 0 {
+			r.mask[i] = v > 0 && r.pl.Known[i] != calib.KnownNot
+		}
+	}
+}
+
+// region draws the contours of a piece. ok is false when nothing is left of it.
+func (r *refiner) region(p *piece) (g Region, ok bool) {
+	rings := newField(p.pixels, r.pl.Width).rings(r.pl)
+	slices.SortStableFunc(rings, func(a, b geometry.Polyline) int { return -cmp.Compare(a.Area(), b.Area()) })
+	if len(rings) == 0 || rings[0].Area() <= 0 {
+		return g, false
+	}
+	g.Outer = r.contour(rings[0])
+	for _, ring := range rings[1:] {
+		if ring.Area() < -pinholeMM2/2 {
+			g.Holes = append(g.Holes, r.contour(ring))
+		}
+	}
+	return g, true
+}

@@ -1,0 +1,137 @@
+package segment
+
+import (
+	"math"
+
+	"secondcut/vision/calib"
+)
+
+const (
+	samplesWanted = 4000
+	enclosedMM    = 40   // gaps in cloth narrower than twice this count as enclosed
+	enclosedTrust = 0.05 // in such a gap's showing surface
+)
+
+// first returns, for each cell, the trust in its being surface and in its being
+// cloth before anything is learned: from the guess, from the strokes, and from
+// where cells lie (by the frame and round the cards there is mostly surface).
+func (s *scene) first(o *odds, outer []bool, seeds []int8) (surface, cloth []float32) {
+	surface, cloth = make([]float32, len(s.feat)), make([]float32, len(s.feat))
+	likely := make([]bool, len(s.feat))
+	for i, v := range o.guess {
+		likely[i] = v > 0
+	}
+	enclosed := s.enclosed(likely)
+	for i := range s.feat {
+		if s.known[i] != calib.KnownScene {
+			continue
+		}
+		p := float32(1 / (1 + math.Exp(-float64(o.guess[i]))))
+		surface[i], cloth[i] = (1-p)*(1-p), p*p
+		if enclosed[i] {
+			surface[i] *= enclosedTrust
+		}
+		if outer[i] {
+			surface[i], cloth[i] = 1-p, 0
+		}
+		if seeds[i] > 0 {
+			surface[i], cloth[i] = 0, 1
+		} else if seeds[i] < 0 {
+			surface[i], cloth[i] = 1, 0
+		}
+	}
+	return surface, cloth
+}
+
+// trustFrom returns the trust after a division: cells by the edge teach neither
+// side, and those that look like the other side little.
+func (s *scene) trustFrom(cloth []bool, o *odds) (surface, inside []float32) {
+	v := make([]float32, len(cloth))
+	for i, c := range cloth {
+		if c {
+			v[i] = 1
+		}
+	}
+	n := boxSum(v, s.width, s.height, 1)
+	enclosed := s.enclosed(cloth)
+	surface, inside = make([]float32, len(v)), make([]float32, len(v))
+	for i := range v {
+		if s.known[i] != calib.KnownScene {
+			continue
+		}
+		agree := float32(1 / (1 + math.Exp(float64(-o.colour[i]))))
+		if n[i] == 0 {
+			surface[i] = 1 - agree/2
+			if enclosed[i] {
+				surface[i] *= enclosedTrust
+			}
+		} else if n[i] >= 8.5 {
+			inside[i] = agree
+		}
+	}
+	return surface, inside
+}
+
+// pick gathers about samplesWanted cells with their trust, evenly spaced.
+func (s *scene) pick(trust []float32) []sample {
+	count := 0
+	for _, w := range trust {
+		if w > 0.05 {
+			count++
+		}
+	}
+	every := max(1, count/samplesWanted)
+	out := make([]sample, 0, count/every+1)
+	k := 0
+	for i, w := range trust {
+		if w > 0.05 {
+			if k%every == 0 {
+				out = append(out, sample{s.feat[i], w})
+			}
+			k++
+		}
+	}
+	return out
+}
+
+// learnPaper returns what the cards look like: most of what lies on their places
+// is card.
+func (s *scene) learnPaper() *mixture {
+	var cards []sample
+	for i, k := range s.known {
+		if k == calib.KnownCard {
+			cards = append(cards, sample{s.feat[i], 1})
+		}
+	}
+	if p := learn(cards, strayPaper); p != nil {
+		return p
+	}
+	return &mixture{floor: strayPaper}
+}
+
+// enclosed marks the cells in gaps and notches of cloth (its morphological
+// closing). They may be a trim or a print that was not recognised, so the look
+// of the surface is not learned from them; the open surface shows it as well.
+func (s *scene) enclosed(cloth []bool) []bool {
+	r := max(1, int(math.Round(enclosedMM/s.mm)))
+	v := make([]float32, len(cloth))
+	for i, c := range cloth {
+		if c {
+			v[i] = 1
+		}
+	}
+	v = boxSum(v, s.width, s.height, r)
+	for i := range v {
+		if v[i] > 0 {
+			v[i] = 0
+		} else {
+			v[i] = 1
+		}
+	}
+	v = boxSum(v, s.width, s.height, r)
+	out := make([]bool, len(v))
+	for i := range out {
+		out[i] = v[i] == 0 && !cloth[i]
+	}
+	return out
+}

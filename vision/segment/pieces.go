@@ -1,0 +1,111 @@
+package segment
+
+import (
+	"cmp"
+	"slices"
+
+	"secondcut/vision"
+	"secondcut/vision/calib"
+)
+
+const (
+	scrapMM2   = 1500 // smaller pieces are scraps when they are also
+	scrapShare = 0.04 // smaller than this share of the largest
+	tinyMM2    = 400  // always a scrap
+	frameTouch = 8.0  // mm along the frame that cut a piece
+	cutShare   = 0.25 // of the largest piece: a smaller one at the frame is left out
+	believable = 1.5  // least mean log odds of a piece, colour and guess together
+)
+
+// piece is a connected part of the mask.
+type piece struct {
+	label  int32
+	pixels []int32
+	area   float64 // mm2
+	colour float64 // mean log odds inside, by colour and by the guess
+	guess  float64
+	said   int     // what strokes inside say, summed
+	frame  float64 // mm along the frame
+}
+
+// belief is how sure it is that the piece is cloth at all, in log odds.
+func (p *piece) belief() float64 { return p.colour + 0.5*p.guess }
+
+// pieces returns the connected parts of the mask that can be believed, largest
+// first, and the number of each pixel's part.
+func (r *refiner) pieces() ([]*piece, []int32) {
+	labels, parts := label(r.pl.Width, r.pl.Height, func(i int) bool { return r.mask[i] })
+	var all []*piece
+	for k, list := range parts {
+		p := &piece{label: int32(k + 1), pixels: list, area: r.areaMM2(list), said: r.said(list)}
+		if p.area < tinyMM2 && p.said <= 0 {
+			continue
+		}
+		p.colour, p.guess = r.mean(list, r.odds.colour), r.mean(list, r.odds.guess)
+		p.frame = r.alongFrame(list)
+		if p.said > 0 || p.belief() >= believable {
+			all = append(all, p)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b *piece) int { return cmp.Compare(b.area, a.area) })
+	return dropScraps(all), labels
+}
+
+// dropScraps drops what is small both by itself and beside the largest piece.
+func dropScraps(all []*piece) []*piece {
+	return slices.DeleteFunc(all, func(p *piece) bool {
+		return p.said <= 0 && p.area < scrapMM2 && p.area < scrapShare*all[0].area
+	})
+}
+
+// alongFrame returns the length in mm over which pixels lie along the frame.
+func (r *refiner) alongFrame(list []int32) float64 {
+	n := 0
+	for _, i := range list {
+		if r.pl.Known[i] == calib.KnownScene && r.rim(int(i)) {
+			n++
+		}
+	}
+	return float64(n) / r.pl.PxPerMM
+}
+
+// cutByFrame returns the refusal of a piece that runs out of the picture.
+func (r *refiner) cutByFrame(p *piece, cal *calib.Calibration) error {
+	return vision.Refuse(vision.CodeCutByFrame,
+		"The cloth runs out of the picture "+r.side(p, cal)+".",
+		"Step back or move the piece until all of it shows, with a hand's breadth of surface around it, and take the photo again.")
+}
+
+// side names the side of the picture on which most of the piece's cut edge lies.
+func (r *refiner) side(p *piece, cal *calib.Calibration) string {
+	names := [4]string{"on the left", "on the right", "at the top", "at the bottom"}
+	var votes [4]int
+	for _, i := range p.pixels {
+		if r.pl.Known[i] != calib.KnownScene || !r.rim(int(i)) {
+			continue
+		}
+		w := r.pl.Width
+		at := vision.Pixel{X: float64(int(i) % w), Y: float64(int(i) / w)}
+		width, height := float64(w), float64(r.pl.Height)
+		if cal != nil {
+			if px, ok := cal.ToImage(r.pl.At(at.X, at.Y)); ok {
+				at, width, height = px, float64(cal.Width), float64(cal.Height)
+			}
+		}
+		d := [4]float64{at.X, width - 1 - at.X, at.Y, height - 1 - at.Y}
+		best := 0
+		for k := range d {
+			if d[k] < d[best] {
+				best = k
+			}
+		}
+		votes[best]++
+	}
+	best := 0
+	for k := range votes {
+		if votes[k] > votes[best] {
+			best = k
+		}
+	}
+	return names[best]
+}

@@ -1,0 +1,136 @@
+package segment
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"secondcut/geometry"
+	"secondcut/vision/calib"
+	"secondcut/vision/segment/prior"
+)
+
+// find is the work of [Cloth] in one place: what is known so far.
+type find struct {
+	pl     *calib.Plane
+	tables *labTables
+	scene  *scene
+	odds   odds
+	seeds  []int8   // +1 cloth, -1 surface by a stroke, 0 neither
+	frame  []bool   // cells by the frame
+	outer  []bool   // cells by the frame or round a card: mostly surface
+	paper  *mixture // what cards look like
+	models models
+	cells  []bool // the first division
+}
+
+func newFind(pl *calib.Plane, opt Options) (*find, error) {
+	n := pl.Width * pl.Height
+	if pl.Width < 8 || pl.Height < 8 || len(pl.BGR) != 3*n || len(pl.Known) != n || !(pl.PxPerMM > 0) {
+		return nil, fmt.Errorf("segment: the plane image of %d x %d pixels cannot be used", pl.Width, pl.Height)
+	}
+	f := &find{pl: pl, tables: newLabTables()}
+	f.scene = newScene(pl, f.tables)
+	c := len(f.scene.feat)
+	f.odds = odds{make([]float32, c), make([]float32, c), make([]float32, c)}
+	f.frame = f.scene.within(frameMM, func(k byte) bool { return k == calib.KnownNot }, true)
+	f.outer = f.scene.within(2*frameMM, func(k byte) bool { return k == calib.KnownNot }, true)
+	f.seeds = f.scene.paint(pl, opt.Strokes)
+	if !opt.NoPrior {
+		if err := f.guess(); err != nil {
+			return nil, err
+		}
+	}
+	return f, nil
+}
+
+// guess fills in the learned guess.
+func (f *find) guess() error {
+	s := f.scene
+	seen := make([]bool, len(f.pl.Known))
+	for i, k := range f.pl.Known {
+		seen[i] = k == calib.KnownScene
+	}
+	g, err := prior.Run(f.pl.BGR, seen, f.pl.Width, f.pl.Height)
+	if err != nil {
+		return fmt.Errorf("segment: %w", err)
+	}
+	half := float64(s.side-1) / 2
+	for i := range s.feat {
+		if s.known[i] == calib.KnownScene {
+			v := g.At(float64(i%s.width*s.side)+half, float64(i/s.width*s.side)+half)
+			f.odds.guess[i] = limit(float32(v), guessCap)
+		}
+	}
+	return nil
+}
+
+// learnAndDivide alternates between learning both sides' looks and dividing.
+func (f *find) learnAndDivide(ctx context.Context) error {
+	s := f.scene
+	f.paper = s.learnPaper()
+	surface, cloth := s.first(&f.odds, f.outer, f.seeds)
+	for pass := range guessWeights {
+		if pass == 1 {
+			s.flatten(surface)
+		}
+		f.models = models{learn(s.pick(cloth), strayCloth), learn(s.pick(surface), straySurface), f.paper}
+		if f.models.cloth == nil || f.models.surface == nil {
+			return nil
+		}
+		s.weigh(&f.odds, &f.models, guessWeights[pass], f.frame, f.seeds)
+		f.cells = s.divide(&f.odds)
+		surface, cloth = s.trustFrom(f.cells, &f.odds)
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// within marks the cells that lie less than mm from a cell of the given kind
+// (and, with rim, from the image's rim).
+func (s *scene) within(mm float64, kind func(byte) bool, rim bool) []bool {
+	r := max(1, int(math.Round(mm/s.mm)))
+	v := make([]float32, len(s.known))
+	for i, k := range s.known {
+		if kind(k) {
+			v[i] = 1
+		}
+	}
+	sum := boxSum(v, s.width, s.height, r)
+	out := make([]bool, len(v))
+	for i := range out {
+		x, y := i%s.width, i/s.width
+		out[i] = sum[i] > 0 || rim && (x < r || y < r || x >= s.width-r || y >= s.height-r)
+	}
+	return out
+}
+
+// paint marks the cells that strokes cover; the later stroke wins.
+func (s *scene) paint(pl *calib.Plane, strokes []Stroke) []int8 {
+	seeds := make([]int8, len(s.known))
+	for _, st := range strokes {
+		st.cover(pl, float64(s.side), s.width, s.height, func(i int, v int8) { seeds[i] = v })
+	}
+	return seeds
+}
+
+// Region is one piece of cloth.
+type Region struct {
+	// Outer is the piece's outline, Holes what is open inside it.
+	Outer Contour
+	Holes []Contour
+}
+
+// Contour is a closed ring in plane mm, counter-clockwise for an outline and
+// clockwise for a hole, its points about 1 mm apart and right to 1 to 3 mm.
+type Contour struct {
+	Points geometry.Polyline
+	// Doubt says for each point how little the witnesses agree there: 0 none,
+	// 1 could be anywhere.
+	Doubt []float64
+	// Why says for each point what the largest doubt is about; "" where there is
+	// none worth saying.
+	Why []string
+}
