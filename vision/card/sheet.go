@@ -190,16 +190,19 @@ func ruler(a geometry.Point, dir geometry.Vec, length int) []export.Item {
 // words returns the three lines of instruction below the cards and the sheet's
 // name on their left.
 func words(lo geometry.Point, first, n int) []export.Item {
-	const size, step = 3.0, 3.7
+	// The ruler takes 7.4 mm below the cards; the lowest line stands 10.8 mm
+	// above the paper's edge, where printers still print.
+	const size, rulerDepth, lowest = 3.0, 7.4, 10.8
+	step := math.Min(4.8, (lo.Y-rulerDepth-lowest)/3)
 	var items []export.Item
-	y := lo.Y - 11.3
+	y := lo.Y - rulerDepth
 	for _, line := range []string{
 		"1. Print at 100 %, not “fit to page”. Measure both rulers (150 mm across, 200 mm up) and tell the program what you read.",
 		"2. Cut the cards apart along the thin lines. Lay four to six of them flat around the piece, on the same surface.",
 		"3. A hot iron and warm cloth can burn you and curl the cards: let the cloth cool before you lay cards beside it.",
 	} {
-		items = append(items, export.Text{Layer: layerText, At: geometry.Point{X: lo.X, Y: y}, Size: size, Ink: 0.9, Content: line})
 		y -= step
+		items = append(items, export.Text{Layer: layerText, At: geometry.Point{X: lo.X, Y: y}, Size: size, Ink: 0.9, Content: line})
 	}
 	name := fmt.Sprintf("Scale cards %d to %d · sheet %d of %d", first, first+PerSheet-1, n, Sheets)
 	return append(items, export.Text{Layer: layerText, At: geometry.Point{X: lo.X - 4, Y: lo.Y + rows*SideMM/2}, Size: 3.4, Ink: 0.6,

@@ -1,0 +1,146 @@
+package pattern
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"secondcut/geometry"
+)
+
+// ErrInvalid says that a garment breaks a rule; the message names the field.
+var ErrInvalid = errors.New("the garment is not valid")
+
+// Bounds of what a garment may hold: far above any real one, to keep nonsense
+// out.
+const (
+	maxPieces  = 1000
+	maxKnots   = 20000
+	maxExtent  = 50e3 // mm from the origin
+	maxTextLen = 500
+)
+
+// Validate returns nil or an error that wraps ErrInvalid and names the first
+// field that breaks a rule, such as pieces[0].knots.
+func (g Garment) Validate() error {
+	if g.Format != Format {
+		return wrong("format", "is %q, not %q", g.Format, Format)
+	}
+	if err := checkText("name", g.Name); err != nil {
+		return err
+	}
+	if n := len(g.Pieces); n == 0 || n > maxPieces {
+		return wrong("pieces", "are %d; a garment has 1 to %d", n, maxPieces)
+	}
+	seen := map[string]bool{}
+	for i, p := range g.Pieces {
+		field := fmt.Sprintf("pieces[%d]", i)
+		if seen[p.ID] {
+			return wrong(field+".id", "%q is there twice", p.ID)
+		}
+		seen[p.ID] = true
+		if err := p.check(field + "."); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// check validates a piece; prefix stands before each field's name.
+func (p Piece) check(prefix string) error {
+	if err := errors.Join(checkText(prefix+"id", p.ID), checkText(prefix+"name", p.Name)); err != nil {
+		return err
+	}
+	if err := checkRings(prefix, p.Knots, p.Holes); err != nil {
+		return err
+	}
+	if err := p.checkEdges(prefix); err != nil {
+		return err
+	}
+	if !(p.UncertaintyMM >= 0 && p.UncertaintyMM <= maxExtent) {
+		return wrong(prefix+"uncertainty_mm", "is %g; it must not be negative", p.UncertaintyMM)
+	}
+	for i, s := range p.Unsure {
+		if !sane(s.From) || !sane(s.To) || len(s.Why) > maxTextLen {
+			return wrong(fmt.Sprintf("%sunsure[%d]", prefix, i), "lies out of all bounds or says too much")
+		}
+	}
+	if g := p.Grain; g != nil && !(g.Deg >= 0 && g.Deg < 180 && g.Sure >= 0 && g.Sure <= 1) {
+		return wrong(prefix+"grain", "is %g degrees, %g sure; degrees run from 0 to below 180, certainty from 0 to 1", g.Deg, g.Sure)
+	}
+	if !sane(p.PlaneToPiece.Move) || !(math.Abs(p.PlaneToPiece.Turn) <= 100) {
+		return wrong(prefix+"plane_to_piece", "is out of all bounds")
+	}
+	return nil
+}
+
+func (p Piece) checkEdges(prefix string) error {
+	if len(p.Edges) == 0 {
+		return wrong(prefix+"edges", "are missing; an outline has at least one")
+	}
+	seen := map[string]bool{}
+	for i, e := range p.Edges {
+		field := fmt.Sprintf("%sedges[%d]", prefix, i)
+		if err := errors.Join(checkText(field+".id", e.ID), checkText(field+".name", e.Name)); err != nil {
+			return err
+		}
+		if seen[e.ID] {
+			return wrong(field+".id", "%q is there twice", e.ID)
+		}
+		seen[e.ID] = true
+		if e.Knot < 0 || e.Knot >= len(p.Knots) {
+			return wrong(field+".knot", "is %d; the outline has knots 0 to %d", e.Knot, len(p.Knots)-1)
+		}
+		if i > 0 && e.Knot <= p.Edges[i-1].Knot {
+			return wrong(field+".knot", "is %d, not after that of the edge before", e.Knot)
+		}
+	}
+	return nil
+}
+
+func checkRings(prefix string, outline geometry.Path, holes []geometry.Path) error {
+	if err := checkRing(prefix+"knots", outline); err != nil {
+		return err
+	}
+	// A square millimetre is less than any cloth.
+	if outline.Area() < 1 {
+		return wrong(prefix+"knots", "enclose %.1f mm² counter-clockwise; an outline runs counter-clockwise round the cloth", outline.Area())
+	}
+	for i, h := range holes {
+		field := fmt.Sprintf("%sholes[%d]", prefix, i)
+		if err := checkRing(field, h); err != nil {
+			return err
+		}
+		if h.Area() >= 0 {
+			return wrong(field, "does not run clockwise")
+		}
+	}
+	return nil
+}
+
+func checkRing(field string, ring geometry.Path) error {
+	if n := len(ring); n < 2 || n > maxKnots {
+		return wrong(field, "has %d knots; there must be 2 to %d", n, maxKnots)
+	}
+	for i, k := range ring {
+		if !sane(k.At) || (k.In != nil && !sane(*k.In)) || (k.Out != nil && !sane(*k.Out)) {
+			return wrong(fmt.Sprintf("%s[%d]", field, i), "lies more than %g m away or is not finite", maxExtent/1000)
+		}
+	}
+	return nil
+}
+
+func sane(p geometry.Point) bool {
+	return p.IsFinite() && math.Abs(p.X) <= maxExtent && math.Abs(p.Y) <= maxExtent
+}
+
+func checkText(field, s string) error {
+	if s == "" || len(s) > maxTextLen {
+		return wrong(field, "has %d bytes; it must have 1 to %d", len(s), maxTextLen)
+	}
+	return nil
+}
+
+func wrong(field, format string, args ...any) error {
+	return fmt.Errorf("%w: %s %s", ErrInvalid, field, fmt.Sprintf(format, args...))
+}

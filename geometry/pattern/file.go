@@ -1,0 +1,75 @@
+package pattern
+
+import (
+	"bytes"
+	_ "embed" // the schema is a file, so that others can read it too
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+)
+
+// Errors of reading.
+var (
+	// ErrNotGarment says that what was read is no garment file at all.
+	ErrNotGarment = errors.New("this is not a garment file")
+	// ErrVersion says that the file is of a version that this program cannot
+	// read.
+	ErrVersion = errors.New("this garment file is of a version that this program cannot read")
+)
+
+// maxFileBytes bounds a garment file: 64 MB.
+const maxFileBytes = 64 << 20
+
+//go:embed garment.schema.json
+var schema []byte
+
+// Schema returns the JSON Schema (draft 2020-12) of the garment file.
+func Schema() []byte { return bytes.Clone(schema) }
+
+// Read reads a garment file of at most 64 MB. It fails with ErrNotGarment,
+// ErrVersion or ErrInvalid, or when r fails. A field that this version does not
+// know is an error: writing the file again would lose it.
+func Read(r io.Reader) (Garment, error) {
+	data, err := io.ReadAll(io.LimitReader(r, maxFileBytes+1))
+	if err != nil {
+		return Garment{}, err
+	}
+	if len(data) > maxFileBytes {
+		return Garment{}, fmt.Errorf("%w: it is larger than %d MB", ErrNotGarment, maxFileBytes>>20)
+	}
+	var head struct {
+		Format string `json:"format"`
+	}
+	if err := json.Unmarshal(data, &head); err != nil {
+		return Garment{}, fmt.Errorf("%w: %w", ErrNotGarment, err)
+	}
+	if !strings.HasPrefix(head.Format, "secondcut-garment/") {
+		return Garment{}, fmt.Errorf("%w: its format is %q", ErrNotGarment, head.Format)
+	}
+	if head.Format != Format {
+		return Garment{}, fmt.Errorf("%w: it is %s, and this program reads %s; a newer program may read it", ErrVersion, head.Format, Format)
+	}
+	var g Garment
+	dec := json.NewDecoder(bytes.NewReader(data))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&g); err != nil {
+		return Garment{}, fmt.Errorf("%w: %w", ErrInvalid, err)
+	}
+	return g, g.Validate()
+}
+
+// Write writes a garment file, indented, the same bytes for the same garment. It
+// fails with ErrInvalid, or when w fails; then nothing, or not all, is written.
+func Write(w io.Writer, g Garment) error {
+	if err := g.Validate(); err != nil {
+		return err
+	}
+	data, err := json.MarshalIndent(g, "", " ")
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(append(data, '\n'))
+	return err
+}
