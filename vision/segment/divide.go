@@ -35,43 +35,34 @@ type odds struct {
 	all, colour, guess []float32
 }
 
-// shadows are the hypotheses of how much light a shadow leaves, as the factor on
-// lightness + 16, with the log penalty of assuming one.
-var shadows = [...]struct{ k, penalty float32 }{{0.9, 1.5}, {0.8, 2}, {0.7, 2.5}}
-
-// colourOdds returns the log ratio of the densities of cloth and surface.
-func (m *models) colourOdds(f *feature, dark float32) float32 {
-	c, s := m.cloth.logDensity(f), m.surface.logDensity(f)
-	if c > s && f[0] < dark {
-		for _, h := range shadows {
-			lit := *f
-			lit[0] = (f[0]+16)/h.k - 16
-			lit[1] /= h.k
-			lit[2] /= h.k
-			s = max(s, m.surface.logDensity(&lit)-h.penalty)
-		}
-	}
-	return c - s
+// lights are the hypotheses of how much light falls on surface in shadow or in a
+// patch of sun, as the factor on lightness + 16, with the log penalty of
+// assuming it. The edge of a shadow is no texture, so only colour is compared.
+var lights = [...]struct{ k, penalty float32 }{
+	{0.9, 1}, {0.8, 1.5}, {0.65, 2}, {0.5, 2.5}, {1.15, 1.5}, {1.3, 2.5},
 }
 
-// brightest returns the lightness above which nothing can be surface in shadow.
-func (m *mixture) brightest() float32 {
-	var l float32
-	for k := range m.parts {
-		l = max(l, m.parts[k].mean[0])
+// colourOdds returns the log ratio of the densities of cloth and surface.
+func (m *models) colourOdds(f *feature) float32 {
+	c, s := m.cloth.logDensity(f), m.surface.logDensity(f)
+	if c <= s {
+		return c - s
 	}
-	return l
+	for _, h := range lights {
+		lit := feature{(f[0]+16)/h.k - 16, f[1] / h.k, f[2] / h.k}
+		s = max(s, m.surface.logColour(&lit)-h.penalty)
+	}
+	return c - s
 }
 
 func limit(v, cap float32) float32 { return min(max(v, -cap), cap) }
 
 // weigh fills o.colour and o.all from the models, the guess and the seeds.
 func (s *scene) weigh(o *odds, m *models, guessWeight float32, frame []bool, seeds []int8) {
-	dark := m.surface.brightest()
 	for i := range s.feat {
 		switch s.known[i] {
 		case calib.KnownScene:
-			o.colour[i] = limit(m.colourOdds(&s.feat[i], dark), colourCap)
+			o.colour[i] = limit(m.colourOdds(&s.feat[i]), colourCap)
 			o.all[i] = colourWeight*o.colour[i] + guessWeight*o.guess[i]
 		case calib.KnownCard:
 			o.colour[i] = limit(m.onCard(&s.feat[i]), 2)
@@ -89,15 +80,7 @@ func (s *scene) weigh(o *odds, m *models, guessWeight float32, frame []bool, see
 // onCard returns the log odds that what is seen on a card's place is cloth that
 // covers it and not the card. Texture is not measured on cards.
 func (m *models) onCard(f *feature) float32 {
-	best := m.cloth.floor
-	for k := range m.cloth.parts {
-		p := &m.cloth.parts[k]
-		g := *f
-		g[3], g[4] = p.mean[3], p.mean[4]
-		one := mixture{m.cloth.parts[k : k+1], m.cloth.floor}
-		best = max(best, one.logDensity(&g))
-	}
-	return best - m.paper.logDensity(f)
+	return m.cloth.logColour(f) - m.paper.logColour(f)
 }
 
 // divide returns which cells are cloth: the cheapest division for the odds and

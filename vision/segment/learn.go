@@ -8,6 +8,7 @@ import (
 
 const (
 	samplesWanted = 4000
+	smallShare    = 0.1
 	enclosedMM    = 40   // gaps in cloth narrower than twice this count as enclosed
 	enclosedTrust = 0.05 // in such a gap's showing surface
 )
@@ -26,7 +27,7 @@ func (s *scene) first(o *odds, outer []bool, seeds []int8) (surface, cloth []flo
 		if s.known[i] != calib.KnownScene {
 			continue
 		}
-		p := float32(1 / (1 + math.Exp(-float64(o.guess[i]))))
+		p := sigmoid(o.guess[i])
 		surface[i], cloth[i] = (1-p)*(1-p), p*p
 		if enclosed[i] {
 			surface[i] *= enclosedTrust
@@ -53,13 +54,13 @@ func (s *scene) trustFrom(cloth []bool, o *odds) (surface, inside []float32) {
 		}
 	}
 	n := boxSum(v, s.width, s.height, 1)
-	enclosed := s.enclosed(cloth)
+	enclosed, small := s.enclosed(cloth), s.small(cloth)
 	surface, inside = make([]float32, len(v)), make([]float32, len(v))
 	for i := range v {
 		if s.known[i] != calib.KnownScene {
 			continue
 		}
-		agree := float32(1 / (1 + math.Exp(float64(-o.colour[i]))))
+		agree := sigmoid(o.colour[i])
 		if n[i] == 0 {
 			surface[i] = 1 - agree/2
 			if enclosed[i] {
@@ -67,6 +68,10 @@ func (s *scene) trustFrom(cloth []bool, o *odds) (surface, inside []float32) {
 			}
 		} else if n[i] >= 8.5 {
 			inside[i] = agree
+			if small[i] {
+				p := sigmoid(o.guess[i])
+				inside[i], surface[i] = agree*p, 1-p
+			}
 		}
 	}
 	return surface, inside
@@ -132,6 +137,28 @@ func (s *scene) enclosed(cloth []bool) []bool {
 	out := make([]bool, len(v))
 	for i := range out {
 		out[i] = v[i] == 0 && !cloth[i]
+	}
+	return out
+}
+
+func sigmoid(v float32) float32 { return float32(1 / (1 + math.Exp(-float64(v)))) }
+
+// small marks the cells of cloth in parts that are less than smallShare of all:
+// a pocket, or a figure of the floor that was taken for one. Only the guess
+// tells which, so they teach each side as much as the guess allows.
+func (s *scene) small(cloth []bool) []bool {
+	_, parts := label(s.width, s.height, func(i int) bool { return cloth[i] })
+	total := 0
+	for _, p := range parts {
+		total += len(p)
+	}
+	out := make([]bool, len(cloth))
+	for _, p := range parts {
+		if float64(len(p)) < smallShare*float64(total) {
+			for _, i := range p {
+				out[i] = true
+			}
+		}
 	}
 	return out
 }

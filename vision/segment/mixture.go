@@ -227,3 +227,27 @@ func (m *mixture) logDensity(f *feature) float32 {
 	}
 	return best
 }
+
+// logColour is logDensity for a feature whose texture says nothing: the first
+// three rows of the factor belong to colour alone, and texture is taken to fit
+// as well as it does on average.
+func (m *mixture) logColour(f *feature) float32 {
+	const averageFit = 1.0 // half the sum of two squared standard normals
+	best := m.floor
+	for k := range m.parts {
+		g := &m.parts[k]
+		v := g.bias - averageFit
+		e0, e1, e2 := f[0]-g.mean[0], f[1]-g.mean[1], f[2]-g.mean[2]
+		q := g.inv[0][0] * e0
+		v -= q * q / 2
+		if v < best {
+			continue
+		}
+		q = g.inv[1][0]*e0 + g.inv[1][1]*e1
+		v -= q * q / 2
+		q = g.inv[2][0]*e0 + g.inv[2][1]*e1 + g.inv[2][2]*e2
+		v -= q * q / 2
+		best = max(best, v)
+	}
+	return best
+}
