@@ -40,7 +40,29 @@ func Twill(c Colour, rib float64, seed uint64) Paint {
 
 // drape is the slow change of brightness of cloth that is pressed, not glued.
 func drape(f field, p geometry.Point) float64 {
-	return 1 + 0.05*f.octaves(p.X/120+40, p.Y/120, 2)
+	return 1 + 0.05*f.octaves(p.X/120+40, p.Y/120, 2) + 0.025*f.octaves(p.X/17, p.Y/45+9, 2)
+}
+
+// Crease is a pressed-in fold line: bright on the side that faces the light,
+// dark on the other.
+type Crease struct {
+	At      geometry.Point
+	TurnDeg float64 // direction of the line
+	Width   float64 // mm
+	Depth   float64 // relative change of brightness
+}
+
+// Creased returns the cloth with fold lines in it.
+func Creased(base Paint, creases ...Crease) Paint {
+	return func(p geometry.Point) Colour {
+		b := 1.0
+		for _, c := range creases {
+			sin, cos := math.Sincos(rad(c.TurnDeg))
+			d := (cos*(p.Y-c.At.Y) - sin*(p.X-c.At.X)) / c.Width
+			b += c.Depth * d * math.Exp(0.5-d*d/2)
+		}
+		return base(p).scale(b)
+	}
 }
 
 // Stripes returns the cloth with stripes along y, of the given width every

@@ -41,14 +41,16 @@ func Wood(light, dark Colour, seed uint64) Paint {
 	return func(p geometry.Point) Colour { return grain(f, light, dark, p.X, p.Y) }
 }
 
-// grain is the colour of sawn wood: year rings cut at a small angle, streaks of
-// fibre, and pores.
+// grain is the colour of sawn wood: year rings of uneven width cut at a small
+// angle, streaks of fibre, and pores.
 func grain(f field, light, dark Colour, x, y float64) Colour {
-	warp := 26*f.octaves(x/420, y/70, 2) + 2.2*f.octaves(x/60, y/9, 2)
-	ring := 0.5 + 0.5*math.Sin((y+warp)*2*math.Pi/13)
+	warp := 34*f.octaves(x/520, y/85, 2) + 9*f.at(x/900+7, y/23) + 1.6*f.octaves(x/60, y/9, 2)
+	ring := 0.5 + 0.5*math.Sin((y+warp)*2*math.Pi/14)
+	late := 0.55 + 0.45*f.at(x/700+3, (y+warp)/14)
 	streak := f.octaves(x/55, y/0.9, 3)
 	pore := ramp(0.45, 0.8, f.at(x/7+31, y/0.45+17)) * ring
-	c := light.mix(dark, 0.15+0.55*ring*ring*ring+0.16*streak)
+	tone := f.octaves(x/260+50, y/60, 2)
+	c := light.mix(dark, 0.22+0.4*late*ring*ring*ring+0.16*streak+0.14*tone)
 	return c.scale((1 + 0.07*streak) * (1 - 0.3*pore))
 }
 

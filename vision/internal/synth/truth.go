@@ -13,7 +13,7 @@ type Truth struct {
 	Width   int          `json:"width"`
 	Height  int          `json:"height"`
 	Expect  string       `json:"expect"` // "trace" or "refuse"
-	Refuse  string       `json:"refuse_reason,omitempty"`
+	Refuse  string       `json:"refuse_code,omitempty"`
 	Camera  TruthCamera  `json:"camera"`
 	Cards   []TruthCard  `json:"cards"`
 	Pieces  []TruthPiece `json:"pieces"`
