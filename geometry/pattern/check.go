@@ -1,9 +1,11 @@
 package pattern
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"unicode/utf8"
 
 	"secondcut/geometry"
 )
@@ -48,7 +50,7 @@ func (g Garment) Validate() error {
 
 // check validates a piece; prefix stands before each field's name.
 func (p Piece) check(prefix string) error {
-	if err := errors.Join(checkText(prefix+"id", p.ID), checkText(prefix+"name", p.Name)); err != nil {
+	if err := cmp.Or(checkText(prefix+"id", p.ID), checkText(prefix+"name", p.Name)); err != nil {
 		return err
 	}
 	if err := checkRings(prefix, p.Knots, p.Holes); err != nil {
@@ -61,7 +63,7 @@ func (p Piece) check(prefix string) error {
 		return wrong(prefix+"uncertainty_mm", "is %g; it must not be negative", p.UncertaintyMM)
 	}
 	for i, s := range p.Unsure {
-		if !sane(s.From) || !sane(s.To) || len(s.Why) > maxTextLen {
+		if !sane(s.From) || !sane(s.To) || utf8.RuneCountInString(s.Why) > maxTextLen {
 			return wrong(fmt.Sprintf("%sunsure[%d]", prefix, i), "lies out of all bounds or says too much")
 		}
 	}
@@ -81,7 +83,7 @@ func (p Piece) checkEdges(prefix string) error {
 	seen := map[string]bool{}
 	for i, e := range p.Edges {
 		field := fmt.Sprintf("%sedges[%d]", prefix, i)
-		if err := errors.Join(checkText(field+".id", e.ID), checkText(field+".name", e.Name)); err != nil {
+		if err := cmp.Or(checkText(field+".id", e.ID), checkText(field+".name", e.Name)); err != nil {
 			return err
 		}
 		if seen[e.ID] {
@@ -135,8 +137,8 @@ func sane(p geometry.Point) bool {
 }
 
 func checkText(field, s string) error {
-	if s == "" || len(s) > maxTextLen {
-		return wrong(field, "has %d bytes; it must have 1 to %d", len(s), maxTextLen)
+	if n := utf8.RuneCountInString(s); n < 1 || n > maxTextLen {
+		return wrong(field, "has %d characters; it must have 1 to %d", n, maxTextLen)
 	}
 	return nil
 }
