@@ -35,6 +35,8 @@ type Calibration struct {
 	// lengths in per cent: of the solve over the cards' spread, and of the size
 	// of the printed cards.
 	ScaleUncertaintyPct, PrintUncertaintyPct float64
+
+	doubt *doubt // nil when not solved
 }
 
 // ToPlane returns the point of the cloth's upper face that is seen at px, in

@@ -1,0 +1,216 @@
+package calib
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"secondcut/vision"
+)
+
+// huber is the constant of Huber's loss in sigmas: 95 % efficient under normal
+// errors (Huber, Robust Statistics, 1981).
+const huber = 1.345
+
+// equations are the normal equations of a problem at one parameter vector.
+type equations struct {
+	data *mat.SymDense // of the observations alone
+	all  *mat.SymDense // with what is expected beforehand
+	grad *mat.VecDense
+}
+
+// loss returns Huber's loss of a point's residual and its weight. Both
+// coordinates share the weight, so that the axes have no part in it.
+func loss(r [2]float64) (rho, weight float64) {
+	s2 := (r[0]*r[0] + r[1]*r[1]) / 2
+	if s2 <= huber*huber {
+		return s2, 1
+	}
+	s := math.Sqrt(s2)
+	return huber * (2*s - huber), huber / s
+}
+
+// cost returns the robust loss of all observations and expectations; infinite
+// where a point falls behind the camera.
+func (pr *problem) cost(v []float64) (c float64) {
+	cam := pr.camera(v)
+	for i := range pr.obs {
+		o := &pr.obs[i]
+		r, ok := pr.residual(v, &cam, o)
+		if !ok {
+			return math.Inf(1)
+		}
+		rho, _ := loss(r)
+		c += rho
+	}
+	for k, s := range pr.sigma {
+		if s > 0 {
+			c += v[k] * v[k] / (2 * s * s)
+		}
+	}
+	if math.IsNaN(c) {
+		return math.Inf(1)
+	}
+	return c
+}
+
+// halfStep is the half width of the central difference for a shared parameter.
+func halfStep(k int) float64 {
+	switch k {
+	case parCx, parCy:
+		return 1e-2
+	case parTx, parTy, parTz:
+		return 1e-3
+	}
+	return 1e-5
+}
+
+// equations returns the normal equations at v, weighted by the loss.
+func (pr *problem) equations(v []float64) equations {
+	n := pr.size()
+	rows := pr.jacobian(v)
+	data, grad := make([]float64, n*n), make([]float64, n)
+	cam := pr.camera(v)
+	for i := range pr.obs {
+		o := &pr.obs[i]
+		r, _ := pr.residual(v, &cam, o)
+		_, w := loss(r)
+		for k := range 2 {
+			row := rows[2*i+k]
+			for a, ja := range row {
+				if ja == 0 {
+					continue
+				}
+				grad[a] -= w * ja * r[k]
+				for b := a; b < n; b++ {
+					data[a*n+b] += w * ja * row[b]
+				}
+			}
+		}
+	}
+	eq := equations{data: mat.NewSymDense(n, data), all: mat.NewSymDense(n, nil), grad: mat.NewVecDense(n, grad)}
+	eq.all.CopySym(eq.data)
+	for k, s := range pr.sigma {
+		if s > 0 {
+			eq.all.SetSym(k, k, eq.all.At(k, k)+1/(s*s))
+			grad[k] -= v[k] / (s * s)
+		}
+	}
+	return eq
+}
+
+// jacobian returns the derivatives of the residuals, two rows an observation, by
+// central differences. A card's place moves its own points only.
+func (pr *problem) jacobian(v []float64) [][]float64 {
+	n := pr.size()
+	rows, all := make([][]float64, 2*len(pr.obs)), make([]float64, 2*len(pr.obs)*n)
+	for i := range rows {
+		rows[i] = all[i*n : (i+1)*n]
+	}
+	w := append([]float64(nil), v...)
+	for k := range n {
+		own, h := 0, 1e-3
+		switch {
+		case k < shared:
+			h = halfStep(k)
+		default:
+			own = 1 + (k-shared)/3
+			if (k-shared)%3 == 2 {
+				h = 1e-5
+			}
+		}
+		for _, sign := range [2]float64{1, -1} {
+			w[k] = v[k] + sign*h
+			cam := pr.camera(w)
+			for i := range pr.obs {
+				o := &pr.obs[i]
+				if own > 0 && o.slot != own {
+					continue
+				}
+				r, _ := pr.residual(w, &cam, o)
+				rows[2*i][k] += sign * r[0] / (2 * h)
+				rows[2*i+1][k] += sign * r[1] / (2 * h)
+			}
+		}
+		w[k] = v[k]
+	}
+	return rows
+}
+
+// adjust brings s to the least loss by Levenberg-Marquardt with Marquardt's
+// scaling (Marquardt, SIAM J. Appl. Math. 11, 1963) and reweighting.
+func (pr *problem) adjust(s state) (state, float64) {
+	v := pr.pack(s)
+	cost := pr.cost(v)
+	n := pr.size()
+	damped, step := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+	var chol mat.Cholesky
+	damping, next := 1e-3, make([]float64, n)
+	for range 60 {
+		eq := pr.equations(v)
+		gained := 0.0
+		for ; damping < 1e10; damping *= 6 {
+			damped.CopySym(eq.all)
+			for k := range n {
+				damped.SetSym(k, k, eq.all.At(k, k)*(1+damping)+1e-12)
+			}
+			if !chol.Factorize(damped) || chol.SolveVecTo(step, eq.grad) != nil {
+				continue
+			}
+			for k := range n {
+				next[k] = v[k] + step.AtVec(k)
+			}
+			if c := pr.cost(next); c < cost {
+				gained, cost = cost-c, c
+				copy(v, next)
+				damping = max(damping/10, 1e-9)
+				break
+			}
+		}
+		if gained <= 1e-7*cost+1e-9 {
+			break
+		}
+	}
+	return pr.unpack(v, s), cost
+}
+
+// misfit returns the plain sum of squared residuals in sigmas of the saddle
+// points, the same in pixels, and their number.
+func (pr *problem) misfit(s state) (chi2, px2 float64, count int) {
+	v := pr.pack(s)
+	cam := pr.camera(v)
+	for i := range pr.obs {
+		o := &pr.obs[i]
+		if o.inset != (vision.Pixel{}) {
+			continue
+		}
+		r, _ := pr.residual(v, &cam, o)
+		q := r[0]*r[0] + r[1]*r[1]
+		chi2, px2, count = chi2+q, px2+q*o.sigma*o.sigma, count+1
+	}
+	return
+}
+
+// reduce returns the problem with only the detections in use, held where s has
+// the first of them.
+func (pr *problem) reduce(s state, use []int) *problem {
+	q := *pr
+	q.use, q.held, q.obs = use, s.places[use[0]], nil
+	for _, o := range pr.obs {
+		if o.slot = slices.Index(use, o.card); o.slot >= 0 {
+			q.obs = append(q.obs, o)
+		}
+	}
+	return &q
+}
+
+// without returns use with one detection left out.
+func without(use []int, detection int) (rest []int) {
+	for _, d := range use {
+		if d != detection {
+			rest = append(rest, d)
+		}
+	}
+	return
+}

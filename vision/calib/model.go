@@ -1,0 +1,177 @@
+package calib
+
+import (
+	"math"
+
+	"secondcut/geometry"
+	"secondcut/vision"
+	"secondcut/vision/card"
+)
+
+// The parameters that all cards share. After them come three (x, y, turn) for
+// each used card but the first, which is held in place to fix the plane frame.
+const (
+	parF     = iota // logarithm of the focal length over its expected value
+	parCx           // principal point from the middle of the photo, px
+	parCy           //
+	parK1           // radial distortion
+	parK2           //
+	parP1           // decentring distortion
+	parP2           //
+	parRx           // turn of the camera from the first guess, rotation vector, radians
+	parRy           //
+	parRz           //
+	parTx           // move of the camera, mm
+	parTy           //
+	parTz           //
+	parRatio        // half the logarithm of the print's scale across over that up
+	parInset        // how far inside the true edges tag corners appear, px
+	shared
+)
+
+// camParams are the parameters that fix the camera.
+const camParams = parRatio
+
+// Expected deviations (standard uncertainties) of the shared parameters from
+// their expected values; the pose has none. They decide what the cards leave
+// open. Lens: common for phone cameras, whose pictures are corrected to within a
+// few per cent at the corner by themselves, wide enough for uncorrected
+// wide-angle ones (from memory; a corner at r = 0.8 moves by k1 r2 = 6 %).
+const (
+	sigmaHint  = 0.03   // of a focal length from the file, relative
+	sigmaGuess = 0.35   // of one taken from what is usual, logarithm
+	usualMM    = 26.0   // usual focal length of a phone, for a 43.27 mm diagonal
+	sigmaMid   = 0.002  // of the principal point, per pixel of the longer side
+	sigmaK1    = 0.1    //
+	sigmaK2    = 0.06   //
+	sigmaP     = 0.0005 //
+	sigmaInset = 0.5    // px: blur and the camera's tone curve eat into black
+	sigmaRatio = 0.0015 // feed against width; from memory, 0.1 to 0.5 % in the ratio
+)
+
+// observation is one seen card point.
+type observation struct {
+	card int            // index of the detection
+	slot int            // its place among the used ones
+	at   geometry.Point // in the card frame, mm as drawn
+	px   vision.Pixel
+	// inset is where a pixel of inset moves a corner of the tag; zero for a
+	// saddle point.
+	inset vision.Pixel
+	sigma float64
+}
+
+// problem is what is to be solved: the observations of the used cards and what
+// is expected beforehand.
+type problem struct {
+	width, height int
+	focal         float64 // expected focal length, px
+	scale         [2]float64
+	base          [9]float64 // rotation that parRx.. turn on from
+	use           []int      // the detections used; the first one is held in place
+	held          geometry.Rigid
+	obs           []observation
+	sigma         [shared]float64 // 0 where nothing is expected
+}
+
+// state is a guess or solution: shared parameters and every card's place.
+type state struct {
+	shared [shared]float64
+	places []geometry.Rigid // by detection
+}
+
+// size is the number of parameters.
+func (pr *problem) size() int { return shared + 3*(len(pr.use)-1) }
+
+// pack returns the parameter vector of s.
+func (pr *problem) pack(s state) []float64 {
+	v := append(make([]float64, 0, pr.size()), s.shared[:]...)
+	for _, d := range pr.use[1:] {
+		p := s.places[d]
+		v = append(v, p.Move.X, p.Move.Y, p.Turn)
+	}
+	return v
+}
+
+// unpack writes the parameter vector into a copy of s.
+func (pr *problem) unpack(v []float64, s state) state {
+	places := append([]geometry.Rigid(nil), s.places...)
+	for i, d := range pr.use {
+		places[d] = pr.place(v, i)
+	}
+	s.places = places
+	copy(s.shared[:], v)
+	return s
+}
+
+// place returns where the i-th used card lies.
+func (pr *problem) place(v []float64, i int) geometry.Rigid {
+	if i == 0 {
+		return pr.held
+	}
+	q := v[shared+3*(i-1):]
+	return geometry.Rigid{Turn: q[2], Move: geometry.Point{X: q[0], Y: q[1]}}
+}
+
+// camera returns the camera of a parameter vector.
+func (pr *problem) camera(v []float64) vision.Camera {
+	return vision.Camera{
+		F: pr.focal * math.Exp(v[parF]), Cx: float64(pr.width-1)/2 + v[parCx], Cy: float64(pr.height-1)/2 + v[parCy],
+		K1: v[parK1], K2: v[parK2], P1: v[parP1], P2: v[parP2],
+		R: multiply(rotation([3]float64{v[parRx], v[parRy], v[parRz]}), pr.base),
+		T: [3]float64{v[parTx], v[parTy], v[parTz]},
+	}
+}
+
+// onPlane returns where a card point lies on the plane in true millimetres.
+func (pr *problem) onPlane(v []float64, place geometry.Rigid, at geometry.Point) geometry.Point {
+	r := math.Exp(v[parRatio])
+	return place.Apply(geometry.Point{X: at.X * pr.scale[0] * r, Y: at.Y * pr.scale[1] / r})
+}
+
+// residual returns the distance in sigmas of observation o from where the
+// parameters put it; ok is false when they put it behind the camera.
+func (pr *problem) residual(v []float64, cam *vision.Camera, o *observation) (r [2]float64, ok bool) {
+	px, ok := cam.Project(pr.onPlane(v, pr.place(v, o.slot), o.at), 0)
+	px.X, px.Y = px.X+v[parInset]*o.inset.X, px.Y+v[parInset]*o.inset.Y
+	return [2]float64{(px.X - o.px.X) / o.sigma, (px.Y - o.px.Y) / o.sigma}, ok
+}
+
+// inward returns the displacement of corner k of a tag when both edges that meet
+// there move inwards by a pixel.
+func inward(d card.Detection, k int) (in vision.Pixel) {
+	at := d.Tag[k].At
+	for _, n := range [2]int{(k + 1) % 4, (k + 3) % 4} {
+		x, y := d.Tag[n].At.X-at.X, d.Tag[n].At.Y-at.Y
+		if l := math.Hypot(x, y); l > 0 && d.Tag[n].SigmaPx > 0 {
+			in.X, in.Y = in.X+x/l, in.Y+y/l
+		}
+	}
+	return in
+}
+
+// rotation returns the matrix of a rotation vector (Rodrigues' formula).
+func rotation(w [3]float64) [9]float64 {
+	a := math.Sqrt(w[0]*w[0] + w[1]*w[1] + w[2]*w[2])
+	s, c := 1.0, 0.5 // sin(a)/a and (1-cos(a))/a2 at 0
+	if a > 1e-8 {
+		s, c = math.Sin(a)/a, (1-math.Cos(a))/(a*a)
+	}
+	x, y, z := w[0], w[1], w[2]
+	return [9]float64{
+		1 - c*(y*y+z*z), c*x*y - s*z, c*x*z + s*y,
+		c*x*y + s*z, 1 - c*(x*x+z*z), c*y*z - s*x,
+		c*x*z - s*y, c*y*z + s*x, 1 - c*(x*x+y*y),
+	}
+}
+
+func multiply(a, b [9]float64) (m [9]float64) {
+	for i := range 3 {
+		for j := range 3 {
+			for k := range 3 {
+				m[3*i+j] += a[3*i+k] * b[3*k+j]
+			}
+		}
+	}
+	return
+}
