@@ -34,8 +34,10 @@ check: packages-test web-tools ## formatting, vet, staticcheck, types of the pag
 	go mod tidy -diff
 	cd web && npx --no-install tsc --noEmit
 
-accuracy: packages-run ## trace the photos with known truth, print the errors, fail over the limits (SCENES=)
-	go test ./api/pipeline -run TestAccuracy -count=1 -v -timeout 30m -args -accuracy -scenes $(SCENES)
+accuracy: packages-run ## trace photos with known truth, print the errors, fail over the limits (SCENES=)
+	rm -rf bin/scenes
+	go run ./vision/internal/synth/cmd/photos -scenes $(SCENES) -o bin/scenes
+	go test ./api/pipeline -run TestAccuracy -count=1 -v -timeout 60m -args -scenes $(CURDIR)/bin/scenes
 
 bench: packages-run ## measure how long the steps take
 	go test -run '^$$' -bench . -benchmem ./...

@@ -124,9 +124,9 @@ func sleeveScene() synth.Scene {
 	s.Pieces = []synth.Piece{piece.Place(94, at(224, -8))}
 	s.Cards = []synth.Card{
 		card(0, 282, 190, 97), card(1, 10, 228, 80), card(2, -268, 196, 88),
-		card(3, -262, -196, 104), card(4, 40, -241, 92), card(5, 288, -200, 85),
+		card(3, -262, -206, 104), card(4, 60, -266, 92), card(5, 292, -222, 85),
 	}
-	s.Camera = phone(synth.View{Target: at(2, -4), Distance: 612, TiltDeg: 12, TowardDeg: 95, TurnDeg: 2})
+	s.Camera = phone(synth.View{Target: at(2, -14), Distance: 650, TiltDeg: 12, TowardDeg: 95, TurnDeg: 2})
 	return s
 }
 
