@@ -267,7 +267,7 @@ func TestReadRefuses(t *testing.T) {
 		{"twice the same id", spoilt(func(p *pattern.Piece) { p.ID = "pocket" }), pattern.ErrInvalid, "pieces[1].id"},
 		{"edge without a knot", spoilt(func(p *pattern.Piece) { p.Edges[3].Knot = 4 }), pattern.ErrInvalid, "pieces[0].edges[3].knot"},
 		{"edges out of order", spoilt(func(p *pattern.Piece) { p.Edges[2].Knot = 1 }), pattern.ErrInvalid, "pieces[0].edges[2].knot"},
-		{"half a point", strings.Replace(spoilt(func(*pattern.Piece) {}), "[300,0]", "[300]", 1), pattern.ErrInvalid, ""},
+		{"half a point", strings.Replace(spoilt(func(*pattern.Piece) {}), "[150,0]", "[150]", 1), pattern.ErrInvalid, ""},
 	} {
 		_, err := pattern.Read(strings.NewReader(c.data))
 		if !errors.Is(err, c.want) || !strings.Contains(err.Error(), c.field) {
