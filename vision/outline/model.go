@@ -1,0 +1,181 @@
+package outline
+
+import (
+	"math"
+	"slices"
+)
+
+// cluster is one kind of colour: a Gaussian with a diagonal covariance in
+// opponent coordinates. bias is the log of its share over its volume.
+type cluster struct {
+	mean, precision colour
+	bias            float32
+}
+
+// model is the colours of one side of the edge in one window.
+type model []cluster
+
+// opponent turns blue, green, red into lightness and two colour differences,
+// which in photos of one material vary nearly independently.
+func opponent(c colour) colour {
+	return colour{(c[0] + 2*c[1] + c[2]) / 4, (c[2] - c[0]) / 2, (2*c[1] - c[0] - c[2]) / 4}
+}
+
+// log returns the log density of a colour up to a constant, the best cluster
+// standing for the mixture.
+func (m model) log(c colour) float32 {
+	best := float32(math.Inf(-1))
+	for i := range m {
+		k := &m[i]
+		d0, d1, d2 := c[0]-k.mean[0], c[1]-k.mean[1], c[2]-k.mean[2]
+		v := k.bias - 0.5*(d0*d0*k.precision[0]+d1*d1*k.precision[1]+d2*d2*k.precision[2])
+		best = max(best, v)
+	}
+	return best
+}
+
+// learn finds up to kinds clusters in the colours (Lloyd's algorithm, started
+// from quantiles of lightness so that the result does not depend on chance).
+func learn(all []colour, kinds int) model {
+	if len(all) == 0 {
+		return nil
+	}
+	slices.SortFunc(all, func(a, b colour) int {
+		switch {
+		case a[0] < b[0]:
+			return -1
+		case a[0] > b[0]:
+			return 1
+		}
+		return 0
+	})
+	centre := make([]colour, kinds)
+	for i := range centre {
+		centre[i] = all[(2*i+1)*len(all)/(2*kinds)]
+	}
+	own := make([]uint8, len(all))
+	for range 4 {
+		assign(all, own, centre)
+		means(all, own, centre)
+	}
+	return describe(all, own, centre)
+}
+
+// assign gives every colour the nearest centre; differences of hue count double,
+// as lightness varies most within one material.
+func assign(all []colour, own []uint8, centre []colour) {
+	for i, c := range all {
+		best := float32(math.Inf(1))
+		for k, m := range centre {
+			d0, d1, d2 := c[0]-m[0], c[1]-m[1], c[2]-m[2]
+			if d := d0*d0 + 4*(d1*d1+d2*d2); d < best {
+				best, own[i] = d, uint8(k)
+			}
+		}
+	}
+}
+
+// means moves each centre to the mean of its colours; one without any stays.
+func means(all []colour, own []uint8, centre []colour) {
+	sum, count := make([]colour, len(centre)), make([]float32, len(centre))
+	for i, c := range all {
+		k := own[i]
+		count[k]++
+		for j := range c {
+			sum[k][j] += c[j]
+		}
+	}
+	for k := range sum {
+		if count[k] == 0 {
+			continue
+		}
+		for j := range sum[k] {
+			centre[k][j] = sum[k][j] / count[k]
+		}
+	}
+}
+
+// spread is the mean, the squared deviations and the number of one cluster.
+type spread struct {
+	mean, dev colour
+	n         float32
+}
+
+// describe measures the clusters and merges those that are not apart: the best
+// cluster stands for the mixture only while clusters do not overlap.
+func describe(all []colour, own []uint8, centre []colour) model {
+	parts := make([]spread, len(centre))
+	for k := range parts {
+		parts[k].mean = centre[k]
+	}
+	for i, c := range all {
+		p := &parts[own[i]]
+		p.n++
+		for j := range c {
+			d := c[j] - p.mean[j]
+			p.dev[j] += d * d
+		}
+	}
+	var out model
+	for _, p := range merged(parts) {
+		if p.n >= 0.02*float32(len(all)) {
+			out = append(out, p.cluster(p.n/float32(len(all))))
+		}
+	}
+	return out
+}
+
+// merged joins clusters whose means lie within about two standard deviations.
+func merged(parts []spread) []spread {
+	var out []spread
+next:
+	for _, p := range parts {
+		if p.n == 0 {
+			continue
+		}
+		for i := range out {
+			if out[i].overlaps(&p) {
+				out[i].join(&p)
+				continue next
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// leastVariance stands for noise that few colours may not show.
+var leastVariance = colour{9, 4, 2.25}
+
+func (s *spread) overlaps(p *spread) bool {
+	var d2 float32
+	for j := range s.mean {
+		d := s.mean[j] - p.mean[j]
+		d2 += d * d / ((s.dev[j]+p.dev[j])/(s.n+p.n) + leastVariance[j])
+	}
+	return d2 < 4
+}
+
+// join takes the colours of p in.
+func (s *spread) join(p *spread) {
+	n := s.n + p.n
+	for j := range s.mean {
+		d := p.mean[j] - s.mean[j]
+		s.dev[j] += p.dev[j] + d*d*s.n*p.n/n
+		s.mean[j] += d * p.n / n
+	}
+	s.n = n
+}
+
+// cluster turns a spread with a share of all colours into a Gaussian.
+func (s *spread) cluster(share float32) cluster {
+	c := cluster{mean: s.mean}
+	volume := 1.0
+	for j := range s.dev {
+		v := s.dev[j]/s.n + leastVariance[j]
+		c.precision[j] = 1 / v
+		volume *= float64(v)
+	}
+	c.bias = float32(math.Log(float64(share)) - 0.5*math.Log(volume))
+	return c
+}

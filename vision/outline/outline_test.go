@@ -1,0 +1,365 @@
+package outline
+
+import (
+	"context"
+	"errors"
+	"math"
+	"slices"
+	"testing"
+
+	"secondcut/geometry"
+	"secondcut/geometry/fit"
+	"secondcut/vision"
+)
+
+// view4 shows 4 pixels a millimetre on a photo of 480 pixels: 120 mm.
+var view4 = above{scale: 4, half: 239.5}
+
+const side4 = 480
+
+// follow traces a drawn scene and returns the samples.
+func follow(t *testing.T, photo *vision.Photo, contour geometry.Polyline) []fit.Sample {
+	t.Helper()
+	out, err := trace(context.Background(), photo, view4, nil, contour, nil, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// errorsOf returns mean and 95th percentile of the samples' distances.
+func errorsOf(samples []fit.Sample, dist func(geometry.Point) float64) (bias, p95 float64) {
+	var all []float64
+	for _, s := range samples {
+		d := dist(s.At)
+		bias += d / float64(len(samples))
+		all = append(all, math.Abs(d))
+	}
+	slices.Sort(all)
+	return bias, all[len(all)*95/100]
+}
+
+func weakShare(samples []fit.Sample) float64 {
+	n := 0.0
+	for _, s := range samples {
+		if s.Weak {
+			n++
+		}
+	}
+	return n / float64(len(samples))
+}
+
+func stripes(p geometry.Point) [3]float64 {
+	if math.Mod(p.X+0.4*p.Y+1000, 9) < 4 {
+		return [3]float64{170, 190, 210}
+	}
+	return [3]float64{120, 60, 50}
+}
+
+// One pixel is 0.25 mm. The last cases blur in light, or in coded values, while
+// the edge is read from something between (see soft): they show what that costs.
+func TestDiscIsFoundToAFractionOfAPixel(t *testing.T) {
+	cloth, dist := disc(42)
+	for _, c := range []struct {
+		name      string
+		s         scene
+		bias, p95 float64 // mm
+	}{
+		{"dark on light", scene{inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft}, 0.005, 0.03},
+		{"light on dark", scene{inside: plain(200, 215, 220), ground: plain(40, 60, 80), blurPx: 1, blurIn: soft}, 0.005, 0.03},
+		{"noisy", scene{inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft, noise: 8}, 0.01, 0.13},
+		{"sharp", scene{inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 0.4, blurIn: soft, noise: 2}, 0.008, 0.04},
+		{"soft", scene{inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 4, blurIn: soft, noise: 2}, 0.05, 0.13},
+		{"blurred in linear light", scene{inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: 2.2, noise: 2}, 0.12, 0.15},
+		{"blurred as coded", scene{inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: 1, noise: 2}, 0.05, 0.1},
+		{"striped", scene{inside: stripes, ground: plain(70, 110, 150), blurPx: 1, blurIn: soft, noise: 2}, 0.02, 0.1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			c.s.cloth = cloth
+			samples := follow(t, c.s.draw(view4, side4, 3), rough(dist, 2.5, 4))
+			bias, p95 := errorsOf(samples, dist)
+			t.Logf("bias %+.4f, p95 %.4f mm, weak %.2f", bias, p95, weakShare(samples))
+			if math.Abs(bias) > c.bias || p95 > c.p95 {
+				t.Errorf("bias %+.4f (at most %.3f), p95 %.4f (at most %.3f) mm", bias, c.bias, p95, c.p95)
+			}
+			if w := weakShare(samples); w > 0.02 {
+				t.Errorf("%.0f %% of a clear edge called weak", 100*w)
+			}
+		})
+	}
+}
+
+// The ground gets darker towards the cloth on one side, as a shadow does: same
+// hue, less light.
+func TestShadowBesideTheClothIsNotItsEdge(t *testing.T) {
+	cloth, dist := disc(42)
+	ground := func(p geometry.Point) [3]float64 {
+		light := 1.0
+		if d := dist(p); p.Y < 0 {
+			light -= 0.45 * math.Exp(-d/1.5) * math.Min(1, -p.Y/20)
+		}
+		return [3]float64{120 * light, 160 * light, 190 * light}
+	}
+	for _, c := range []struct {
+		name   string
+		inside func(geometry.Point) [3]float64
+	}{{"blue", plain(130, 70, 50)}, {"green", plain(70, 110, 60)}, {"pale", plain(215, 220, 225)}} {
+		t.Run(c.name, func(t *testing.T) {
+			s := scene{cloth: cloth, inside: c.inside, ground: ground, blurPx: 1, blurIn: soft, noise: 2}
+			samples := follow(t, s.draw(view4, side4, 5), rough(dist, 2, 6))
+			bias, p95 := errorsOf(samples, dist)
+			t.Logf("bias %+.4f, p95 %.4f mm", bias, p95)
+			if math.Abs(bias) > 0.05 || p95 > 0.2 {
+				t.Errorf("bias %+.4f (at most 0.05), p95 %.4f (at most 0.2) mm", bias, p95)
+			}
+		})
+	}
+}
+
+// A wide shadow with a sharp border of its own, 3 mm outside the cloth.
+func TestBorderOfAWideShadowIsNotTheEdge(t *testing.T) {
+	cloth, dist := disc(40)
+	ground := func(p geometry.Point) [3]float64 {
+		if d := dist(p); d < 3 && p.X > 0 {
+			return [3]float64{96, 112, 122}
+		}
+		return [3]float64{140, 165, 180}
+	}
+	s := scene{cloth: cloth, inside: plain(120, 60, 60), ground: ground, blurPx: 1, blurIn: soft, noise: 2}
+	samples := follow(t, s.draw(view4, side4, 7), rough(dist, 2, 8))
+	if bias, p95 := errorsOf(samples, dist); math.Abs(bias) > 0.05 || p95 > 0.2 {
+		t.Errorf("bias %+.4f (at most 0.05), p95 %.4f (at most 0.2) mm", bias, p95)
+	}
+}
+
+func TestThreadIsCrossedNotFollowed(t *testing.T) {
+	cloth, dist := disc(40)
+	thread := func(p geometry.Point) bool {
+		return cloth(p) || math.Abs(p.Y-p.X/3) < 0.4 && p.X > 0 && math.Hypot(p.X, p.Y) < 52
+	}
+	s := scene{cloth: thread, inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft, noise: 2}
+	worst := 0.0
+	for _, p := range follow(t, s.draw(view4, side4, 9), rough(dist, 2, 10)) {
+		worst = math.Max(worst, dist(p.At))
+	}
+	if worst > 2 {
+		t.Errorf("the path ran %.1f mm out along a thread", worst)
+	}
+}
+
+func TestLowContrastIsWeak(t *testing.T) {
+	cloth, dist := disc(40)
+	// On the right half, cloth and ground look the same.
+	ground := func(p geometry.Point) [3]float64 {
+		if p.X > 0 {
+			return [3]float64{120, 70, 50}
+		}
+		return [3]float64{150, 170, 190}
+	}
+	s := scene{cloth: cloth, inside: plain(120, 70, 50), ground: ground, blurPx: 1, blurIn: soft, noise: 4}
+	var right, left, weakRight, weakLeft float64
+	for _, p := range follow(t, s.draw(view4, side4, 11), rough(dist, 1, 12)) {
+		switch {
+		case p.At.X > 8:
+			right++
+			if p.Weak {
+				weakRight++
+			}
+		case p.At.X < -8:
+			left++
+			if p.Weak {
+				weakLeft++
+			}
+		}
+	}
+	if weakRight < 0.9*right || weakLeft > 0.05*left {
+		t.Errorf("weak: %.0f of %.0f samples without an edge, %.0f of %.0f with one", weakRight, right, weakLeft, left)
+	}
+}
+
+func TestCornerStaysSharp(t *testing.T) {
+	cloth, dist := square(35, 0.3)
+	s := scene{cloth: cloth, inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft, noise: 2}
+	samples := follow(t, s.draw(view4, side4, 13), rough(dist, 1.5, 14))
+	sn, c := math.Sincos(0.3)
+	for k := range 4 {
+		x, y := 35.0, 35.0
+		if k&1 != 0 {
+			x = -x
+		}
+		if k&2 != 0 {
+			y = -y
+		}
+		corner := geometry.Point{X: c*x - sn*y, Y: sn*x + c*y}
+		near := math.Inf(1)
+		for _, p := range samples {
+			near = math.Min(near, p.At.Dist(corner))
+		}
+		// Blur of a pixel alone rounds a right angle by 0.2 mm here.
+		if near > 0.5 {
+			t.Errorf("corner %d is %.2f mm from the nearest sample", k, near)
+		}
+	}
+	if bias, p95 := errorsOf(samples, dist); math.Abs(bias) > 0.02 || p95 > 0.15 {
+		t.Errorf("bias %+.4f (at most 0.02), p95 %.4f (at most 0.15) mm", bias, p95)
+	}
+}
+
+func TestRingKeepsItsDirectionAndSpacing(t *testing.T) {
+	cloth, dist := disc(40)
+	outer := scene{cloth: cloth, inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft}
+	hole := outer
+	hole.cloth = func(p geometry.Point) bool { return !cloth(p) }
+	contour := rough(dist, 2, 15)
+	for _, c := range []struct {
+		name    string
+		s       scene
+		contour geometry.Polyline
+		sign    float64
+	}{{"outline", outer, contour, 1}, {"hole", hole, contour.Reversed(), -1}} {
+		samples := follow(t, c.s.draw(view4, side4, 16), c.contour)
+		ring := make(geometry.Polyline, len(samples))
+		for i, p := range samples {
+			ring[i] = p.At
+		}
+		if a := c.sign * ring.Area(); math.Abs(a-math.Pi*1600) > 15 {
+			t.Errorf("%s: area %.0f mm2, want %.0f", c.name, a, math.Pi*1600)
+		}
+		for i, p := range ring {
+			if d := p.Dist(ring[(i+1)%len(ring)]); d > 1.2 {
+				t.Errorf("%s: %.2f mm between neighbours", c.name, d)
+			}
+		}
+	}
+}
+
+// A contour that is off by more than the band is put right in steps.
+func TestFarContourCreepsToTheEdge(t *testing.T) {
+	cloth, dist := disc(40)
+	s := scene{cloth: cloth, inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft, noise: 2}
+	_, wide := disc(46)
+	samples := follow(t, s.draw(view4, side4, 17), rough(wide, 1, 18))
+	if bias, p95 := errorsOf(samples, dist); math.Abs(bias) > 0.02 || p95 > 0.1 {
+		t.Errorf("bias %+.4f, p95 %.4f mm", bias, p95)
+	}
+}
+
+func TestInkOfACardDoesNotAttract(t *testing.T) {
+	cloth, dist := square(30, 0)
+	// The card's left rim touches the cloth's right edge at x = 30.
+	cards := newInk([]vision.CardReport{{Centre: geometry.Point{X: 70}, TurnDeg: 0}})
+	ground := func(p geometry.Point) [3]float64 {
+		switch {
+		case cards.covers(p):
+			return [3]float64{30, 30, 30}
+		case math.Abs(p.X-70) < 40 && math.Abs(p.Y) < 40:
+			return [3]float64{235, 235, 235}
+		}
+		return [3]float64{100, 140, 170}
+	}
+	s := scene{cloth: cloth, inside: plain(50, 40, 40), ground: ground, blurPx: 1, blurIn: soft, noise: 2}
+	samples, err := trace(context.Background(), s.draw(view4, side4, 19), view4, cards, rough(dist, 2, 20), nil, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bias, p95 := errorsOf(samples, dist); math.Abs(bias) > 0.03 || p95 > 0.2 {
+		t.Errorf("bias %+.4f (at most 0.03), p95 %.4f (at most 0.2) mm", bias, p95)
+	}
+}
+
+func TestDegenerateInputs(t *testing.T) {
+	cloth, dist := disc(40)
+	photo := scene{cloth: cloth, inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft}.draw(view4, side4, 21)
+	nan := geometry.Point{X: math.NaN(), Y: 1}
+	good := rough(dist, 1, 22)
+	for _, c := range []struct {
+		name    string
+		contour geometry.Polyline
+		wrong   bool
+	}{
+		{"none", nil, true},
+		{"one point", geometry.Polyline{{X: 1, Y: 1}}, true},
+		{"tiny", geometry.Polyline{{X: 0, Y: 0}, {X: 1, Y: 0}, {X: 0, Y: 1}}, true},
+		{"all NaN", geometry.Polyline{nan, nan, nan, nan}, true},
+		{"huge", geometry.Polyline{{X: -1e9, Y: 0}, {X: 1e9, Y: 0}, {X: 0, Y: 1e9}}, true},
+		{"some NaN", append(geometry.Polyline{nan, nan}, good...), false},
+		{"flat", geometry.Polyline{{X: -30, Y: 0}, {X: 30, Y: 0}}, true},
+		{"back and forth", geometry.Polyline{{X: -30, Y: 0}, {X: 30, Y: 0}, {X: 0, Y: 0}}, false},
+		{"outside the photo", geometry.Polyline{{X: 300, Y: 0}, {X: 400, Y: 0}, {X: 350, Y: 90}}, false},
+		{"partly outside", geometry.Polyline{{X: 0, Y: 0}, {X: 100, Y: 0}, {X: 0, Y: 90}}, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			samples, err := trace(context.Background(), photo, view4, nil, c.contour, nil, Options{})
+			if c.wrong != errors.Is(err, ErrContour) || !c.wrong && err != nil {
+				t.Fatalf("error %v", err)
+			}
+			for _, s := range samples {
+				if !s.At.IsFinite() || !(s.SigmaMM > 0) || math.IsInf(s.SigmaMM, 0) {
+					t.Fatalf("sample %+v", s)
+				}
+			}
+		})
+	}
+}
+
+func TestPlacesThePhotoDoesNotShowAreWeak(t *testing.T) {
+	cloth, dist := disc(80) // the photo shows 60 mm to either side
+	photo := scene{cloth: cloth, inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft}.draw(view4, side4, 23)
+	hidden := 0
+	for _, s := range follow(t, photo, rough(dist, 1, 24)) {
+		if math.Max(math.Abs(s.At.X), math.Abs(s.At.Y)) > 61 {
+			hidden++
+			if !s.Weak {
+				t.Fatalf("%v is outside the photo and not weak", s.At)
+			}
+		}
+	}
+	if hidden == 0 {
+		t.Error("no sample outside the photo")
+	}
+}
+
+func TestCancelled(t *testing.T) {
+	_, dist := disc(40)
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	photo := &vision.Photo{Width: 4, Height: 4, BGR: make([]byte, 48)}
+	if _, err := trace(ctx, photo, view4, nil, rough(dist, 1, 25), nil, Options{}); !errors.Is(err, context.Canceled) {
+		t.Errorf("error %v, want that of the context", err)
+	}
+}
+
+func FuzzTrace(f *testing.F) {
+	cloth, _ := disc(20)
+	view := above{scale: 2, half: 59.5}
+	photo := scene{cloth: cloth, inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft, noise: 5}.draw(view, 120, 26)
+	f.Add([]byte{10, 10, 200, 10, 200, 200, 10, 200})
+	f.Add([]byte{0, 0, 255, 255, 0, 255, 255, 0, 128, 128})
+	f.Fuzz(func(t *testing.T, b []byte) {
+		var ring geometry.Polyline
+		for i := 0; i+1 < len(b) && i < 64; i += 2 {
+			ring = append(ring, geometry.Point{X: float64(b[i]) - 128, Y: float64(b[i+1]) - 128})
+		}
+		samples, err := trace(context.Background(), photo, view, nil, ring, nil, Options{})
+		if err != nil && !errors.Is(err, ErrContour) {
+			t.Fatal(err)
+		}
+		for _, s := range samples {
+			if !s.At.IsFinite() || !(s.SigmaMM > 0) {
+				t.Fatalf("sample %+v", s)
+			}
+		}
+	})
+}
+
+func BenchmarkTrace(b *testing.B) {
+	cloth, dist := disc(42)
+	photo := scene{cloth: cloth, inside: stripes, ground: plain(70, 110, 150), blurPx: 1, blurIn: soft, noise: 2}.draw(view4, side4, 27)
+	contour := rough(dist, 2, 28)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := trace(context.Background(), photo, view4, nil, contour, nil, Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,77 @@
+package outline
+
+import (
+	"math"
+	"slices"
+)
+
+// place is where a sample lies within its profile.
+type place struct {
+	offset, sigma float64 // mm
+	weak          bool
+}
+
+// place moves every sample of a path to where its profile passes from cloth to
+// ground.
+func (t *tracer) place(path found) []place {
+	step := math.Min(math.Max(0.8*t.mmPerPx, 0.1), 0.6)
+	reach := math.Max(3, 12*step)
+	lo, hi := slices.Min(path.offset)-reach, slices.Max(path.offset)+reach
+	b := sample(t.photo, t.view, path.base, span(lo, hi, step), &softened)
+	gap := math.Max(gapMM, 2.4*t.mmPerPx)
+	ax := axes(b, path.offset, gap)
+	blur := edgeBlur(b, path.offset, ax, t.mmPerPx)
+	if wide := math.Min(0.85*blur, reach/3); wide > gap {
+		ax = axes(b, path.offset, wide)
+	}
+	out := make([]place, len(b.at))
+	parallel(len(out), func(from, to int) {
+		for i := from; i < to; i++ {
+			out[i] = fitStep(b, i, path.offset[i], &ax[i], blur, t.mmPerPx)
+		}
+	})
+	return out
+}
+
+// fitStep fits the position of a blurred step of known levels and width to one
+// profile (Gauss-Newton).
+func fitStep(b *band, i int, start float64, ax *axis, blur, px float64) place {
+	out := place{offset: start, sigma: 2 * mostSigmaMM, weak: true}
+	if !ax.ok {
+		return out
+	}
+	m, step := len(b.offsets), b.offsets[1]-b.offsets[0]
+	reach := 3*px + blur
+	var gg, rr, n float64
+	x := start
+	for range 8 {
+		var gr float64
+		gg, rr, n = 0, 0, 0
+		k0, k1 := int((x-2.5*blur-b.offsets[0])/step), int((x+2.5*blur-b.offsets[0])/step)+1
+		for k := max(0, k0); k <= min(m-1, k1); k++ {
+			if !b.seen[i*m+k] {
+				return out
+			}
+			u := (b.offsets[k] - x) / blur
+			g := math.Exp(-u*u/2) / (math.Sqrt(2*math.Pi) * blur)
+			r := ax.share(b.px[i*m+k]) - 0.5*math.Erfc(u/math.Sqrt2)
+			gr += g * r
+			gg += g * g
+			rr += r * r
+			n++
+		}
+		if gg == 0 {
+			return out
+		}
+		move := math.Min(math.Max(gr/gg, -px), px)
+		x = math.Min(math.Max(x+move, start-reach), start+reach)
+		if math.Abs(move) < 0.002*px {
+			break
+		}
+	}
+	out.offset = x
+	// Neighbouring values share pixels and texture: half of them count.
+	out.sigma = math.Sqrt(2*rr/n/gg) + 0.05*px
+	out.weak = ax.contrast < leastContrast || math.Abs(x-start) >= reach
+	return out
+}
