@@ -1,0 +1,140 @@
+package rest
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"secondcut/api"
+)
+
+type garmentName struct {
+	Name string `json:"name" maxLength:"1000" doc:"What the person calls the garment."`
+}
+
+type garmentAnswer struct {
+	ETag string `header:"ETag"`
+	Body *api.Garment
+}
+
+type garmentList struct {
+	Body struct {
+		Items []api.GarmentSummary `json:"items" nullable:"false"`
+	}
+}
+
+func (s *service) garmentRoutes(h huma.API) {
+	route(s, h, op("GET", "/garments", "list-garments", "List all garments", 200), s.listGarments)
+	route(s, h, op("POST", "/garments", "create-garment", "Make an empty garment", 201, 400, 422), s.createGarment)
+	route(s, h, op("GET", "/garments/{id}", "get-garment", "Get a garment with its photos and pieces", 200, 404), s.getGarment)
+	route(s, h, op("PATCH", "/garments/{id}", "rename-garment", "Give a garment another name", 200, 400, 404, 412, 428), s.renameGarment)
+	route(s, h, op("DELETE", "/garments/{id}", "delete-garment", "Delete a garment with its photos and pieces", 204, 404), s.deleteGarment)
+	s.garmentEvents(h)
+}
+
+func (s *service) listGarments(ctx context.Context, _ *struct{}) (*garmentList, error) {
+	items, err := s.Store.Garments(ctx)
+	out := &garmentList{}
+	out.Body.Items = items
+	return out, err
+}
+
+func (s *service) createGarment(ctx context.Context, in *struct {
+	Key  string `header:"Idempotency-Key" maxLength:"200" doc:"Any text; the same creation with the same key is done once."`
+	Body garmentName
+}) (*garmentAnswer, error) {
+	name, err := api.CleanName(in.Body.Name)
+	if err != nil {
+		return nil, err
+	}
+	return answerGarment(s.Store.CreateGarment(ctx, name, creationKey(in.Key, "POST /garments", name)))
+}
+
+func (s *service) getGarment(ctx context.Context, in *byID) (*garmentAnswer, error) {
+	return answerGarment(s.Store.Garment(ctx, in.ID))
+}
+
+func (s *service) renameGarment(ctx context.Context, in *struct {
+	ID      string `path:"id" maxLength:"64"`
+	IfMatch string `header:"If-Match" maxLength:"100" doc:"The ETag of the version that the edit starts from; required."`
+	Body    garmentName
+}) (*garmentAnswer, error) {
+	version, err := versionOf(in.IfMatch)
+	if err != nil {
+		return nil, err
+	}
+	name, err := api.CleanName(in.Body.Name)
+	if err != nil {
+		return nil, err
+	}
+	return answerGarment(s.Store.RenameGarment(ctx, in.ID, name, version))
+}
+
+func (s *service) deleteGarment(ctx context.Context, in *byID) (*none, error) {
+	g, err := s.Store.Garment(ctx, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.Store.DeleteGarment(ctx, in.ID); err != nil {
+		return nil, err
+	}
+	for _, p := range g.Photos {
+		if err := s.stop(ctx, p.JobID); err != nil {
+			return nil, err
+		}
+	}
+	return &none{}, nil
+}
+
+// stop ends a job whose photo has been deleted.
+func (s *service) stop(ctx context.Context, jobID string) error {
+	if _, err := s.Queue.Cancel(ctx, jobID); err != nil && api.CodeOf(err) != api.CodeNotFound {
+		return err
+	}
+	return nil
+}
+
+func answerGarment(g *api.Garment, err error) (*garmentAnswer, error) {
+	if err != nil {
+		return nil, err
+	}
+	return &garmentAnswer{etag(g.Version), g}, nil
+}
+
+// creationKey makes the store's key of a creation from the Idempotency-Key
+// header; parts are what the request says.
+func creationKey(value, scope string, parts ...string) api.Key {
+	sum := sha256.New()
+	for _, p := range parts {
+		fmt.Fprintf(sum, "%d:%s", len(p), p)
+	}
+	return api.Key{Value: value, Scope: scope, Digest: hex.EncodeToString(sum.Sum(nil))}
+}
+
+func etag(version int64) string { return fmt.Sprintf(`"v%d"`, version) }
+
+// versionOf reads an If-Match header. A tag that is none of ours matches no
+// version, which is what 0 says.
+func versionOf(ifMatch string) (int64, error) {
+	if ifMatch == "" {
+		return 0, &api.Error{
+			Code:    api.CodeVersionMissing,
+			Message: "The change does not say which version it starts from.",
+			Remedy:  "Load the page again and repeat your change.",
+		}
+	}
+	tag, ok := strings.CutPrefix(strings.TrimSpace(ifMatch), `"v`)
+	if !ok || !strings.HasSuffix(tag, `"`) {
+		return 0, nil
+	}
+	version, err := strconv.ParseInt(strings.TrimSuffix(tag, `"`), 10, 64)
+	if err != nil {
+		return 0, nil
+	}
+	return version, nil
+}

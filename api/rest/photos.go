@@ -1,0 +1,218 @@
+package rest
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"fmt"
+	"mime"
+	"net/http"
+	"path"
+	"strings"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/adapters/humagin"
+
+	"secondcut/api"
+	"secondcut/vision"
+)
+
+type photoAnswer struct {
+	Body *api.Photo
+}
+
+type photoAccepted struct {
+	Body struct {
+		Photo *api.Photo `json:"photo"`
+		JobID string     `json:"job_id"`
+	}
+}
+
+type jobAccepted struct {
+	Body struct {
+		JobID string `json:"job_id"`
+	}
+}
+
+// uploadTimeout is how long a slow phone may take to send a photo.
+const uploadTimeout = 10 * time.Minute
+
+func (s *service) photoRoutes(h huma.API) {
+	up := op("POST", "/garments/{id}/photos", "add-photo", "Upload a photo and trace it", 202, 400, 404, 413, 415, 422)
+	// huma answers 413 when the limit is reached, not when it is passed.
+	up.MaxBodyBytes, up.BodyReadTimeout = s.Limits.FileBytes()+1, uploadTimeout
+	up.RequestBody = &huma.RequestBody{}
+	route(s, h, up, s.addPhoto)
+	up.RequestBody.Required = false // so that an empty file is called that
+	route(s, h, op("GET", "/photos/{id}", "get-photo", "Get a photo with its trace", 200, 404), s.getPhoto)
+	route(s, h, op("DELETE", "/photos/{id}", "delete-photo", "Delete a photo with its pieces", 204, 404), s.deletePhoto)
+	route(s, h, op("POST", "/photos/{id}/trace", "trace-photo", "Trace a photo again, with strokes", 202, 400, 404), s.tracePhoto)
+	jpeg := func(id, path, summary string) huma.Operation {
+		o := op("GET", path, id, summary, 200, 404)
+		o.Responses = map[string]*huma.Response{"200": {Description: "The picture", Content: map[string]*huma.MediaType{
+			"image/jpeg": {Schema: &huma.Schema{Type: "string", Format: "binary"}},
+		}}}
+		return o
+	}
+	route(s, h, jpeg("get-photo-image", "/photos/{id}/image", "The upright photo, longer side at most 2000 px"), s.photoImage)
+	route(s, h, jpeg("get-photo-plane", "/photos/{id}/plane", "The photo seen from straight above"), s.photoPlane)
+}
+
+type upload struct {
+	ID          string `path:"id" maxLength:"64"`
+	Key         string `header:"Idempotency-Key" maxLength:"200" doc:"Any text; the same creation with the same key is done once."`
+	Name        string `query:"name" maxLength:"500" doc:"The file's name."`
+	Face        string `query:"face" enum:"right,wrong," doc:"Which side of the cloth faces up."`
+	ContentType string `header:"Content-Type"`
+	RawBody     []byte `contentType:"image/*"`
+}
+
+func (s *service) addPhoto(ctx context.Context, in *upload) (*photoAccepted, error) {
+	if err := pictureType(in.ContentType); err != nil {
+		return nil, err
+	}
+	select {
+	case s.reading <- struct{}{}:
+		defer func() { <-s.reading }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+	data, err := vision.StripMetadata(ctx, in.RawBody, s.Limits)
+	if err != nil {
+		return nil, err
+	}
+	info, err := vision.Header(data, s.Limits)
+	if err != nil {
+		return nil, err
+	}
+	n := api.NewPhoto{GarmentID: in.ID, FileName: fileName(in.Name), Face: api.Face(in.Face), Data: data}
+	n.Width, n.Height = vision.UprightSize(data, info)
+	sum := sha256.Sum256(in.RawBody)
+	p, j, err := s.Store.AddPhoto(ctx, n, creationKey(in.Key, "POST /garments/"+in.ID+"/photos", n.FileName, in.Face, string(sum[:])))
+	if err != nil {
+		return nil, err
+	}
+	if err := s.enqueue(ctx, j); err != nil {
+		return nil, err
+	}
+	out := &photoAccepted{}
+	out.Body.Photo, out.Body.JobID = p, j.ID
+	return out, nil
+}
+
+// enqueue asks for the job to be run. Asking twice, for a repeated request, does
+// no harm: the store gives a job to one worker only.
+func (s *service) enqueue(ctx context.Context, j *api.Job) error {
+	if j.Status != api.JobQueued {
+		return nil
+	}
+	// The job stands in the store already: the client's leaving must not lose it.
+	return s.Queue.Enqueue(context.WithoutCancel(ctx), *j)
+}
+
+// pictureType refuses content that does not even say that it is a picture. Some
+// systems do not know HEIC, so unnamed bytes pass: what they are is looked at.
+func pictureType(contentType string) error {
+	t, _, err := mime.ParseMediaType(contentType)
+	if contentType == "" || err == nil && (strings.HasPrefix(t, "image/") || t == "application/octet-stream") {
+		return nil
+	}
+	return vision.Refuse(vision.CodeNotImage, "The file is not a picture.", "Choose a photo as the phone saves it: JPEG, HEIC, PNG or WebP.")
+}
+
+// fileName keeps the last part of a file's name, without control characters.
+func fileName(name string) string {
+	name = path.Base(strings.ReplaceAll(name, `\`, "/"))
+	name = strings.TrimSpace(strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f {
+			return -1
+		}
+		return r
+	}, strings.ToValidUTF8(name, "")))
+	if r := []rune(name); len(r) > api.MaxName {
+		name = string(r[:api.MaxName])
+	}
+	if name == "" || name == "." || name == "/" {
+		return "photo"
+	}
+	return name
+}
+
+func (s *service) getPhoto(ctx context.Context, in *byID) (*photoAnswer, error) {
+	p, err := s.Store.Photo(ctx, in.ID)
+	return &photoAnswer{p}, err
+}
+
+func (s *service) deletePhoto(ctx context.Context, in *byID) (*none, error) {
+	p, err := s.Store.Photo(ctx, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.Store.DeletePhoto(ctx, in.ID); err != nil {
+		return nil, err
+	}
+	return &none{}, s.stop(ctx, p.JobID)
+}
+
+func (s *service) tracePhoto(ctx context.Context, in *struct {
+	ID   string `path:"id" maxLength:"64"`
+	Body struct {
+		Strokes []api.Stroke `json:"strokes" nullable:"false" maxItems:"500"`
+	}
+}) (*jobAccepted, error) {
+	if err := api.CheckStrokes(in.Body.Strokes); err != nil {
+		return nil, err
+	}
+	j, err := s.Store.AddTrace(ctx, in.ID, in.Body.Strokes)
+	if err != nil {
+		return nil, err
+	}
+	out := &jobAccepted{}
+	out.Body.JobID = j.ID
+	return out, s.enqueue(ctx, j)
+}
+
+// uprightLongest is the longer side in pixels of the picture to look at.
+const uprightLongest = 2000
+
+// photoImage makes the upright picture when it is first asked for.
+func (s *service) photoImage(ctx context.Context, in *byID) (*huma.StreamResponse, error) {
+	unlock := s.previews.lock(in.ID)
+	defer unlock()
+	jpeg, err := s.Store.Picture(ctx, in.ID, api.PictureUpright)
+	if api.CodeOf(err) != api.CodeNotReady {
+		return picture(jpeg), err
+	}
+	data, err := s.Store.Picture(ctx, in.ID, api.PictureOriginal)
+	if err != nil {
+		return nil, err
+	}
+	if jpeg, err = vision.Preview(ctx, data, s.Limits, uprightLongest); err != nil {
+		return nil, err
+	}
+	return picture(jpeg), s.Store.KeepUpright(ctx, in.ID, jpeg)
+}
+
+func (s *service) photoPlane(ctx context.Context, in *byID) (*huma.StreamResponse, error) {
+	jpeg, err := s.Store.Picture(ctx, in.ID, api.PicturePlane)
+	return picture(jpeg), err
+}
+
+// picture answers with a JPEG. The browser asks each time whether it is still
+// the same, so that a deleted photo is gone at once.
+func picture(jpeg []byte) *huma.StreamResponse {
+	return &huma.StreamResponse{Body: func(h huma.Context) {
+		c := humagin.Unwrap(h)
+		c.Header("Content-Type", "image/jpeg")
+		c.Header("Cache-Control", "private, no-cache")
+		c.Header("ETag", contentTag(jpeg))
+		http.ServeContent(c.Writer, c.Request, "", time.Time{}, bytes.NewReader(jpeg))
+	}}
+}
+
+// contentTag is an ETag made from the content.
+func contentTag(data []byte) string {
+	sum := sha256.Sum256(data)
+	return fmt.Sprintf(`"%x"`, sum[:12])
+}

@@ -1,0 +1,142 @@
+package rest
+
+import (
+	"cmp"
+	"context"
+	"io/fs"
+	"log/slog"
+	"net/http"
+	"net/netip"
+	"reflect"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/adapters/humagin"
+	"github.com/gin-gonic/gin"
+
+	"secondcut/api"
+	"secondcut/geometry"
+	"secondcut/vision"
+)
+
+// Options say what the service is made of. Store and Queue are required.
+type Options struct {
+	Store api.Store
+	Queue api.Queue
+	// Files are the files of the page; none are served when nil.
+	Files fs.FS
+	// Limits bound uploaded photos; see vision.Limits for the defaults.
+	Limits vision.Limits
+	// Pairing lets phones in; nil when the service is for this machine alone.
+	Pairing *Pairing
+	// Hosts are the addresses besides loopback under which the service may be
+	// asked.
+	Hosts []netip.Addr
+	// TrustPeers says that whoever can reach the service may use it, because
+	// something in front of it sees to that (a container's published port).
+	TrustPeers bool
+	// Done ends all event streams when it is closed; nil is never.
+	Done <-chan struct{}
+	// Logger takes one line a request; default slog.Default().
+	Logger *slog.Logger
+}
+
+// service is what the handlers share.
+type service struct {
+	Options
+	log      *slog.Logger
+	cross    *http.CrossOriginProtection
+	reading  chan struct{} // bounds how many photos are read at a time
+	openAPI  *huma.OpenAPI
+	previews *keyedLock
+}
+
+// Base is the path under which the JSON interface lies.
+const Base = "/api/v1"
+
+// readers is how many uploaded photos are looked into at a time: a picture that
+// is no JPEG is decoded for it.
+const readers = 2
+
+// New returns the handler for all of the service.
+func New(opt Options) http.Handler { return newService(opt).engine() }
+
+func newService(opt Options) *service {
+	return &service{
+		Options:  opt,
+		log:      cmp.Or(opt.Logger, slog.Default()),
+		cross:    http.NewCrossOriginProtection(),
+		reading:  make(chan struct{}, readers),
+		previews: newKeyedLock(),
+	}
+}
+
+func init() { gin.SetMode(gin.ReleaseMode) } // else gin prints its routes
+
+func (s *service) engine() *gin.Engine {
+	e := gin.New()
+	e.HandleMethodNotAllowed = true
+	e.RedirectTrailingSlash = false
+	e.Use(s.identify, s.observe, s.recover, s.secure, s.guardHost, s.guardOrigin, s.guardPeer, s.guardLength)
+	e.NoRoute(s.serveFile)
+	e.NoMethod(func(c *gin.Context) {
+		c.Header("Content-Type", "application/problem+json")
+		c.AbortWithStatusJSON(http.StatusMethodNotAllowed,
+			newProblem(http.StatusMethodNotAllowed, string(api.CodeBadRequest), "This cannot be done here.", internalRemedy))
+	})
+	e.GET("/healthz", func(c *gin.Context) { c.String(http.StatusOK, "ok\n") })
+	e.GET("/pair/:token", s.pair)
+	h := humagin.NewWithGroup(e, e.Group(Base), config())
+	s.openAPI = h.OpenAPI()
+	s.garmentRoutes(h)
+	s.photoRoutes(h)
+	s.pieceRoutes(h)
+	s.jobRoutes(h)
+	s.sheetRoutes(h)
+	s.lanRoutes(h)
+	return e
+}
+
+func config() huma.Config {
+	c := huma.DefaultConfig("Secondcut", "1")
+	c.Info.Description = "Photos of pressed garment pieces become clean outlines at true scale. " +
+		"Lengths are millimetres in the plane frame of a photo, x right, y up."
+	c.Servers = []*huma.Server{{URL: Base}}
+	c.DocsPath, c.SchemasPath = "", ""
+	c.CreateHooks = nil // no $schema links in the answers
+	c.Formats = map[string]huma.Format{"application/json": huma.DefaultJSONFormat, "json": huma.DefaultJSONFormat}
+	c.Components.Schemas.RegisterTypeAlias(reflect.TypeFor[geometry.Point](), reflect.TypeFor[[2]float64]())
+	return c
+}
+
+const (
+	jsonLimit   = 4 << 20          // the largest JSON body in bytes: 5000 knots and as many strokes
+	jsonTimeout = 30 * time.Second // for receiving it
+)
+
+// route registers a handler whose errors become problems. errors are the
+// statuses that the document shall name.
+func route[I, O any](s *service, h huma.API, op huma.Operation, f func(context.Context, *I) (*O, error)) {
+	op.MaxBodyBytes = cmp.Or(op.MaxBodyBytes, jsonLimit)
+	op.BodyReadTimeout = cmp.Or(op.BodyReadTimeout, jsonTimeout)
+	huma.Register(h, op, func(ctx context.Context, in *I) (*O, error) {
+		out, err := f(ctx, in)
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		return out, nil
+	})
+}
+
+// op describes an operation; errs are the statuses of its problems.
+func op(method, path, id, summary string, status int, errs ...int) huma.Operation {
+	return huma.Operation{Method: method, Path: path, OperationID: id, Summary: summary, DefaultStatus: status, Errors: errs}
+}
+
+// byID is the input of operations on one record.
+type byID struct {
+	ID string `path:"id" maxLength:"64"`
+}
+
+// none is the output of operations that answer with no content.
+type none struct{}

@@ -1,0 +1,133 @@
+package rest
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"mime"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"secondcut/api"
+	"secondcut/geometry"
+	"secondcut/geometry/sheet"
+	"secondcut/vision"
+)
+
+// file is an answer to be saved under a name.
+type file struct {
+	ContentType string `header:"Content-Type"`
+	Disposition string `header:"Content-Disposition"`
+	Body        []byte
+}
+
+func (s *service) sheetRoutes(h huma.API) {
+	route(s, h, fileOp("/pieces/{id}/export", "export-piece", "A piece at true size, as a file",
+		"application/json", "image/svg+xml", "application/pdf", "image/png"), s.exportPiece)
+}
+
+func fileOp(path, id, summary string, types ...string) huma.Operation {
+	o := op("GET", path, id, summary, 200, 404, 422)
+	content := map[string]*huma.MediaType{}
+	for _, t := range types {
+		content[t] = &huma.MediaType{Schema: &huma.Schema{Type: "string", Format: "binary"}}
+	}
+	o.Responses = map[string]*huma.Response{"200": {Description: "The file", Content: content}}
+	return o
+}
+
+type exportInput struct {
+	ID     string `path:"id" maxLength:"64"`
+	Format string `query:"format" required:"true" enum:"json,svg,pdf,png"`
+	Paper  string `query:"paper" enum:"a4,letter,a3,tabloid,one" default:"a4" doc:"Paper of a PDF; one is a single large page."`
+}
+
+// exportTypes are the media types of the forms in which a piece is exported.
+var exportTypes = map[string]string{
+	"json": "application/json", "svg": "image/svg+xml", "pdf": "application/pdf", "png": "image/png",
+}
+
+func (s *service) exportPiece(ctx context.Context, in *exportInput) (*file, error) {
+	p, err := s.Store.Piece(ctx, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	photo, err := s.Store.Photo(ctx, p.PhotoID)
+	if err != nil {
+		return nil, err
+	}
+	paper, err := sheet.PaperNamed(in.Paper)
+	if err != nil {
+		return nil, api.Invalid("paper", "There is no such paper.", "Choose A4, Letter, A3, Tabloid or one large page.")
+	}
+	var b bytes.Buffer
+	pieces, opt := []sheet.Piece{printed(p)}, sheet.Options{Paper: paper}
+	switch in.Format {
+	case "json":
+		err = writeTrace(&b, p, photo)
+	case "svg":
+		err = sheet.SVG(&b, p.Name, pieces, opt)
+	case "pdf":
+		err = sheet.PDF(&b, p.Name, pieces, opt)
+	case "png":
+		err = sheet.PNG(&b, pieces, opt)
+	}
+	if err != nil {
+		return nil, printError(err)
+	}
+	return &file{exportTypes[in.Format], attachment(p.Name, in.Format), b.Bytes()}, nil
+}
+
+func printed(p *api.Piece) sheet.Piece {
+	out := sheet.Piece{Name: p.Name, Outline: p.Knots, Holes: p.Holes, UncertaintyMM: p.UncertaintyMM}
+	for _, u := range p.Unsure {
+		out.Unsure = append(out.Unsure, sheet.Stretch{From: u.From, To: u.To})
+	}
+	return out
+}
+
+// flattenMM is the chord error of outlines written as points, well below the
+// 0.05 mm that the format promises.
+const flattenMM = 0.02
+
+// writeTrace writes the piece as it is now in the form of a trace document, so
+// that what reads traces reads corrected pieces as well.
+func writeTrace(w io.Writer, p *api.Piece, photo *api.Photo) error {
+	piece := vision.TracedPiece{
+		Outline: p.Knots.Flatten(flattenMM), Corners: append([]geometry.Point{}, p.Knots.Corners()...),
+		Holes: []geometry.Polyline{}, Knots: p.Knots, HoleKnots: p.Holes,
+		UncertaintyMM: p.UncertaintyMM, FrayMM: p.FrayMM, Unsure: p.Unsure,
+	}
+	for _, h := range p.Holes {
+		piece.Holes = append(piece.Holes, h.Flatten(flattenMM))
+	}
+	t := vision.Trace{Format: vision.TraceFormat, Pieces: []vision.TracedPiece{piece}, Findings: p.Findings}
+	if photo.Trace != nil {
+		t.Calibration = photo.Trace.Calibration
+	}
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", " ")
+	return enc.Encode(t)
+}
+
+// printError says in the person's words what keeps a piece from being printed.
+func printError(err error) error {
+	return &api.Error{
+		Code: api.CodeInvalid, Message: fmt.Sprintf("The piece cannot be printed: %s.", strings.TrimPrefix(err.Error(), "sheet: ")),
+		Remedy: "Check the outline, or choose another paper.",
+	}
+}
+
+// attachment names the file for the browser (RFC 6266).
+func attachment(name, ext string) string {
+	name = strings.Trim(strings.Map(func(r rune) rune {
+		if strings.ContainsRune(`/\:*?"<>|`, r) || r < ' ' {
+			return '-'
+		}
+		return r
+	}, name), ". ")
+	return mime.FormatMediaType("attachment", map[string]string{"filename": name + "." + ext})
+}
