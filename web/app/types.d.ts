@@ -71,6 +71,7 @@ export interface WireStroke { kind: StrokeKind; width_mm: number; points_mm: Wir
 export interface WirePiece {
   id: string; garment_id: string; photo_id: string; name: string; version: number; updated_at: string;
   knots: WireKnot[]; holes?: WireKnot[][] | null; strokes?: WireStroke[] | null;
+  findings?: Finding[] | null;
   uncertainty_mm: number; fray_mm: number; unsure?: WireStretch[] | null;
 }
 export interface WireTracedPiece {

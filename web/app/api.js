@@ -1,0 +1,207 @@
+// The service as typed calls. Nothing here keeps state but the count of open
+// job streams.
+
+/** @import {Garment, GarmentSummary, Job, Lan, Photo, WirePiece, Face} from "./types" */
+
+const BASE = "/api/v1";
+
+/** An answer that is no success; status 0 when there was no answer at all. */
+export class Problem extends Error {
+  /**
+   * @param {number} status
+   * @param {{ title?: string, detail?: string, code?: string, remedy?: string, current?: WirePiece }} body
+   */
+  constructor(status, body) {
+    super(body.detail || body.title || "");
+    this.status = status;
+    this.code = body.code ?? "";
+    this.remedy = body.remedy ?? "";
+    this.current = body.current ?? null;
+  }
+  /** Whether trying the same again later may help. */
+  get passing() {
+    return this.status === 0 || this.status === 429 || this.status >= 500;
+  }
+}
+
+/**
+ * @param {string} method @param {string} path
+ * @param {{ json?: unknown, body?: BodyInit, headers?: Record<string, string> }} [opt]
+ * @returns {Promise<{ data: any, etag: string }>}
+ */
+async function call(method, path, opt = {}) {
+  /** @type {Record<string, string>} */
+  const headers = { Accept: "application/json", ...opt.headers };
+  let body = opt.body;
+  if (opt.json !== undefined) {
+    headers["Content-Type"] = "application/json";
+    body = JSON.stringify(opt.json);
+  }
+  let res;
+  try {
+    res = await fetch(BASE + path, { method, headers, body });
+  } catch {
+    throw new Problem(0, {});
+  }
+  const text = await res.text().catch(() => "");
+  let data = null;
+  try {
+    data = text ? JSON.parse(text) : null;
+  } catch {
+    if (res.ok) throw new Problem(502, {});
+  }
+  if (!res.ok) throw new Problem(res.status, data ?? {});
+  return { data, etag: res.headers.get("ETag") ?? "" };
+}
+
+/** @param {string} v */
+const esc = encodeURIComponent;
+
+/** A key by which the service knows a repeated request. */
+export function newKey() {
+  // randomUUID is missing where the page comes over plain HTTP from another machine.
+  const b = crypto.getRandomValues(new Uint8Array(16));
+  return Array.from(b, (v) => v.toString(16).padStart(2, "0")).join("");
+}
+
+/** @returns {Promise<GarmentSummary[]>} */
+export const listGarments = async () => (await call("GET", "/garments")).data.items ?? [];
+
+/** @param {string} name @param {string} key @returns {Promise<Garment>} */
+export const createGarment = async (name, key) =>
+  (await call("POST", "/garments", { json: { name }, headers: { "Idempotency-Key": key } })).data;
+
+/** @param {string} id @returns {Promise<{ garment: Garment, etag: string }>} */
+export async function getGarment(id) {
+  const { data, etag } = await call("GET", `/garments/${esc(id)}`);
+  return { garment: data, etag: etag || `"v${data.version}"` };
+}
+
+/** @param {string} id @param {string} name @param {string} etag @returns {Promise<Garment>} */
+export const renameGarment = async (id, name, etag) =>
+  (await call("PATCH", `/garments/${esc(id)}`, { json: { name }, headers: { "If-Match": etag } })).data;
+
+/** @param {string} id */
+export const deleteGarment = (id) => call("DELETE", `/garments/${esc(id)}`);
+
+/** @type {Record<string, string>} */
+const TYPES = { jpg: "image/jpeg", jpeg: "image/jpeg", png: "image/png", webp: "image/webp", heic: "image/heic", heif: "image/heif" };
+
+/** The kind of picture; some systems leave the type of HEIC files empty. @param {File} file */
+export const imageType = (file) => (file.type.startsWith("image/") ? file.type : TYPES[file.name.split(".").at(-1)?.toLowerCase() ?? ""] ?? "");
+
+/**
+ * @param {string} garment @param {File} file @param {Face} face @param {string} key
+ * @returns {Promise<{ photo: Photo, job_id: string }>}
+ */
+export async function addPhoto(garment, file, face, key) {
+  const query = `name=${esc(file.name)}&face=${esc(face)}`;
+  const headers = { "Content-Type": imageType(file) || "application/octet-stream", "Idempotency-Key": key };
+  return (await call("POST", `/garments/${esc(garment)}/photos?${query}`, { body: file, headers })).data;
+}
+
+/** @param {string} id @returns {Promise<Photo>} */
+export const getPhoto = async (id) => (await call("GET", `/photos/${esc(id)}`)).data;
+
+/** @param {string} id */
+export const deletePhoto = (id) => call("DELETE", `/photos/${esc(id)}`);
+
+/** @param {string} id */
+export const imageURL = (id) => `${BASE}/photos/${esc(id)}/image`;
+
+/** @param {string} id */
+export const planeURL = (id) => `${BASE}/photos/${esc(id)}/plane`;
+
+/** @param {string} photo @param {unknown[]} strokes @returns {Promise<string>} the job's id */
+export const traceAgain = async (photo, strokes) => (await call("POST", `/photos/${esc(photo)}/trace`, { json: { strokes } })).data.job_id;
+
+/** @param {string} id @returns {Promise<{ piece: WirePiece, etag: string }>} */
+export async function getPiece(id) {
+  const { data, etag } = await call("GET", `/pieces/${esc(id)}`);
+  return { piece: data, etag: etag || `"v${data.version}"` };
+}
+
+/** @param {string} id @param {unknown} edit @param {string} etag @returns {Promise<{ piece: WirePiece, etag: string }>} */
+export async function putPiece(id, edit, etag) {
+  const answer = await call("PUT", `/pieces/${esc(id)}`, { json: edit, headers: { "If-Match": etag } });
+  return { piece: answer.data, etag: answer.etag || `"v${answer.data.version}"` };
+}
+
+/** @param {string} id @param {string} format @param {string} [paper] */
+export const exportURL = (id, format, paper) => `${BASE}/pieces/${esc(id)}/export?format=${format}${paper ? `&paper=${paper}` : ""}`;
+
+/** @param {string} paper @param {number} sheet */
+export const cardsURL = (paper, sheet) => `${BASE}/cards.pdf?paper=${paper}&sheet=${sheet}`;
+
+/** @returns {Promise<Lan>} */
+export const getLan = async () => (await call("GET", "/lan")).data;
+
+/** @param {string} id @returns {Promise<Job>} */
+const getJob = async (id) => (await call("GET", `/jobs/${esc(id)}`)).data;
+
+/** @param {string} id */
+export const cancelJob = (id) => call("DELETE", `/jobs/${esc(id)}`);
+
+/** @param {Job} j */
+export const finished = (j) => j.status !== "queued" && j.status !== "running";
+
+/** A browser keeps six connections to a host at most: the other jobs are asked for now and then. */
+const MOST_STREAMS = 2;
+const POLL_MS = 1500;
+let streams = 0;
+
+/**
+ * Follows a job until it ends. The returned function stops following.
+ * @param {string} id @param {(job: Job) => void} tell called with every change
+ * @param {(p: Problem) => void} fail called once, when the job can't be followed any more
+ * @returns {() => void}
+ */
+export function followJob(id, tell, fail) {
+  let over = false, timer = 0, opened = false;
+  /** @type {EventSource | null} */
+  let source = null;
+  const stop = () => {
+    over = true;
+    clearTimeout(timer);
+    source?.close();
+    if (opened) streams--;
+    opened = false;
+  };
+  /** @param {Job} job */
+  const got = (job) => {
+    if (over) return;
+    if (finished(job)) stop();
+    tell(job);
+  };
+  const poll = () =>
+    getJob(id).then(got, (/** @type {Problem} */ p) => {
+      if (over || p.passing) return;
+      stop();
+      fail(p);
+    }).finally(() => { if (!over) timer = setTimeout(poll, POLL_MS); });
+  if (streams >= MOST_STREAMS) {
+    poll();
+    return stop;
+  }
+  streams++;
+  opened = true;
+  source = new EventSource(`${BASE}/jobs/${esc(id)}/events`);
+  for (const name of ["step", "done", "refused", "failed", "cancelled"])
+    source.addEventListener(name, (e) => got(JSON.parse(/** @type {MessageEvent} */ (e).data)));
+  source.addEventListener("error", (e) => {
+    // A browser gives up for good on an error status; then asking tells what is the matter.
+    if (e instanceof MessageEvent || over || source?.readyState !== EventSource.CLOSED) return;
+    poll();
+  });
+  return stop;
+}
+
+/**
+ * Tells when anything of a garment changed, on whatever device.
+ * @param {string} id @param {() => void} tell @returns {() => void} stops listening
+ */
+export function followGarment(id, tell) {
+  const source = new EventSource(`${BASE}/garments/${esc(id)}/events`);
+  source.addEventListener("changed", tell);
+  return () => source.close();
+}

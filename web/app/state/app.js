@@ -1,0 +1,66 @@
+// What all pages share: where we are, the look, and what is said to the person.
+
+import { computed, effect, signal } from "@preact/signals";
+
+/** @typedef {{ page: "home" } | { page: "garment" | "piece", id: string }} Route */
+
+/** @param {string} hash @returns {Route} */
+export function readRoute(hash) {
+  const m = /^#\/(garment|piece)\/([\w-]+)$/.exec(hash);
+  return m ? { page: /** @type {"garment" | "piece"} */ (m[1]), id: m[2] } : { page: "home" };
+}
+
+const hash = signal(location.hash);
+addEventListener("hashchange", () => (hash.value = location.hash));
+export const route = computed(() => readRoute(hash.value));
+
+/** @param {string} to */
+export const go = (to) => { location.hash = to; };
+
+/** @typedef {"auto" | "light" | "dark"} Theme */
+
+const THEME = "secondcut.theme";
+
+/** Reads a setting; storage may be switched off. @param {string} key */
+export function recall(key) {
+  try {
+    return localStorage.getItem(key);
+  } catch {
+    return null;
+  }
+}
+
+/** @param {string} key @param {string | null} value */
+export function remember(key, value) {
+  try {
+    if (value === null) localStorage.removeItem(key);
+    else localStorage.setItem(key, value);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+const kept = recall(THEME);
+export const theme = signal(/** @type {Theme} */ (kept === "light" || kept === "dark" ? kept : "auto"));
+effect(() => {
+  document.documentElement.dataset.theme = theme.value;
+  remember(THEME, theme.value === "auto" ? null : theme.value);
+});
+
+/** What was last said; screen readers read it out, and it stands on the page for a while. */
+export const said = signal(/** @type {{ text: string, remedy: string, id: number } | null} */ (null));
+let count = 0;
+let timer = 0;
+
+/** @param {string} text @param {string} [remedy] */
+export function say(text, remedy = "") {
+  said.value = { text, remedy, id: ++count };
+  clearTimeout(timer);
+  timer = setTimeout(() => (said.value = null), remedy ? 12000 : 6000);
+}
+
+export const hush = () => (said.value = null);
+
+/** Whether the help is open. */
+export const helpOpen = signal(false);

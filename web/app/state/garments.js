@@ -1,0 +1,165 @@
+// Garments, their photos and pieces, photos on their way, and running jobs.
+
+import { batch, signal } from "@preact/signals";
+import * as api from "../api.js";
+import { texts } from "../texts.js";
+import { say } from "./app.js";
+import { explain, sayProblem } from "./problems.js";
+
+/** @import {Face, Garment, GarmentSummary, Job, Lan, Upload, WirePiece} from "../types" */
+
+export const list = signal(/** @type {GarmentSummary[] | null} */ (null));
+export const lan = signal(/** @type {Lan | null} */ (null));
+export const garment = signal(/** @type {Garment | null} */ (null));
+export const trouble = signal(/** @type {{ title: string, remedy: string } | null} */ (null));
+export const pieces = signal(/** @type {ReadonlyMap<string, WirePiece>} */ (new Map()));
+export const uploads = signal(/** @type {readonly Upload[]} */ ([]));
+export const jobs = signal(/** @type {ReadonlyMap<string, Job>} */ (new Map()));
+export const face = signal(/** @type {Face} */ (""));
+
+let tag = "";
+
+export async function loadList() {
+  try {
+    list.value = await api.listGarments();
+    trouble.value = null;
+  } catch (e) {
+    trouble.value = explain(e);
+  }
+}
+
+/** Only the machine itself is told; anyone else gets an error, which means the same as "off". */
+export const loadLan = () => api.getLan().then((l) => (lan.value = l), () => (lan.value = null));
+
+/** Follows a garment until the returned function is called. @param {string} id */
+export function openGarment(id) {
+  if (garment.value?.id !== id) batch(() => ([garment.value, pieces.value] = [null, new Map()]));
+  refresh(id);
+  const stop = api.followGarment(id, () => refresh(id));
+  return () => {
+    stop();
+    for (const end of followed.values()) end();
+    followed.clear();
+  };
+}
+
+let asked = 0;
+
+/** @param {string} id */
+export async function refresh(id) {
+  const turn = ++asked;
+  try {
+    const got = await api.getGarment(id);
+    if (turn !== asked) return;
+    const known = garment.value?.id === id ? garment.value : null;
+    const before = new Set(known?.photos?.map((p) => p.id));
+    batch(() => ([garment.value, tag, trouble.value] = [got.garment, got.etag, null]));
+    const fresh = (got.garment.photos ?? []).filter((p) => !before.has(p.id) && !ours.has(p.id));
+    if (known && fresh.length > 0) say(texts.garment.newPhoto);
+    for (const p of got.garment.photos ?? []) if ((p.status === "queued" || p.status === "tracing") && p.job_id) follow(id, p.job_id);
+    await loadPieces(got.garment);
+  } catch (e) {
+    if (turn === asked) trouble.value = explain(e);
+  }
+}
+
+/** Fetches the pieces that are not here in their present version. @param {Garment} g */
+async function loadPieces(g) {
+  const want = (g.pieces ?? []).filter((p) => pieces.value.get(p.id)?.version !== p.version);
+  const got = await Promise.all(want.map((p) => api.getPiece(p.id).then((a) => a.piece, () => null)));
+  if (garment.value?.id !== g.id) return;
+  const ids = new Set((g.pieces ?? []).map((p) => p.id));
+  const next = new Map([...pieces.value].filter(([id]) => ids.has(id)));
+  for (const p of got) if (p) next.set(p.id, p);
+  pieces.value = next;
+}
+
+/** Jobs that are being followed, by id. @type {Map<string, () => void>} */
+const followed = new Map();
+/** Photos that were added on this page. @type {Set<string>} */
+const ours = new Set();
+
+/** @param {string} garmentId @param {string} jobId */
+function follow(garmentId, jobId) {
+  if (followed.has(jobId)) return;
+  followed.set(jobId, api.followJob(jobId, (job) => {
+    jobs.value = new Map(jobs.value).set(jobId, job);
+    if (api.finished(job)) refresh(garmentId);
+  }, () => refresh(garmentId)));
+}
+
+/** @param {string} id */
+export const stopJob = (id) => api.cancelJob(id).catch(sayProblem);
+
+/** Takes files from the chooser, a drop, or the clipboard. @param {string} garmentId @param {Iterable<File>} files */
+export function addFiles(garmentId, files) {
+  for (const file of files) {
+    if (!api.imageType(file)) {
+      say(`${file.name}: ${texts.garment.notImage}`, texts.garment.notImageRemedy);
+      continue;
+    }
+    send({ key: api.newKey(), garment: garmentId, file, face: face.value, state: "sending" });
+  }
+}
+
+/** @param {Upload} u */
+export async function send(u) {
+  put({ ...u, state: "sending", problem: undefined });
+  try {
+    const { photo, job_id } = await api.addPhoto(u.garment, u.file, u.face, u.key);
+    ours.add(photo.id);
+    forget(u.key);
+    if (garment.value?.id === u.garment) {
+      follow(u.garment, job_id);
+      await refresh(u.garment);
+    }
+  } catch (e) {
+    const passing = e instanceof api.Problem && e.passing;
+    put({ ...u, state: passing ? "unsent" : "rejected", problem: explain(e) });
+  }
+}
+
+/** @param {Upload} u */
+function put(u) {
+  const rest = uploads.value;
+  uploads.value = rest.some((x) => x.key === u.key) ? rest.map((x) => (x.key === u.key ? u : x)) : [...rest, u];
+}
+
+/** @param {string} key */
+export const forget = (key) => (uploads.value = uploads.value.filter((u) => u.key !== key));
+
+addEventListener("online", () => uploads.value.filter((u) => u.state === "unsent").forEach(send));
+addEventListener("beforeunload", (e) => {
+  if (uploads.value.some((u) => u.state !== "rejected")) e.preventDefault();
+});
+
+/** @param {string} name @returns {Promise<string | null>} the new garment's id */
+export async function create(name) {
+  try {
+    return (await api.createGarment(name, api.newKey())).id;
+  } catch (e) {
+    sayProblem(e);
+    return null;
+  }
+}
+
+/** @param {string} name */
+export async function renameGarment(name) {
+  const g = garment.value;
+  if (!g || name === g.name || name.trim() === "") return;
+  try {
+    await api.renameGarment(g.id, name, tag);
+  } catch (e) {
+    sayProblem(e);
+  }
+  await refresh(g.id);
+}
+
+/** @param {string} id @returns {Promise<boolean>} */
+export const removeGarment = (id) => api.deleteGarment(id).then(() => true, (e) => (sayProblem(e), false));
+
+/** @param {string} id */
+export async function removePhoto(id) {
+  await api.deletePhoto(id).catch(sayProblem);
+  if (garment.value) await refresh(garment.value.id);
+}

@@ -1,0 +1,201 @@
+// One visit to the piece editor: loads the piece and its photo, keeps it saved,
+// traces again with strokes, and takes in what other devices change.
+
+import { batch, effect, signal } from "@preact/signals";
+import { takeOutline } from "../actions/takeOutline.js";
+import * as api from "../api.js";
+import { measure } from "../geom/ring.js";
+import { distance } from "../geom/vec.js";
+import * as steps from "../history.js";
+import { freeze, freshId } from "../model/doc.js";
+import { readPiece, readTraced, writeStrokes } from "../model/codec.js";
+import { texts } from "../texts.js";
+import { recall, remember, say } from "./app.js";
+import * as ed from "./editor.js";
+import { explain, sayProblem } from "./problems.js";
+import { createSaver, equal } from "./saver.js";
+
+/** @import {Doc, Trace, WirePiece, WireTracedPiece} from "../types" */
+
+const L = texts.editor.labels;
+
+/** Why the piece could not be opened, or null. */
+export const trouble = signal(/** @type {{ title: string, remedy: string } | null} */ (null));
+
+/** @type {ReturnType<typeof createSaver> | null} */
+let saver = null;
+let stops = /** @type {(() => void)[]} */ ([]);
+let visit = 0;
+
+/** @param {string} id */
+const draftKey = (id) => `secondcut.unsent.${id}`;
+
+/** What an earlier visit could not send. @param {string} id @returns {{ etag: string, edit: any } | null} */
+function readDraft(id) {
+  try {
+    return JSON.parse(recall(draftKey(id)) ?? "null");
+  } catch {
+    return null;
+  }
+}
+
+/** @param {string} id */
+export async function open(id) {
+  close();
+  const mine = ++visit;
+  batch(() => ([ed.history.value, ed.piece.value, ed.photo.value, trouble.value, ed.retracing.value] = [null, null, null, null, null]));
+  try {
+    const { piece, etag } = await api.getPiece(id);
+    if (mine !== visit) return;
+    start(piece, etag);
+    ed.photo.value = await api.getPhoto(piece.photo_id).catch(() => null);
+  } catch (e) {
+    if (mine === visit) trouble.value = explain(e);
+  }
+}
+
+/** @param {WirePiece} piece @param {string} etag */
+function start(piece, etag) {
+  const doc = readPiece(piece);
+  const id = piece.id;
+  const s = saver = createSaver({
+    put: (edit, tag) => api.putPiece(id, edit, tag),
+    keep: (draft) => remember(draftKey(id), draft && JSON.stringify(draft)),
+    tell: (state) => { if (s === saver) ed.saveState.value = state; },
+    stored: (now) => { if (s === saver) ed.piece.value = now; },
+    explain: (f) => texts.save.faults[/** @type {keyof typeof texts.save.faults} */ (f)] ?? f,
+    later: (run, ms) => { const t = setTimeout(run, ms); return () => clearTimeout(t); },
+  }, doc, etag);
+  batch(() => {
+    ed.piece.value = piece;
+    ed.history.value = steps.begin(doc, L.open);
+    ed.select([]);
+    ed.saveState.value = { kind: "saved" };
+    ed.toolName.value = "move";
+  });
+  takeDraft(piece, doc, etag);
+  const now = () => void saver?.flush();
+  addEventListener("online", now);
+  addEventListener("pagehide", now);
+  stops = [
+    effect(() => { if (!ed.dragging.value && ed.doc.value) saver?.edit(ed.doc.value); }),
+    api.followGarment(piece.garment_id, () => void takeIn(id)),
+    () => { removeEventListener("online", now); removeEventListener("pagehide", now); },
+  ];
+}
+
+/** Brings back what was not sent on an earlier visit. @param {WirePiece} piece @param {Doc} doc @param {string} etag */
+function takeDraft(piece, doc, etag) {
+  const draft = readDraft(piece.id);
+  if (!draft) return;
+  const theirs = readPiece({ ...piece, ...draft.edit });
+  if (equal(theirs, doc)) return void remember(draftKey(piece.id), null);
+  ed.perform(() => theirs, L.visit);
+  say(texts.editor.unsentFound);
+  if (draft.etag !== etag) saver?.conflict(piece, etag);
+}
+
+/** Another device may have saved this piece. @param {string} id */
+async function takeIn(id) {
+  const s = saver;
+  if (!s || !s.clean()) return;
+  const got = await api.getPiece(id).catch(() => null);
+  if (!got || s !== saver || !s.clean() || ed.dragging.value || got.piece.version <= (ed.piece.value?.version ?? 0)) return;
+  const now = ed.doc.value, next = readPiece(got.piece);
+  ed.piece.value = got.piece;
+  if (!now || equal(now, next)) return now ? s.rebase(now, got.etag, now) : undefined;
+  s.rebase(next, got.etag, next);
+  ed.perform(() => next, texts.editor.other);
+  say(texts.editor.fresh);
+}
+
+export function close() {
+  void saver?.flush();
+  saver?.close();
+  saver = null;
+  stops.forEach((f) => f());
+  stops = [];
+  ed.cancelDrag();
+}
+
+/** Saves at once; true when the service holds everything. */
+export const saveNow = async () => (saver ? saver.flush() : false);
+
+/** Settles a conflict. @param {"mine" | "theirs"} which */
+export function choose(which) {
+  const state = ed.saveState.value, now = ed.doc.value;
+  if (state.kind !== "conflict" || !now || !saver) return;
+  const theirs = readPiece(state.theirs);
+  ed.piece.value = state.theirs;
+  saver.rebase(theirs, state.etag, which === "mine" ? now : theirs);
+  if (which === "theirs") ed.perform(() => theirs, L.theirs);
+}
+
+let stopTrace = () => {};
+
+/** Traces the photo again with all strokes and takes the piece that is nearest to this one. */
+export async function retrace() {
+  const doc = ed.doc.value, photo = ed.piece.value?.photo_id;
+  if (!doc || !photo || doc.strokes.length === 0) return;
+  stopTrace();
+  const mine = visit;
+  let over = false;
+  stopTrace = () => { over = true; };
+  ed.retracing.value = { text: "" };
+  const end = () => { ed.retracing.value = null; };
+  try {
+    const job = await api.traceAgain(photo, writeStrokes(doc));
+    if (over || mine !== visit) return;
+    const stop = api.followJob(job, (j) => {
+      if (over || mine !== visit) return stop();
+      if (!api.finished(j)) return void (ed.retracing.value = { text: j.step?.text ?? "" });
+      end();
+      if (j.status === "done" && j.trace) took(j.trace);
+      else if (j.refusal) say(j.refusal.message, j.refusal.remedy);
+    }, (p) => { end(); sayProblem(p); });
+    stopTrace = () => { over = true; stop(); void api.cancelJob(job).catch(() => {}); };
+  } catch (e) {
+    end();
+    sayProblem(e);
+  }
+}
+
+export function cancelRetrace() {
+  stopTrace();
+  ed.retracing.value = null;
+}
+
+/** @param {Trace} trace */
+function took(trace) {
+  const doc = ed.doc.value;
+  if (!doc) return;
+  const best = nearestPiece(trace.pieces, doc);
+  if (!best) return say(texts.editor.retraceNone);
+  const { rings, sure } = readTraced(best, freshId(doc));
+  ed.perform(takeOutline(rings, sure), L.trace);
+  say(texts.editor.retraced);
+}
+
+/**
+ * The traced piece whose middle is nearest to the present outline's, if it is
+ * no farther than that outline is wide.
+ * @param {readonly WireTracedPiece[]} pieces @param {Doc} doc
+ */
+export function nearestPiece(pieces, doc) {
+  const here = measure(doc.rings[0]), reach = Math.sqrt(Math.abs(here.area));
+  /** @param {WireTracedPiece} p */
+  const far = (p) => distance(measure(freeze(readTraced(p, 0)).rings[0]).centre, here.centre);
+  const near = pieces.map((p) => ({ p, d: far(p) })).sort((a, b) => a.d - b.d)[0];
+  return near && near.d < reach ? near.p : null;
+}
+
+/** Downloads a file of the piece as it is now. @param {string} format @param {string} [paper] */
+export async function download(format, paper) {
+  const id = ed.piece.value?.id;
+  if (!id) return;
+  if (!(await saveNow())) return say(texts.editor.downloadUnsaved);
+  const a = document.createElement("a");
+  a.href = api.exportURL(id, format, paper);
+  a.download = "";
+  a.click();
+}

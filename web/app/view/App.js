@@ -1,0 +1,74 @@
+// The frame of all pages, and which page is shown.
+
+import { useEffect, useRef } from "preact/hooks";
+import { hush, helpOpen, route, said } from "../state/app.js";
+import { texts } from "../texts.js";
+import { Editor } from "./editor/Editor.js";
+import { Garment } from "./Garment.js";
+import { Help } from "./Help.js";
+import { Home } from "./Home.js";
+import { html } from "./html.js";
+import { Icon, Sign } from "./icons.js";
+
+export function App() {
+  const r = route.value;
+  const page = r.page === "home" ? html`<${Home} />` : r.page === "garment" ? html`<${Garment} key=${r.id} id=${r.id} />` : html`<${Editor} key=${r.id} id=${r.id} />`;
+  return html`
+    <div class=${`frame at-${r.page}`}>
+      ${r.page !== "piece" && html`<${Top} />`}
+      ${page}
+      <${Said} />
+      ${helpOpen.value && html`<${Help} />`}
+    </div>`;
+}
+
+function Top() {
+  return html`<header class="top">
+    <button type="button" class="skip" onClick=${() => document.querySelector("main")?.focus()}>${texts.skip}</button>
+    <a class="brand" href="#/"><${Sign} /><span>${texts.product}</span></a>
+    <button type="button" class="plain" onClick=${() => (helpOpen.value = true)}><${Icon} name="help" />${texts.help.open}</button>
+  </header>`;
+}
+
+/** What was last said, read out by screen readers. */
+function Said() {
+  const s = said.value;
+  return html`<div class="said" role="status" aria-live="polite">
+    ${s && html`<div class="slip" key=${s.id}>
+      <p><strong>${s.text}</strong>${s.remedy && html`<span>${s.remedy}</span>`}</p>
+      <button type="button" class="plain" onClick=${hush} aria-label=${texts.close}><${Icon} name="closeX" /></button>
+    </div>`}
+  </div>`;
+}
+
+/**
+ * A text that can be changed in place: Enter or leaving it takes it over, Esc
+ * puts the old one back.
+ * @param {{ value: string, label: string, change: (v: string) => void, class?: string }} props
+ */
+export function NameField({ value, label, change, class: cls = "" }) {
+  const box = useRef(/** @type {HTMLInputElement | null} */ (null));
+  useEffect(() => { if (box.current && box.current !== document.activeElement) box.current.value = value; }, [value]);
+  /** @param {KeyboardEvent} e */
+  const onKey = (e) => {
+    const el = /** @type {HTMLInputElement} */ (e.currentTarget);
+    e.stopPropagation();
+    if (e.key === "Escape") el.value = value;
+    if (e.key === "Enter" || e.key === "Escape") el.blur();
+  };
+  /** @param {Event} e */
+  const onBlur = (e) => {
+    const el = /** @type {HTMLInputElement} */ (e.currentTarget);
+    const next = el.value.trim().replace(/\s+/g, " ");
+    if (next && next !== value) change(next);
+    else el.value = value;
+  };
+  return html`<input ref=${box} class=${`name ${cls}`} type="text" maxlength="200" autocomplete="off" aria-label=${label} title=${label}
+    value=${value} onKeyDown=${onKey} onBlur=${onBlur} />`;
+}
+
+/** A problem with what to do about it. @param {{ title: string, remedy: string, again?: () => void }} props */
+export const Trouble = ({ title, remedy, again }) => html`<div class="note error" role="alert">
+  <${Icon} name="error" /><div><strong>${title}</strong><p>${remedy}</p>
+  ${again && html`<button type="button" onClick=${again}>${texts.again}</button>`}</div>
+</div>`;

@@ -1,0 +1,111 @@
+// The first page: garments, card sheet, phone.
+
+import { useEffect, useRef, useState } from "preact/hooks";
+import { cardsURL } from "../api.js";
+import { dateText } from "../format.js";
+import { go } from "../state/app.js";
+import * as store from "../state/garments.js";
+import { texts } from "../texts.js";
+import { Trouble } from "./App.js";
+import { Look } from "./Help.js";
+import { html } from "./html.js";
+import { Icon } from "./icons.js";
+
+const T = texts.home;
+
+export function Home() {
+  useEffect(() => {
+    document.title = texts.product;
+    void store.loadList();
+    void store.loadLan();
+  }, []);
+  return html`<main class="page" tabindex="-1">
+    <p class="tagline">${texts.tagline}</p>
+    <div class="columns">
+      <section aria-labelledby="garments-title">
+        <h1 id="garments-title">${T.title}</h1>
+        <${Garments} />
+        <${NewGarment} />
+      </section>
+      <div class="side">
+        <${Cards} />
+        <${Phone} />
+      </div>
+    </div>
+    <footer><${Look} /></footer>
+  </main>`;
+}
+
+function Garments() {
+  const trouble = store.trouble.value, list = store.list.value;
+  if (!list) return trouble ? html`<${Trouble} ...${trouble} again=${store.loadList} />` : html`<p>${texts.loading}</p>`;
+  if (list.length === 0) return html`<p>${T.none}</p>`;
+  return html`<ul class="garments">${list.map((g) => html`<li key=${g.id}>
+    <a class="slip" href=${`#/garment/${g.id}`}>
+      <strong>${g.name}</strong>
+      <span>${T.counts(g.piece_count, g.photo_count)}</span>
+      <span class="quiet">${T.changed(dateText(g.updated_at))}</span>
+    </a></li>`)}</ul>`;
+}
+
+function NewGarment() {
+  const box = useRef(/** @type {HTMLInputElement | null} */ (null));
+  const [busy, setBusy] = useState(false);
+  /** @param {Event} e */
+  const submit = async (e) => {
+    e.preventDefault();
+    const name = box.current?.value.trim();
+    if (!name) return box.current?.focus();
+    setBusy(true);
+    const id = await store.create(name);
+    setBusy(false);
+    if (id) go(`#/garment/${id}`);
+  };
+  return html`<form class="new" onSubmit=${submit}>
+    <label for="new-name">${T.newLabel}</label>
+    <div class="row"><input id="new-name" ref=${box} type="text" maxlength="200" autocomplete="off" aria-describedby="new-hint" />
+      <button type="submit" class="main" disabled=${busy}>${T.create}</button></div>
+    <p id="new-hint" class="quiet">${T.newHint}</p>
+  </form>`;
+}
+
+function Cards() {
+  const [paper, setPaper] = useState("a4");
+  const [sheet, setSheet] = useState(1);
+  return html`<section class="slip" aria-labelledby="cards-title">
+    <h2 id="cards-title"><${Icon} name="card" />${T.cardsTitle}</h2>
+    <p>${T.cardsHow}</p>
+    <div class="row">
+      <label class="inline">${T.paper}
+        <select value=${paper} onChange=${(/** @type {any} */ e) => setPaper(e.currentTarget.value)}>
+          <option value="a4">A4</option><option value="letter">Letter</option>
+        </select></label>
+      <label class="inline">${T.sheet}
+        <input type="number" min="1" max="97" step="1" inputmode="numeric" value=${sheet} aria-describedby="sheet-hint"
+          onChange=${(/** @type {any} */ e) => { const n = Math.min(97, Math.max(1, Math.round(+e.currentTarget.value) || 1)); e.currentTarget.value = n; setSheet(n); }} /></label>
+    </div>
+    <p id="sheet-hint" class="quiet">${T.sheetHint}</p>
+    <a class="button main" href=${cardsURL(paper, sheet)} download><${Icon} name="down" />${T.getCards}</a>
+  </section>`;
+}
+
+function Phone() {
+  const lan = store.lan.value;
+  if (!lan) return null;
+  return html`<section class="slip" aria-labelledby="phone-title">
+    <h2 id="phone-title"><${Icon} name="camera" />${T.phoneTitle}</h2>
+    ${lan.enabled && lan.qr_svg
+      ? html`<p>${T.phoneHow}</p><${Drawing} svg=${lan.qr_svg} label=${T.qrAlt} />${lan.url && html`<p class="link">${lan.url}</p>`}<p class="quiet">${T.phonePlain}</p>`
+      : html`<p>${T.phoneOff}</p>`}
+  </section>`;
+}
+
+/** An SVG text of the service, taken in as elements: the page allows no data: pictures. @param {{ svg: string, label: string }} props */
+function Drawing({ svg, label }) {
+  const box = useRef(/** @type {HTMLElement | null} */ (null));
+  useEffect(() => {
+    const root = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
+    if (root.localName === "svg") box.current?.replaceChildren(document.adoptNode(root));
+  }, [svg]);
+  return html`<div ref=${box} class="qr" role="img" aria-label=${label}></div>`;
+}

@@ -1,0 +1,100 @@
+// Photos of a garment: adding them, their progress, and what was wrong.
+
+import * as api from "../api.js";
+import * as store from "../state/garments.js";
+import { texts } from "../texts.js";
+import { html } from "./html.js";
+import { Icon } from "./icons.js";
+
+/** @import {Face, Garment, Job, Photo, Upload} from "../types" */
+
+const T = texts.garment;
+/** The steps in the order in which the service takes them. */
+const STEPS = ["read", "cards", "calibrate", "rectify", "segment", "trace", "fit"];
+
+/** @param {{ garment: Garment }} props */
+export function Photos({ garment }) {
+  const waiting = store.uploads.value.filter((u) => u.garment === garment.id);
+  return html`<section aria-labelledby="photos-title">
+    <h2 id="photos-title">${T.photos}</h2>
+    <${Add} id=${garment.id} />
+    <ul class="photos" aria-live="polite">
+      ${waiting.map((u) => html`<li key=${u.key} class="slip"><${Waiting} upload=${u} /></li>`)}
+      ${[...(garment.photos ?? [])].reverse().map((p) => html`<li key=${p.id} class="slip"><${One} photo=${p} /></li>`)}
+    </ul>
+  </section>`;
+}
+
+/** @param {{ id: string }} props */
+function Add({ id }) {
+  /** @param {Event} e */
+  const take = (e) => {
+    const el = /** @type {HTMLInputElement} */ (e.currentTarget);
+    store.addFiles(id, [...(el.files ?? [])]);
+    el.value = "";
+  };
+  return html`<div class="slip add">
+    <h3>${T.addTitle}</h3>
+    <p>${T.addHow}</p>
+    <fieldset class="faces"><legend>${T.face}</legend>
+      ${/** @type {Face[]} */ (["right", "wrong", ""]).map((f) => html`<label key=${f}>
+        <input type="radio" name="face" checked=${store.face.value === f} onChange=${() => (store.face.value = f)} /><span>${T.faceOf[f]}</span></label>`)}
+    </fieldset>
+    <div class="row">
+      <label class="button main"><${Icon} name="picture" />${T.choose}
+        <input class="file" type="file" accept="image/*,.heic,.heif" multiple onChange=${take} /></label>
+      <label class="button only-touch"><${Icon} name="camera" />${T.camera}
+        <input class="file" type="file" accept="image/*" capture="environment" onChange=${take} /></label>
+      <span class="quiet only-mouse">${T.drop}</span>
+    </div>
+  </div>`;
+}
+
+/** @param {{ upload: Upload }} props */
+function Waiting({ upload: u }) {
+  return html`<div class="photo-text">
+    <strong>${u.file.name}</strong>
+    ${u.state === "sending" && html`<p class="state"><${Icon} name="dots" />${T.sending}</p>`}
+    ${u.state !== "sending" && html`<div class="note warning"><${Icon} name="warning" /><div>
+      <strong>${u.problem?.title}</strong><p>${u.problem?.remedy}</p>${u.state === "unsent" && html`<p>${T.unsent}</p>`}
+      <div class="row">
+        ${u.state === "unsent" && html`<button type="button" class="main" onClick=${() => store.send(u)}>${texts.again}</button>`}
+        <button type="button" onClick=${() => store.forget(u.key)}>${texts.remove}</button>
+      </div></div></div>`}
+  </div>`;
+}
+
+/** @param {{ photo: Photo }} props */
+function One({ photo: p }) {
+  const job = p.job_id ? store.jobs.value.get(p.job_id) : undefined;
+  const busy = p.status === "queued" || p.status === "tracing";
+  return html`
+    <img class="thumb" src=${api.imageURL(p.id)} alt="" loading="lazy" width="120" height="90" />
+    <div class="photo-text">
+      <div class="photo-head"><strong>${p.file_name}</strong>
+        <button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button></div>
+      <span class="quiet">${T.faceOf[p.face]}</span>
+      ${busy && html`<${Progress} job=${job} />`}
+      ${p.status === "traced" && html`<p class="state"><${Icon} name="check" />${T.traced}</p>`}
+      ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} />`}
+      ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} />`}
+    </div>`;
+}
+
+/** @param {{ title: string, refusal?: { message: string, remedy: string } | null }} props */
+const Refused = ({ title, refusal }) => html`<div class="note error"><${Icon} name="error" /><div>
+  <strong>${title}</strong><p>${refusal?.message}</p><p class="remedy">${refusal?.remedy}</p></div></div>`;
+
+/** @param {{ job: Job | undefined }} props */
+function Progress({ job }) {
+  const step = job?.step;
+  const now = step ? Math.max(STEPS.indexOf(step.name), 0) : -1;
+  if (!job || now < 0) return html`<p class="state"><${Icon} name="dots" />${T.queued}</p>`;
+  return html`<div class="progress">
+    <ol aria-label=${T.steps}>${T.stepNames.map((name, i) => {
+      const [icon, word] = i < now ? ["check", T.stepDone] : i === now ? ["now", T.stepNow] : ["later", T.stepLater];
+      return html`<li key=${name} class=${icon} aria-current=${i === now ? "step" : undefined}><${Icon} name=${icon} /><span>${name}</span><span class="sr"> (${word})</span></li>`;
+    })}</ol>
+    <button type="button" onClick=${() => store.stopJob(job.id)}>${T.stop}</button>
+  </div>`;
+}

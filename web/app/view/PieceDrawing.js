@@ -1,0 +1,39 @@
+// A piece as a small drawing in true proportion.
+
+import { bounds, ringPath } from "../geom/ring.js";
+import { readPiece } from "../model/codec.js";
+import { html } from "./html.js";
+
+/** @import {Doc, WirePiece} from "../types" */
+
+const WIDEST = 190, HIGHEST = 210;
+
+/** @type {WeakMap<WirePiece, Doc>} */
+const read = new WeakMap();
+
+/** @param {WirePiece} p */
+function docOf(p) {
+  let d = read.get(p);
+  if (!d) read.set(p, (d = readPiece(p)));
+  return d;
+}
+
+/** Pixels per millimetre at which the largest of the pieces fits its slip. @param {WirePiece[]} all */
+export function commonScale(all) {
+  return Math.min(...all.map((p) => {
+    const b = bounds(docOf(p).rings);
+    return Math.min(WIDEST / (b.maxX - b.minX), HIGHEST / (b.maxY - b.minY));
+  }), 1);
+}
+
+/** @param {{ piece: WirePiece, scale: number }} props */
+export const PieceDrawing = ({ piece, scale }) => html`<${DocDrawing} doc=${docOf(piece)} scale=${scale} />`;
+
+/** @param {{ doc: Doc, scale: number }} props */
+export function DocDrawing({ doc, scale }) {
+  const b = bounds(doc.rings), pad = 4;
+  const w = (b.maxX - b.minX) * scale + 2 * pad, h = (b.maxY - b.minY) * scale + 2 * pad;
+  return html`<svg class="drawing" width=${w} height=${h} viewBox=${`0 0 ${w} ${h}`} aria-hidden="true" focusable="false">
+    <path transform=${`matrix(${scale} 0 0 ${-scale} ${pad - b.minX * scale} ${pad + b.maxY * scale})`} d=${doc.rings.map(ringPath).join("")} />
+  </svg>`;
+}

@@ -1,0 +1,27 @@
+// The scale cards where the service found them, with what each measures.
+
+import { number } from "../../format.js";
+import { toPixel } from "../../geom/viewport.js";
+import * as ed from "../../state/editor.js";
+import { texts } from "../../texts.js";
+import { html } from "../html.js";
+
+/** Half the side of a card, millimetres. */
+const HALF = 40;
+
+const found = () => (ed.showCards.value ? ed.photo.value?.trace?.calibration.cards ?? [] : []);
+
+export const Cards = () => found().map((c) => html`<path key=${c.id} class=${`card-edge ${c.used ? "" : "unused"}`}
+  transform=${`translate(${c.centre_mm[0]} ${c.centre_mm[1]}) rotate(${c.turn_deg})`} d=${`M${-HALF} ${-HALF}H${HALF}V${HALF}H${-HALF}z`} />`);
+
+export function CardLabels() {
+  const v = ed.viewport.value;
+  // Below this size the words would hide the card.
+  if (v.scale * HALF < 26) return null;
+  return found().map((c) => {
+    const q = toPixel(v, { x: c.centre_mm[0], y: c.centre_mm[1] });
+    const value = c.used ? `${number(c.measured_mm, 2)} mm` : texts.editor.unused;
+    return html`<g key=${c.id} class="card-label" transform=${`translate(${q.x} ${q.y})`}>
+      <rect x="-42" y="-20" width="84" height="40" rx="4" /><text dy="-4">${texts.editor.cardLabel(c.id)}</text><text dy="12" class="strong">${value}</text></g>`;
+  });
+}

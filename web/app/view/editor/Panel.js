@@ -1,0 +1,133 @@
+// What is known about the piece, its points as a list, and the downloads: beside
+// the photo on a wide screen, a sheet from below on a narrow one.
+
+import { useRef, useState } from "preact/hooks";
+import { showPoints } from "../../commands.js";
+import { doubtText, lengthText, number, percentText } from "../../format.js";
+import { bounds } from "../../geom/ring.js";
+import { readPoint } from "../../model/codec.js";
+import * as ed from "../../state/editor.js";
+import { download } from "../../state/session.js";
+import { texts } from "../../texts.js";
+import { html } from "../html.js";
+import { Icon } from "../icons.js";
+
+/** @import {Card, Doc, Finding, Knot} from "../../types" */
+
+const T = texts.editor;
+/** The side that is measured on each card, between its checker points, in millimetres. */
+const CARD_MM = 64;
+
+export function Panel() {
+  const open = ed.panelOpen.value, doc = ed.settled.value;
+  if (!doc) return null;
+  return html`<aside class=${`panel ${open ? "open" : ""}`} aria-label=${T.panel}>
+    <button type="button" class="pull" aria-expanded=${open} onClick=${() => (ed.panelOpen.value = !open)}>
+      <${Icon} name=${open ? "next" : "up"} /><span>${open ? T.panelClose : T.panelOpen}</span>
+      ${!open && html`<span class="quiet">${T.sureShort(doubtText(doc.sure.uncertainty))}</span>`}
+    </button>
+    <div class="panel-body">
+      <${Sure} doc=${doc} />
+      <${Downloads} />
+      <${CardsFound} />
+      <${PhotoLook} />
+      <${Points} doc=${doc} />
+    </div>
+  </aside>`;
+}
+
+/** On a narrow screen the sheet would cover what is to be seen. @param {readonly { x: number, y: number }[]} points */
+function lookAt(points) {
+  ed.panelOpen.value = false;
+  showPoints(points);
+}
+
+/** @param {{ doc: Doc }} props */
+function Sure({ doc }) {
+  const cal = ed.photo.value?.trace?.calibration, b = bounds(doc.rings);
+  const pct = cal?.print_uncertainty_pct ?? 0, span = Math.max(b.maxX - b.minX, b.maxY - b.minY);
+  const edited = (ed.history.value?.past.length ?? 0) > 0 || (ed.piece.value?.version ?? 1) > 1;
+  const findings = [...(ed.photo.value?.trace?.findings ?? []), ...(ed.piece.value?.findings ?? [])];
+  return html`<section aria-labelledby="sure-title">
+    <h2 id="sure-title">${T.sureTitle}</h2>
+    <p class="lead">${T.sure(doubtText(doc.sure.uncertainty))}</p>
+    ${pct > 0 && html`<p>${T.print(percentText(pct), doubtText((span * pct) / 100))}</p>`}
+    ${doc.sure.fray >= 0.1 && html`<p>${T.fray(lengthText(doc.sure.fray))}</p>`}
+    ${edited && html`<p class="quiet">${T.edited}</p>`}
+    <h3>${T.unsureTitle(doc.sure.unsure.length)}</h3>
+    ${doc.sure.unsure.length > 0 && html`<p class="quiet dashed-key">${T.unsureHow}</p>
+      <ol class="stretches">${doc.sure.unsure.map((s, i) => html`<li key=${i}><button type="button" onClick=${() => lookAt([s.from, s.to])}>
+        <span class="badge">${i + 1}</span><span>${s.why}</span></button></li>`)}</ol>`}
+    <h3>${T.findings}</h3>
+    ${findings.length === 0 ? html`<p class="quiet">${T.noFindings}</p>` : html`<ul class="findings">${findings.map((f, i) => html`<li key=${i}><${One} finding=${f} /></li>`)}</ul>`}
+  </section>`;
+}
+
+/** @param {{ finding: Finding }} props */
+function One({ finding: f }) {
+  const where = f.where_mm ? readPoint(f.where_mm) : null;
+  return html`<div class=${`note ${f.severity}`}><${Icon} name=${f.severity} /><div>
+    <span class="sr">${T.severity[f.severity]}: </span><strong>${f.message}</strong>${f.remedy && html`<p>${f.remedy}</p>`}
+    ${where && html`<button type="button" onClick=${() => lookAt([where])}>${T.show}</button>`}
+  </div></div>`;
+}
+
+function CardsFound() {
+  const cards = ed.photo.value?.trace?.calibration.cards ?? [];
+  if (cards.length === 0) return null;
+  /** @param {Card} c */
+  const off = (c) => `${c.measured_mm >= CARD_MM ? "+" : "−"}${number(Math.abs(c.measured_mm - CARD_MM), 2)}`;
+  return html`<details><summary><h2>${T.cardsTitle}</h2></summary>
+    <p class="quiet">${T.cardsHow}</p>
+    <table><thead><tr><th scope="col">${T.card}</th><th scope="col">${T.measured}</th><th scope="col">${T.off}</th><th scope="col"></th></tr></thead>
+      <tbody>${cards.map((c) => html`<tr key=${c.id} class=${c.used ? "" : "unused"}><th scope="row">${c.id}</th><td>${number(c.measured_mm, 2)} mm</td><td>${off(c)}</td>
+        <td>${c.used ? html`<${Icon} name="check" />${T.used}` : html`<${Icon} name="warning" />${T.unused}${c.why && html`<span class="quiet">: ${c.why}</span>`}`}</td></tr>`)}</tbody></table>
+    <label class="inline"><input type="checkbox" checked=${ed.showCards.value} onChange=${(/** @type {any} */ e) => (ed.showCards.value = e.currentTarget.checked)} />${T.showCards}</label>
+  </details>`;
+}
+
+const PhotoLook = () => html`<section><h2>${T.photoTitle}</h2>
+  <label class="slide">${T.strength}
+    <input type="range" min="0" max="100" step="5" value=${ed.strength.value} onInput=${(/** @type {any} */ e) => (ed.strength.value = +e.currentTarget.value)} />
+    <output>${ed.strength.value} %</output></label></section>`;
+
+const FORMATS = /** @type {const} */ ([["a4", "pdf", "a4"], ["letter", "pdf", "letter"], ["one", "pdf", "one"], ["svg", "svg", ""], ["png", "png", ""], ["json", "json", ""]]);
+
+const Downloads = () => html`<section aria-labelledby="download-title"><h2 id="download-title">${T.download}</h2>
+  <p class="quiet">${T.pdfHow}</p>
+  <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><button type="button" class=${name === "a4" ? "main" : ""} onClick=${() => download(format, paper)}><${Icon} name="down" />${T.formats[name]}</button></li>`)}</ul>
+</section>`;
+
+/** @param {{ doc: Doc }} props */
+function Points({ doc }) {
+  const [open, setOpen] = useState(false);
+  const count = doc.rings.flat().length;
+  return html`<details class="points" open=${open} onToggle=${(/** @type {any} */ e) => setOpen(e.currentTarget.open)}><summary><h2>${T.pointsTitle(count)}</h2></summary>
+    ${open && html`<${PointList} doc=${doc} />`}</details>`;
+}
+
+/** All points as a list that is one stop of the Tab key; the arrow keys go along it. @param {{ doc: Doc }} props */
+function PointList({ doc }) {
+  const list = useRef(/** @type {HTMLElement | null} */ (null));
+  const all = doc.rings.flatMap((ring, r) => ring.map((k, i) => ({ k, i, r })));
+  const ids = ed.selection.value, stop = all.find(({ k }) => ids.has(k.id))?.k.id ?? all[0]?.k.id;
+  /** @param {KeyboardEvent} e */
+  const onKey = (e) => {
+    const way = e.key === "ArrowDown" ? 1 : e.key === "ArrowUp" ? -1 : 0;
+    const items = [...(list.current?.querySelectorAll("button") ?? [])];
+    const at = items.indexOf(/** @type {HTMLButtonElement} */ (document.activeElement));
+    if (e.key === "Enter") focusCanvas();
+    else if (way && at >= 0) items[(at + way + items.length) % items.length].focus();
+    else return;
+    e.preventDefault();
+  };
+  /** @param {Knot} k */
+  const pick = (k) => { if (!ids.has(k.id) || ids.size > 1) ed.select([k.id]); };
+  return html`<p class="quiet">${T.pointsHow}</p>
+    <ol ref=${list} onKeyDown=${onKey}>${all.map(({ k, i, r }) => html`<li key=${k.id}>
+      <button type="button" tabindex=${k.id === stop ? 0 : -1} aria-pressed=${ids.has(k.id)} onFocus=${() => pick(k)} onClick=${() => { pick(k); lookAt([k.at]); }}>
+        <span>${r > 0 ? `${T.holeN(r)}, ` : ""}${i + 1}</span><span class=${`shape ${k.corner ? "square" : "round"}`}>${k.corner ? T.corner : T.smooth}</span>
+        <span class="quiet">${number(k.at.x, 1)}, ${number(k.at.y, 1)}</span></button></li>`)}</ol>`;
+}
+
+const focusCanvas = () => /** @type {HTMLElement | null} */ (document.querySelector(".canvas"))?.focus();

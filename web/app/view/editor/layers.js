@@ -1,0 +1,92 @@
+// What is drawn over the photo, in plane millimetres. Line widths and dots stay
+// the same on the screen at any zoom: dots are lines of no length with wide ends,
+// so that a zoom changes one matrix and an edit one path.
+
+import { useComputed } from "@preact/signals";
+import { along, chainPath, ringPath } from "../../geom/ring.js";
+import { at } from "../../geom/cubic.js";
+import { toPixel } from "../../geom/viewport.js";
+import * as ed from "../../state/editor.js";
+import { html } from "../html.js";
+
+/** @import {Knot, Point, Stroke} from "../../types" */
+
+/** A path twice: a light rim below, so that it shows on any cloth. @param {string} d @param {string} cls */
+const rimmed = (d, cls) => (d === "" ? null : html`<path class=${`rim ${cls}`} d=${d} /><path class=${cls} d=${d} />`);
+
+export function Outline() {
+  const d = ed.rings.value.map(ringPath).join("");
+  return rimmed(d, "outline");
+}
+
+/** The doubtful stretches as chains along the outline as it is now. */
+const useUnsure = () => useComputed(() => (ed.doc.value?.sure.unsure ?? []).map((s) => along(ed.rings.value, s)));
+
+export function Unsure() {
+  const d = useUnsure().value.map(chainPath).join("");
+  return d === "" ? null : html`<path class="unsure-under" d=${d} /><path class="unsure" d=${d} />`;
+}
+
+/** Their numbers, as in the list beside. */
+export function UnsureLabels() {
+  const v = ed.viewport.value;
+  return useUnsure().value.map((chain, i) => {
+    const s = chain[Math.floor(chain.length / 2)];
+    if (!s) return null;
+    const q = toPixel(v, at(s, chain.length % 2 ? 0.5 : 0));
+    return html`<g key=${i} class="unsure-label" transform=${`translate(${q.x + 20} ${q.y - 20})`}><path d="M0 -12L12 0 0 12 -12 0z" /><text dy="4">${i + 1}</text></g>`;
+  });
+}
+
+/** @param {readonly Point[]} points */
+const dots = (points) => points.map((p) => `M${p.x} ${p.y}h0`).join("");
+
+export function Knots() {
+  const ids = ed.selection.value, all = ed.rings.value.flat();
+  /** @param {boolean} on @param {boolean} corner */
+  const which = (on, corner) => dots(all.filter((k) => ids.has(k.id) === on && k.corner === corner).map((k) => k.at));
+  const held = dots(ed.selected.value.map((k) => k.at));
+  return html`
+    ${rimmed(which(false, true), "knot square")}
+    ${rimmed(which(false, false), "knot round")}
+    ${held && html`<path class="knot-halo" d=${held} />`}
+    ${rimmed(which(true, true), "knot square held")}
+    ${rimmed(which(true, false), "knot round held")}`;
+}
+
+export function Handles() {
+  /** @param {Knot} k */
+  const ends = (k) => [k.in, k.out].filter((h) => h !== null);
+  const knots = ed.selected.value;
+  const arms = knots.map((k) => ends(k).map((h) => `M${k.at.x} ${k.at.y}L${h.x} ${h.y}`).join("")).join("");
+  const tips = dots(knots.flatMap(ends));
+  return html`${rimmed(arms, "arm")}${rimmed(tips, "tip")}`;
+}
+
+/** @param {readonly Point[]} points */
+const track = (points) => (points.length === 1 ? dots(points) : points.map((p, i) => `${i ? "L" : "M"}${p.x} ${p.y}`).join(""));
+
+/** @param {{ stroke: Stroke }} props */
+const Paint = ({ stroke: s }) => html`<g class=${`paint ${s.kind}`}>
+  <path class="paint-body" d=${track(s.points)} stroke-width=${s.width} />
+  <path class="paint-line" d=${track(s.points)} />
+</g>`;
+
+/** Strokes show while a brush is in hand. */
+export function Strokes() {
+  const wet = ed.wet.value, tool = ed.toolName.value;
+  if (tool !== "cloth" && tool !== "not-cloth") return null;
+  return html`${(ed.doc.value?.strokes ?? []).map((s, i) => html`<${Paint} key=${i} stroke=${s} />`)}${wet && html`<${Paint} stroke=${wet} />`}`;
+}
+
+/** Where a point would be added. */
+export function Ghost() {
+  const p = ed.ghost.value;
+  return p && rimmed(dots([p]), "knot round ghost");
+}
+
+/** The brush's size under the mouse. */
+export function Brush() {
+  const p = ed.brushAt.value;
+  return p && html`<circle class="brush-ring" cx=${p.x} cy=${p.y} r=${ed.brushWidth.value / 2} />`;
+}
