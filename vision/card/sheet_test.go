@@ -4,73 +4,27 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"image"
-	"image/png"
 	"math"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"testing"
 
 	"secondcut/geometry"
+	"secondcut/geometry/export/exporttest"
 	"secondcut/geometry/sheet"
 	"secondcut/vision/card"
 	"secondcut/vision/internal/cv"
 )
 
-// printed is a page as a printer sees it: grey values, 0 black, and the
-// resolution in pixels a millimetre.
-type printed struct {
-	gray          []byte
-	width, height int
-	pxPerMM       float64
-}
+// printed is a rendered card sheet.
+type printed struct{ exporttest.Page }
 
-// printSheet renders a card sheet with poppler.
 func printSheet(t *testing.T, paper sheet.Paper, n, dpi int) printed {
 	t.Helper()
-	if _, err := exec.LookPath("pdftoppm"); err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatal("pdftoppm is missing: install poppler-utils")
-		}
-		t.Skip("pdftoppm is missing: install poppler-utils")
-	}
-	dir := t.TempDir()
-	pdf, out := filepath.Join(dir, "cards.pdf"), filepath.Join(dir, "cards")
 	var b bytes.Buffer
 	if err := card.WriteSheet(&b, paper, n); err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile(pdf, b.Bytes(), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if msg, err := exec.Command("pdftoppm", "-r", fmt.Sprint(dpi), "-gray", "-png", "-singlefile", pdf, out).CombinedOutput(); err != nil {
-		t.Fatalf("pdftoppm: %v: %s", err, msg)
-	}
-	f, err := os.Open(out + ".png")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	img, err := png.Decode(f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	g, ok := img.(*image.Gray)
-	if !ok || g.Stride != g.Rect.Dx() {
-		t.Fatalf("pdftoppm wrote a %T", img)
-	}
-	return printed{g.Pix, g.Rect.Dx(), g.Rect.Dy(), float64(dpi) / 25.4}
+	return printed{exporttest.Render(t, exporttest.File(t, b.Bytes()), 1, 1, dpi, paper.Height)[0]}
 }
-
-// toPixel returns where a position on the paper stands in the picture, pixel
-// centres at integers.
-func (p printed) toPixel(paper sheet.Paper, q geometry.Point) (x, y float64) {
-	return q.X*p.pxPerMM - 0.5, (paper.Height-q.Y)*p.pxPerMM - 0.5
-}
-
-// dark returns the darkness from 0 to 1 of a pixel.
-func (p printed) dark(x, y int) float64 { return 1 - float64(p.gray[y*p.width+x])/255 }
 
 // saddle measures a saddle near (x, y): where the vertical edges above and below
 // it and the horizontal edges left and right of it stand. Each edge is found by
@@ -78,15 +32,15 @@ func (p printed) dark(x, y int) float64 { return 1 - float64(p.gray[y*p.width+x]
 // without bias.
 func (p printed) saddle(x, y float64) (float64, float64) {
 	cx, cy := int(math.Round(x)), int(math.Round(y))
-	arm := int(4 * p.pxPerMM) // within the 6 mm of a square
+	arm := int(4 * p.PxPerMM) // within the 6 mm of a square
 	var sx, sy, n float64
 	for d := arm / 4; d < arm; d++ {
 		var up, down, left, right float64
 		for k := -arm; k <= arm; k++ {
-			up += p.dark(cx+k, cy-d)
-			down += p.dark(cx+k, cy+d)
-			left += p.dark(cx-d, cy+k)
-			right += p.dark(cx+d, cy+k)
+			up += p.Dark(cx+k, cy-d)
+			down += p.Dark(cx+k, cy+d)
+			left += p.Dark(cx-d, cy+k)
+			right += p.Dark(cx+d, cy+k)
 		}
 		// Above: black to the right of the edge; below: to its left. Likewise
 		// right: black above; left: black below.
@@ -112,7 +66,7 @@ func TestPrintedSheet(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			tags, err := cv.DetectTags(p.gray, p.width, p.height)
+			tags, err := cv.DetectTags(p.Gray, p.Width, p.Height)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -127,16 +81,16 @@ func TestPrintedSheet(t *testing.T) {
 			}
 			for i, centre := range centres {
 				id := card.PerSheet*(c.n-1) + i
-				x, y := p.toPixel(c.paper, centre)
+				x, y := p.ToPixel(centre)
 				at, ok := found[id]
 				if !ok || at.Dist(geometry.Point{X: x, Y: y}) > 3 {
 					t.Errorf("tag %d found at %v (%t), want %.0f, %.0f", id, at, ok, x, y)
 				}
 				for k := range 4 {
 					s := card.SaddlePoint(k)
-					x, y := p.toPixel(c.paper, centre.Add(geometry.Vec{X: s.X, Y: s.Y}))
+					x, y := p.ToPixel(centre.Add(geometry.Vec{X: s.X, Y: s.Y}))
 					gotX, gotY := p.saddle(x, y)
-					off := math.Hypot(gotX-x, gotY-y) / p.pxPerMM
+					off := math.Hypot(gotX-x, gotY-y) / p.PxPerMM
 					worst = math.Max(worst, off)
 					if !(off <= 0.05) {
 						t.Errorf("card %d: saddle %d stands %.3f mm from its place", id, k, off)
@@ -160,8 +114,8 @@ func TestNoHairlines(t *testing.T) {
 		const half = card.TagMM/2 - card.ModuleMM/2
 		for s := -half; s <= half; s += 0.04 {
 			for _, q := range []geometry.Point{{X: s, Y: half}, {X: s, Y: -half}, {X: half, Y: s}, {X: -half, Y: s}} {
-				x, y := p.toPixel(sheet.A4, c.Add(geometry.Vec{X: q.X, Y: q.Y}))
-				if v := p.dark(int(math.Round(x)), int(math.Round(y))); v < 0.99 {
+				x, y := p.ToPixel(c.Add(geometry.Vec{X: q.X, Y: q.Y}))
+				if v := p.Dark(int(math.Round(x)), int(math.Round(y))); v < 0.99 {
 					t.Fatalf("card %d: darkness %.2f in the black border at %v", i, v, q)
 				}
 			}
@@ -172,11 +126,11 @@ func TestNoHairlines(t *testing.T) {
 // ticks returns where dark lines cross a row (or, upright, a column) of the
 // picture, as pixel positions of their centres of ink.
 func (p printed) ticks(at int, upright bool) []float64 {
-	length := p.width
-	dark := func(i int) float64 { return p.dark(i, at) }
+	length := p.Width
+	dark := func(i int) float64 { return p.Dark(i, at) }
 	if upright {
-		length = p.height
-		dark = func(i int) float64 { return p.dark(at, i) }
+		length = p.Height
+		dark = func(i int) float64 { return p.Dark(at, i) }
 	}
 	var out []float64
 	var ink, moment float64
@@ -213,7 +167,7 @@ func TestRulers(t *testing.T) {
 			{"across", corner.Add(geometry.Vec{X: card.SideMM, Y: -1.6 - 0.9}), false, 150},
 			{"up", corner.Add(geometry.Vec{X: 2*card.SideMM + 4 + 0.9, Y: card.SideMM}), true, 200},
 		} {
-			x, y := p.toPixel(paper, r.through)
+			x, y := p.ToPixel(r.through)
 			at := int(math.Round(y))
 			if r.upright {
 				at = int(math.Round(x))
@@ -223,7 +177,7 @@ func TestRulers(t *testing.T) {
 				t.Errorf("%s, ruler %s: %d ticks, want %d", paper.Name, r.name, len(ticks), want)
 				continue
 			}
-			got := (ticks[len(ticks)-1] - ticks[0]) / p.pxPerMM
+			got := (ticks[len(ticks)-1] - ticks[0]) / p.PxPerMM
 			if math.Abs(got-r.length) > 0.045 {
 				t.Errorf("%s, ruler %s: %.3f mm between the end ticks, want %g", paper.Name, r.name, got, r.length)
 			}
