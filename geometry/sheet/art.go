@@ -99,27 +99,27 @@ func nearest(rings []geometry.Polyline, q geometry.Point) (geometry.Polyline, fo
 }
 
 // grainLine returns the ends of the grain arrow: along the grain, inside the
-// piece and clear of its label, as long as there is room, up to 300 mm.
+// piece and clear of its edges and label, as long as there is room, up to 250
+// mm.
 func (p Piece) grainLine(keepOff box) (a, b geometry.Point, ok bool) {
 	if p.GrainDeg == nil {
 		return
 	}
-	const longest, spare, shortest = 300.0, 12.0, 15.0
+	const longest, spare, shortest, apart = 250.0, 8.0, 15.0, 6.0
 	sin, cos := math.Sincos(*p.GrainDeg * math.Pi / 180)
 	dir := geometry.Vec{X: cos, Y: sin}
-	rings := p.rings()
-	centre := boundsOf([]Piece{p}).centre()
-	reach := boundsOf([]Piece{p})
-	far := math.Hypot(reach.width(), reach.height())
+	rings := p.coarse()
+	area := boundsOf([]Piece{p})
+	far := math.Hypot(area.width(), area.height())
 	best := 0.0
-	// Lines 5 mm apart across the grain, from the middle outwards, so that of
-	// equally long ones the most central is taken.
-	for i := range int(far / 5) {
-		side := float64((i+1)/2) * 5
+	// Lines across the grain, from the middle outwards, so that of equally long
+	// ones the most central is taken.
+	for i := range int(far / apart) {
+		side := float64((i+1)/2) * apart
 		if i%2 == 1 {
 			side = -side
 		}
-		foot := centre.Add(dir.Perp().Scale(side))
+		foot := area.centre().Add(dir.Perp().Scale(side))
 		from, to := clearStretch(rings, keepOff.grown(8), foot, dir, far)
 		if l := math.Min(to-from-2*spare, longest); l > best+5 {
 			best = l
@@ -131,17 +131,19 @@ func (p Piece) grainLine(keepOff box) (a, b geometry.Point, ok bool) {
 }
 
 // clearStretch returns the ends, as distances from foot along dir, of the
-// longest stretch of the line that runs inside the piece and off the box.
+// longest stretch of the line that runs inside the piece with room on both
+// sides, and off the box.
 func clearStretch(rings []geometry.Polyline, off box, foot geometry.Point, dir geometry.Vec, far float64) (from, to float64) {
-	const step = 2.0
+	const step, aside = 4.0, 9.0
+	side := dir.Perp().Scale(aside)
 	start := math.NaN()
 	for s := -far; s <= far; s += step {
 		q := foot.Add(dir.Scale(s))
-		clear := around(q, 0, 0).gap(off) > 0 && within(rings, q)
+		free := around(q, 0, 0).gap(off) > 0 && within(rings, q) && within(rings, q.Add(side)) && within(rings, q.Add(side.Scale(-1)))
 		switch {
-		case clear && math.IsNaN(start):
+		case free && math.IsNaN(start):
 			start = s
-		case !clear && !math.IsNaN(start):
+		case !free && !math.IsNaN(start):
 			if s-step-start > to-from {
 				from, to = start, s-step
 			}
@@ -172,6 +174,6 @@ func arrow(a, b geometry.Point) []export.Item {
 	}
 	sin, cos := math.Sincos(turn)
 	up := geometry.Vec{X: -sin, Y: cos}
-	return append(items, export.Text{Layer: LayerGrain, At: a.Lerp(b, 0.5).Add(up.Scale(1.5)), Size: noteSize, Ink: export.Black,
+	return append(items, export.Text{Layer: LayerGrain, At: a.Lerp(b, 0.5).Add(up.Scale(2.2)), Size: noteSize, Ink: export.Black,
 		Align: export.AlignCentre, Turn: turn, Content: "grain"})
 }

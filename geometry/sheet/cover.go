@@ -52,12 +52,12 @@ func coverPage(title string, groups []tiled, opt Options) export.Page {
 		pieces = append(pieces, g.pieces...)
 	}
 	head := column{at: geometry.Point{X: left, Y: top}, width: w - 2*m}
-	head.add(9, true, title)
+	head.add(9, true, short(title, 60))
 	head.skip(1)
 	head.add(noteSize, false, fmt.Sprintf("%s of %s at true size. Print at 100 %%, not “fit to page”.", plural(count, "sheet"), opt.Paper.Label))
 
-	lower := geometry.Point{X: left, Y: m + 4}
-	upper := geometry.Point{X: left, Y: lower.Y + squareIn + 6}
+	upper := geometry.Point{X: left, Y: head.at.Y - 8 - squareMM}
+	lower := geometry.Point{X: left, Y: upper.Y - 6 - squareIn}
 	items := head.items
 	items = append(items, square(upper, squareMM, "100 mm")...)
 	items = append(items, square(lower, squareIn, "4 in")...)
@@ -67,8 +67,11 @@ func coverPage(title string, groups []tiled, opt Options) export.Page {
 	steps := column{at: lower.Add(geometry.Vec{X: 9, Y: squareIn - 2}), width: squareIn - 14}
 	joining(&steps, count, blank)
 	items = append(items, steps.items...)
+	if room := steps.at.Y - lower.Y; count > 1 && room > 34 {
+		items = append(items, joinFigure(geometry.Point{X: steps.at.X, Y: lower.Y + 8})...)
+	}
 
-	right := column{at: geometry.Point{X: left + squareIn + 8, Y: upper.Y + squareMM + 5}, width: w - 2*m - squareIn - 8}
+	right := column{at: geometry.Point{X: left + squareIn + 8, Y: upper.Y + squareMM + 5}, width: w - 2*m - squareIn - 12}
 	aboutPrint(&right, true)
 	aboutPieces(&right, pieces)
 	cautions(&right)
@@ -112,8 +115,8 @@ func aboutPieces(c *column, pieces []Piece) {
 			c.text(fmt.Sprintf("and %s more.", plural(len(pieces)-listed, "piece")))
 			break
 		}
-		c.add(bodySize, true, p.Name)
-		c.text(p.sizeText())
+		c.add(bodySize, true, short(p.Name, 60))
+		c.text(p.sizeText() + " over all")
 		if len(pieces) <= 2 {
 			c.text(p.sureText())
 		}
@@ -128,6 +131,35 @@ func cautions(c *column) {
 	c.heading("Take care")
 	c.text("Blades: cut away from yourself, cover or close them when you lay them down, keep them from children.")
 	c.text("This print promises neither fit nor safety. The rules where you live come first, above all for what children wear and sleep in.")
+}
+
+// joinFigure shows how two sheets meet, 84 x 22 mm from its lower left corner.
+func joinFigure(lo geometry.Point) []export.Item {
+	const width, height, between, join = 35.0, 22.0, 14.0, 6.0
+	at := func(x, y float64) geometry.Point { return lo.Add(geometry.Vec{X: x, Y: y}) }
+	paper := export.Pen{Width: 0.25, Ink: 0.6}
+	second := width + between
+	name := func(x float64, s string) export.Item {
+		return export.Text{Layer: LayerText, At: at(x, height/2-2.2), Size: 6, Bold: true, Ink: export.Pale, Align: export.AlignCentre, Content: s}
+	}
+	items := []export.Item{
+		export.Rect(LayerText, paper, export.NoInk, at(0, 0), at(width, height)),
+		export.Rect(LayerText, paper, export.NoInk, at(second, 0), at(second+width, height)),
+		export.Line(LayerText, stripPen, at(width-join, 0), at(width-join, height)),
+		export.Line(LayerText, paper, at(second+join, 0), at(second+join, height)),
+		name(width*0.4, "A1"), name(second+width*0.6, "A2"),
+		// The way of the second sheet.
+		export.Lines(LayerText, paper, at(second-3, height/2), at(width+3, height/2)),
+		export.Lines(LayerText, paper, at(width+5, height/2+1.5), at(width+3, height/2), at(width+5, height/2-1.5)),
+	}
+	// The strip to cut off is hatched.
+	for y := 0.0; y+join <= height; y += 4 {
+		items = append(items, export.Line(LayerText, export.Pen{Width: 0.1, Ink: 0.6}, at(second, y), at(second+join, y+join)))
+	}
+	for _, x := range []float64{width - join, second + join} {
+		items = append(items, export.Polygon(LayerText, paper, export.NoInk, at(x-4.5, height/2), at(x, height/2-4.5), at(x+4.5, height/2), at(x, height/2+4.5)))
+	}
+	return items
 }
 
 // sheetMap returns the pieces and their tiles, made small to fit the box, the
@@ -174,6 +206,15 @@ func (t tiled) mapItems(to func(geometry.Point) geometry.Point, k float64) []exp
 		items = append(items, export.Shape{Layer: LayerText, Contours: contours, Pen: export.Pen{Width: 0.35, Ink: export.Black}})
 	}
 	return items
+}
+
+// short returns at most n characters of a text, the last an ellipsis when some
+// were cut off.
+func short(s string, n int) string {
+	if r := []rune(s); len(r) > n {
+		return string(r[:n-1]) + "…"
+	}
+	return s
 }
 
 func plural(n int, noun string) string {

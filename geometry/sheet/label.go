@@ -19,7 +19,7 @@ const (
 // label is the block of text on a piece: its name, then its notes.
 type label struct {
 	box   box
-	name  string
+	names []string
 	notes []string
 	// shrink is 1, or less on a piece that is too small for the full size.
 	shrink float64
@@ -29,11 +29,11 @@ type label struct {
 // from the join lines where it can. When a grid is given, the label stays on
 // one tile if possible.
 func newLabel(p Piece, g *grid) label {
-	rings := p.rings()
+	rings := p.coarse()
 	var l label
 	for _, shrink := range []float64{1, 0.8, 0.62, 0.5} {
 		l = sizedLabel(p, shrink)
-		if at, room := l.place(rings, g); room > 0 || shrink == 0.5 {
+		if at, fits := l.place(rings, g); fits || shrink == 0.5 {
 			l.box = around(at, l.box.width(), l.box.height())
 			break
 		}
@@ -43,23 +43,26 @@ func newLabel(p Piece, g *grid) label {
 
 // sizedLabel returns the label with its size, about the origin.
 func sizedLabel(p Piece, shrink float64) label {
-	l := label{name: p.Name, shrink: shrink}
 	const longest = 95.0
+	l := label{names: export.Wrap(p.Name, nameSize*shrink, longest*shrink, true), shrink: shrink}
 	for _, note := range append(append([]string{}, p.Notes...), p.sizeText(), p.Meaning, p.sureText()) {
 		l.notes = append(l.notes, export.Wrap(note, noteSize*shrink, longest*shrink, false)...)
 	}
-	width := export.TextWidth(l.name, nameSize*shrink, true)
+	width := 0.0
+	for _, n := range l.names {
+		width = math.Max(width, export.TextWidth(n, nameSize*shrink, true))
+	}
 	for _, n := range l.notes {
 		width = math.Max(width, export.TextWidth(n, noteSize*shrink, false))
 	}
-	height := (nameSize + float64(len(l.notes))*noteSize) * leading * shrink
+	height := (float64(len(l.names))*nameSize + float64(len(l.notes))*noteSize) * leading * shrink
 	l.box = around(geometry.Point{}, width, height)
 	return l
 }
 
-// place returns the centre of the best place and the room round the label
-// there, negative when nothing fits.
-func (l label) place(rings []geometry.Polyline, g *grid) (geometry.Point, float64) {
+// place returns the centre of the best place, and whether the label lies inside
+// the piece there.
+func (l label) place(rings []geometry.Polyline, g *grid) (at geometry.Point, fits bool) {
 	lo, hi := rings[0].Bounds()
 	area := box{lo, hi}
 	const steps = 40
@@ -74,35 +77,28 @@ func (l label) place(rings []geometry.Polyline, g *grid) (geometry.Point, float6
 				continue
 			}
 			b := around(q, l.box.width(), l.box.height())
-			room := l.room(b, rings)
-			if g != nil && room > 0 {
-				room = math.Min(room, 5+math.Max(joinRoom(b, *g), -4))
+			free := room(b, rings)
+			if g != nil && free > 0 {
+				free = math.Min(free, 5+math.Max(joinRoom(b, *g), -4))
 			}
 			// Of equally roomy places the one nearest the middle.
-			if score := math.Min(room, 25) - 0.02*q.Dist(area.centre()); score > best {
-				best, at = score, q
+			if score := free - 0.02*q.Dist(area.centre()); score > best {
+				best, at, fits = score, q, free > 0
 			}
 		}
 	}
-	if math.IsInf(best, -1) {
-		return at, best
-	}
-	return at, l.room(around(at, l.box.width(), l.box.height()), rings)
+	return at, fits
 }
 
-// room returns the distance from the box to the nearest line, or a negative
-// number when a line crosses it.
-func (l label) room(b box, rings []geometry.Polyline) float64 {
-	if b.touched(rings) {
-		return -1
-	}
-	best := math.Inf(1)
-	for _, r := range rings {
-		for _, q := range r {
-			best = math.Min(best, around(q, 0, 0).gap(b))
+// room returns how far the box stays away from every line, in steps up to 25 mm,
+// or -1 when a line crosses it.
+func room(b box, rings []geometry.Polyline) float64 {
+	for _, r := range []float64{25, 18, 12, 8, 5, 2} {
+		if !b.grown(r).touched(rings) {
+			return r
 		}
 	}
-	return best
+	return -1
 }
 
 // joinRoom returns by how much the box stays inside the core of one tile, at
@@ -118,15 +114,18 @@ func joinRoom(b box, g grid) float64 {
 }
 
 func (l label) items() []export.Item {
-	x := l.box.centre().X
-	y := l.box.hi.Y - nameSize*l.shrink
-	items := []export.Item{export.Text{Layer: LayerText, At: geometry.Point{X: x, Y: y}, Size: nameSize * l.shrink,
-		Bold: true, Ink: export.Black, Align: export.AlignCentre, Content: l.name}}
-	for _, n := range l.notes {
-		y -= noteSize * leading * l.shrink
-		items = append(items, export.Text{Layer: LayerText, At: geometry.Point{X: x, Y: y}, Size: noteSize * l.shrink,
-			Ink: 0.85, Align: export.AlignCentre, Content: n})
+	var items []export.Item
+	at := geometry.Point{X: l.box.centre().X, Y: l.box.hi.Y}
+	add := func(lines []string, size float64, bold bool) {
+		size *= l.shrink
+		for _, line := range lines {
+			at.Y -= size * leading
+			items = append(items, export.Text{Layer: LayerText, At: at.Add(geometry.Vec{Y: size * (leading - 1)}), Size: size,
+				Bold: bold, Ink: 0.9, Align: export.AlignCentre, Content: line})
+		}
 	}
+	add(l.names, nameSize, true)
+	add(l.notes, noteSize, false)
 	return items
 }
 

@@ -21,7 +21,7 @@ func onePage(title string, pieces []Piece, margin float64) export.Page {
 	words := func(top float64) (items []export.Item, bottom float64) {
 		first := column{at: geometry.Point{X: margin + squareMM + squareIn + 2*space, Y: top}, width: textWidth}
 		second := column{at: geometry.Point{X: first.at.X + textWidth + space, Y: top}, width: textWidth}
-		first.add(7, true, title)
+		first.add(7, true, short(title, 60))
 		first.skip(1)
 		first.add(noteSize, false, "True size. Print at 100 %, not “fit to page”.")
 		aboutPrint(&first, false)

@@ -131,6 +131,16 @@ func (p Piece) rings() []geometry.Polyline {
 	return out
 }
 
+// coarse returns outline and holes as polylines within half a millimetre, to
+// find room for words.
+func (p Piece) coarse() []geometry.Polyline {
+	var out []geometry.Polyline
+	for _, path := range p.paths() {
+		out = append(out, path.Flatten(0.5))
+	}
+	return out
+}
+
 // moved returns the piece shifted by v.
 func (p Piece) moved(v geometry.Vec) Piece {
 	shift := func(q geometry.Point) geometry.Point { return q.Add(v) }
@@ -155,7 +165,7 @@ func (p Piece) bounds() (lo, hi geometry.Point) { return p.Outline.Flatten(flat)
 func (p Piece) sizeText() string {
 	lo, hi := p.bounds()
 	w, h := hi.X-lo.X, hi.Y-lo.Y
-	return fmt.Sprintf("%.1f × %.1f mm (%.2f × %.2f in) over all", w, h, w/inch, h/inch)
+	return fmt.Sprintf("%.1f × %.1f mm (%.2f × %.2f in)", w, h, w/inch, h/inch)
 }
 
 // sureText says how far the line can be trusted.

@@ -13,9 +13,11 @@ import (
 const (
 	// diamondMM is half the diagonal of an alignment diamond.
 	diamondMM = 4.5
-	// diamondFromEnd is the distance of a diamond from the end of its join, so
-	// that the two of a join stand far apart and clear of the long bars.
-	diamondFromEnd = 12.0
+	// The distance of a diamond from the end of its join: far enough apart to
+	// tell a turn, clear of the long bars, and not in each other's way where an
+	// upright and a level join meet.
+	diamondFromSide = 12.0 // on level joins
+	diamondFromFoot = 24.0 // on upright joins
 )
 
 // tilePages returns page one and the tiles, or only the tiles that were asked
@@ -45,7 +47,7 @@ func tilePages(title string, pieces []Piece, opt Options) (export.Drawing, error
 			number++
 			names = append(names, g.name(t))
 			if wanted(g.name(t)) {
-				foot := fmt.Sprintf("%s · page %d of %d", title, number, total)
+				foot := fmt.Sprintf("%s · page %d of %d", short(title, 60), number, total)
 				d.Pages = append(d.Pages, g.page(t, art, opt, foot))
 			}
 		}
@@ -71,7 +73,7 @@ func (t tiled) art() artwork {
 	for _, p := range t.pieces {
 		l := newLabel(p, &t.grid)
 		a.items = append(a.items, p.art(l)...)
-		a.rings = append(a.rings, p.rings()...)
+		a.rings = append(a.rings, p.coarse()...)
 		a.labels = append(a.labels, l.box)
 		if from, to, ok := p.grainLine(l.box); ok {
 			a.rings = append(a.rings, geometry.Polyline{from, to})
@@ -158,9 +160,16 @@ func (j join) moved(v geometry.Vec) join {
 	return j
 }
 
+func (j join) fromEnd() float64 {
+	if j.within.X != 0 {
+		return diamondFromFoot
+	}
+	return diamondFromSide
+}
+
 // diamonds returns the centres of the two alignment diamonds.
 func (j join) diamonds() [2]geometry.Point {
-	u := j.b.Sub(j.a).Unit().Scale(diamondFromEnd)
+	u := j.b.Sub(j.a).Unit().Scale(j.fromEnd())
 	return [2]geometry.Point{j.a.Add(u), j.b.Add(u.Scale(-1))}
 }
 
@@ -177,7 +186,7 @@ func (j join) items() []export.Item {
 	// Texts read from left to right, or from below upwards, on the own side of
 	// the line, next to the first diamond.
 	const size, off = 2.8, 1.4
-	at := j.a.Add(along.Scale(diamondFromEnd + diamondMM + 4)).Add(j.within.Scale(off))
+	at := j.a.Add(along.Scale(j.fromEnd() + diamondMM + 4)).Add(j.within.Scale(off))
 	if up := along.Perp(); up.Dot(j.within) < 0 {
 		at = at.Add(j.within.Scale(0.72 * size))
 	}
@@ -185,16 +194,15 @@ func (j join) items() []export.Item {
 }
 
 // diamond returns an alignment mark on a join line: a diamond cut in two by the
-// line, a hair across it, and the number of the join on both sides.
+// line, with the number of the join in both halves.
 func diamond(c geometry.Point, along geometry.Vec, number string) []export.Item {
 	u, v := along.Scale(diamondMM), along.Perp().Scale(diamondMM)
 	items := []export.Item{
 		export.Polygon(LayerJoin, export.Pen{Width: 0.25, Ink: 0.7}, export.NoInk, c.Add(u), c.Add(v), c.Add(u.Scale(-1)), c.Add(v.Scale(-1))),
-		export.Line(LayerJoin, export.Pen{Width: 0.1, Ink: 0.7}, c.Add(v), c.Add(v.Scale(-1))),
 	}
-	const size = 2.4
+	const size, fromLine = 2.4, 1.7
 	for _, side := range []float64{-1, 1} {
-		at := c.Add(along.Perp().Scale(1.7 * side)).Add(geometry.Vec{Y: 0.5})
+		at := c.Add(along.Perp().Scale(fromLine * side)).Add(geometry.Vec{Y: -0.36 * size})
 		items = append(items, export.Text{Layer: LayerJoin, At: at, Size: size, Ink: 0.7, Align: export.AlignCentre, Content: number})
 	}
 	return items
@@ -204,17 +212,17 @@ func diamond(c geometry.Point, along geometry.Vec, number string) []export.Item 
 // it, where it is least in the way.
 func (t tiled) badge(at tile, art artwork, move geometry.Vec, foot string) []export.Item {
 	const width, height, big = 62.0, 24.0, 15.0
-	room := t.core(at).grown(-6)
-	best, place := math.Inf(-1), room.centre()
+	area := t.core(at).grown(-8)
+	best, place := math.Inf(-1), area.centre()
 	const steps = 8
 	for i := range steps + 1 {
 		for k := range steps + 1 {
 			c := geometry.Point{
-				X: room.lo.X + width/2 + (room.width()-width)*float64(i)/steps,
-				Y: room.hi.Y - height/2 - (room.height()-height)*float64(k)/steps,
+				X: area.lo.X + width/2 + (area.width()-width)*float64(i)/steps,
+				Y: area.hi.Y - height/2 - (area.height()-height)*float64(k)/steps,
 			}
 			b := around(c, width, height)
-			score := label{}.room(b, art.rings)
+			score := room(b, art.rings)
 			for _, l := range art.labels {
 				score = math.Min(score, b.gap(l))
 			}
