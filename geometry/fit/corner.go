@@ -37,33 +37,90 @@ type noise struct {
 // both in mm. The mean over a length l has the standard error sd sqrt(tau/l).
 type level struct{ sd, tau float64 }
 
-// measureNoise looks at the residuals from the local parabola over 30 mm.
+// whole makes up for the slow part of the noise, which the local course took
+// with it: bySD and byAll are the relative growths of the standard deviation and
+// of sd sqrt(tau) per mm of correlation beyond the step. They were found by
+// simulation of exponentially correlated noise of 0 to 4 mm range.
+func (l level) whole(bySD, byAll, unit float64) level {
+	x := math.Max(0, l.tau/unit-stepMM)
+	sd := 1 + bySD*x
+	all := (1 + byAll*x) / sd
+	return level{l.sd * sd, l.tau * all * all}
+}
+
+// measureNoise looks at the residuals from the local parabola over 20 mm, which
+// it returns as well. Where waves run along the edge they are noise, too, though
+// a parabola follows them: there the one over 30 mm counts.
 func (r *ring) measureNoise() (noise, []float64) {
 	n := r.n()
 	step := r.total / float64(n)
-	base := r.baseline(max(2, int(15*r.unit/step)))
+	res := r.residuals(10)
+	wide := r.residuals(15)
+	half := min(max(5, int(50*r.unit/step)), (n-1)/2)
+	out := noise{local: make([]float64, n)}
+	stride := max(1, half/8)
+	for i := 0; i < n; i += stride {
+		sd, _ := r.spread(res, i, half)
+		sd = math.Max(sd, 0.02*r.unit)
+		if sd2, even := r.spread(wide, i, half); even > 1.15 && sd2 > 1.3*sd && r.waves(wide, i, half, sd2) {
+			sd = sd2
+		}
+		for k := i; k < min(i+stride, n); k++ {
+			out.local[k] = sd
+		}
+	}
+	// A middling one of many stretches: corners spoil some.
+	var taus []float64
+	long := max(8, min(n, int(50*r.unit/step)))
+	for i := 0; i+long <= n; i += long / 2 {
+		tau, _ := correlation(res[i:i+long], step, 3*out.local[i+long/2], int(10*r.unit/step)+1)
+		taus = append(taus, tau)
+	}
+	tau := math.Max(step, math.Min(1.8*r.unit, quantile(taus, 0.4)))
+	all := level{1, tau}.whole(0.35, 1.2, r.unit)
+	out.tau = all.tau
+	for i := range out.local {
+		out.local[i] *= all.sd
+	}
+	return out, res
+}
+
+// residuals returns how far the points lie to the left of the local parabola
+// over half mm on either side.
+func (r *ring) residuals(half float64) []float64 {
+	n := r.n()
+	base := r.baseline(max(2, int(half*r.unit/r.total*float64(n))))
 	res := make([]float64, n)
 	for i := range n {
 		t := base[(i+1)%n].Sub(base[(i+n-1)%n]).Unit()
 		res[i] = t.Cross(r.p[i].Sub(base[i]))
 	}
-	half := min(max(5, int(50*r.unit/step)), (n-1)/2)
-	out := noise{local: make([]float64, n)}
-	stride := max(1, half/8)
+	return res
+}
+
+// spread returns the robust standard deviation of the residuals round i, and its
+// ratio to the plain one: 1 for normal noise, less round a corner, 1.5 for waves.
+func (r *ring) spread(res []float64, i, half int) (sd, even float64) {
 	win := make([]float64, 0, 2*half/3+2)
-	for i := 0; i < n; i += stride {
-		win = win[:0]
-		for k := -half; k <= half; k += 3 {
-			win = append(win, math.Abs(res[r.wrap(i+k)]))
-		}
-		sd := math.Max(madToSigma*quantile(win, 0.5), 0.02*r.unit)
-		for k := i; k < min(i+stride, n); k++ {
-			out.local[k] = sd
-		}
+	var sum float64
+	for k := -half; k <= half; k += 3 {
+		x := math.Abs(res[r.wrap(i+k)])
+		win = append(win, x)
+		sum += x * x
 	}
-	sd := slices.Clone(out.local)
-	out.tau, _ = correlation(res, step, 3*quantile(sd, 0.5), int(10*r.unit/step)+1)
-	return out, res
+	sd = madToSigma * quantile(win, 0.5)
+	return sd, sd / math.Max(math.Sqrt(sum/float64(len(win))), 1e-12)
+}
+
+// waves reports whether the residuals round i swing evenly.
+func (r *ring) waves(res []float64, i, half int, sd float64) bool {
+	v := make([]float64, 0, 2*half+1)
+	for k := -half; k <= half; k++ {
+		v = append(v, res[r.wrap(i+k)])
+	}
+	step := r.total / float64(r.n())
+	_, trough := correlation(v, step, 3*sd, int(12*r.unit/step))
+	return trough < rippled
 }
 
 // corners finds the true corners in the order of the ring.
@@ -202,7 +259,12 @@ func (r *ring) examine(s float64, others []corner, nz noise) (corner, bool) {
 		return corner{}, false
 	}
 	if far, ok := r.meet(near.s, farGapMM*r.unit, others, lv); ok && r.soft(far, lv) {
-		return corner{}, false
+		// What cuts the corner may be a bend of its sides that the arms missed:
+		// not so if they turn less close by or meet off the edge.
+		tip := softMM*r.unit*(1/math.Cos(near.turn/2)-1) + 0.15*r.unit + lv.sd
+		if math.Abs(near.turn) < 0.75*math.Abs(far.turn) || near.miss > tip {
+			return corner{}, false
+		}
 	}
 	return near.corner, true
 }
@@ -284,6 +346,7 @@ func (r *ring) soft(m meeting, lv level) bool {
 	if m.turn > 0 {
 		area = -area
 	}
-	radius := softMM * r.unit
+	// Fray rounds corners, too.
+	radius := softMM*r.unit + 4*lv.sd
 	return area-2*lv.sd*math.Sqrt(2*zone*lv.tau) > radius*radius*(math.Tan(th/2)-th/2)
 }

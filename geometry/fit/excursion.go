@@ -26,7 +26,38 @@ const (
 	detourMM  = 1.5  // least extra length of the way round
 	armMM     = 8.0  // stretch on either side that must run on straight across
 	longestMM = 45.0 // longest way round: a thread of 20 mm out and back
+
+	spikeMouthMM  = 1.7
+	spikeDetourMM = 2.4
 )
+
+// spikes finds threads: the edge runs out and comes back to where it was. They
+// are looked for first and without regard to what lies beside them, since a
+// frayed edge has a thread every few millimetres. The tip of a very sharp corner
+// may be among them, which does no harm: a corner is found from its sides.
+func (r *ring) spikes() []excursion {
+	n := r.n()
+	cum := make([]float64, 2*n+1)
+	for i := range 2 * n {
+		cum[i+1] = cum[i] + r.p[i%n].Dist(r.p[(i+1)%n])
+	}
+	step := cum[n] / float64(n)
+	mouth, detour := spikeMouthMM*r.unit, spikeDetourMM*r.unit
+	reach := min(int(longestMM*r.unit/step), n/3)
+	var found []excursion
+	for i := range n {
+		for j := i + 2; j < i+reach; j++ {
+			d := r.p[i].Dist(r.p[j%n])
+			if d > mouth || cum[j]-cum[i]-d < detour {
+				continue
+			}
+			if e, ok := r.excursion(i, j, 0); ok && e.depth > 1.2*r.unit {
+				found = append(found, e)
+			}
+		}
+	}
+	return r.choose(found)
+}
 
 // excursions finds them, deepest for their width first, none overlapping.
 func (r *ring) excursions() []excursion {
@@ -106,9 +137,10 @@ func (r *ring) excursion(i, j int, noise float64) (e excursion, ok bool) {
 	return e, e.depth > math.Max(least, 4*noise)
 }
 
-// choose keeps the best of the overlapping ones: deep, with a narrow mouth.
+// choose keeps the best of the overlapping ones: deep, with a narrow mouth. A
+// wider cut through the same sides of a V is worth more than a narrower one.
 func (r *ring) choose(found []excursion) []excursion {
-	worth := func(e excursion) float64 { return e.depth - 0.25*e.width }
+	worth := func(e excursion) float64 { return e.depth / (e.width + 4*r.unit) }
 	slices.SortFunc(found, func(a, b excursion) int {
 		switch d := worth(b) - worth(a); {
 		case d > 0:

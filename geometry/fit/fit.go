@@ -83,18 +83,19 @@ func Edge(samples []Sample, opt Options) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	cuts := raw.excursions()
-	r := raw.bridge(cuts)
+	shorn := raw.bridge(raw.spikes())
+	cuts := shorn.excursions()
+	r := shorn.bridge(cuts)
 	nz, res := r.measureNoise()
 	corners := r.corners(nz, res)
-	spans, ok := r.spans(corners, nz, res, opt)
+	spans, ok := r.spans(corners, nz, opt)
 	for ok && len(corners) > 0 {
 		k := flattest(spans)
 		if k < 0 {
 			break
 		}
 		corners = append(corners[:k:k], corners[k+1:]...)
-		spans, ok = r.spans(corners, nz, res, opt)
+		spans, ok = r.spans(corners, nz, opt)
 	}
 	if !ok {
 		return Result{}, fmt.Errorf("fit: %w", ErrTooSmall)
@@ -110,10 +111,10 @@ func Edge(samples []Sample, opt Options) (Result, error) {
 }
 
 // spans fits all stretches between the corners; span k begins at corner k.
-func (r *ring) spans(corners []corner, nz noise, res []float64, opt Options) ([]*span, bool) {
+func (r *ring) spans(corners []corner, nz noise, opt Options) ([]*span, bool) {
 	if len(corners) == 0 {
 		over := math.Min(overlapMM*r.unit, 0.2*r.total)
-		s, ok := r.fitSpan(-over, r.total+over, 0, nz, res, opt)
+		s, ok := r.fitSpan(-over, r.total+over, 0, nz, opt)
 		return []*span{s}, ok
 	}
 	var out []*span
@@ -124,7 +125,7 @@ func (r *ring) spans(corners []corner, nz noise, res []float64, opt Options) ([]
 			hi += r.total
 		}
 		sd := math.Max(nz.local[r.wrap(r.index(c.s))], nz.local[r.wrap(r.index(hi))])
-		s, ok := r.fitSpan(c.s, hi, nearGapMM*r.unit+math.Min(2*sd, 3*r.unit), nz, res, opt)
+		s, ok := r.fitSpan(c.s, hi, nearGapMM*r.unit+math.Min(2*sd, 3*r.unit), nz, opt)
 		if !ok {
 			return nil, false
 		}

@@ -84,7 +84,7 @@ func (r *ring) parabola(a, b float64, lv level) (q parabola, ok bool) {
 		}
 		// A bend that is not three times its standard error is none.
 		spread := math.Max(q.rms, 0.3*lv.sd) * math.Sqrt(tau/span)
-		if round == 1 && deg == 2 && (math.Abs(q.c)*span*span < 3*13.4*spread || span < 14*r.unit) {
+		if round == 1 && deg == 2 && math.Abs(q.c)*span*span < 3*13.4*spread {
 			deg = 1
 		}
 		q.slopeErr = spread * 3.5 / span

@@ -30,16 +30,17 @@ type thinned struct {
 }
 
 const (
-	thinPoints = 320  // per span
-	misfitZ    = 4.2  // standard errors from which a misfit is none of the noise
-	leastBreak = 5.0  // mm between breaks
-	mostBreaks = 28   // bounds the time
-	overlapMM  = 40.0 // by which a ring without corners is run past its start
+	thinPoints = 320   // per span
+	misfitZ    = 4.2   // standard errors from which a misfit is none of the noise
+	leastBreak = 5.0   // mm between breaks
+	mostBreaks = 28    // bounds the time
+	rippled    = -0.35 // autocorrelation below which residuals are waves
+	overlapMM  = 40.0  // by which a ring without corners is run past its start
 )
 
 // fitSpan fits the ring from arc length lo to hi, which are corners or, for a
 // closed smooth ring, one turn plus overlap.
-func (r *ring) fitSpan(lo, hi, gap float64, nz noise, res []float64, opt Options) (*span, bool) {
+func (r *ring) fitSpan(lo, hi, gap float64, nz noise, opt Options) (*span, bool) {
 	s := &span{lo: lo, hi: hi}
 	length := hi - lo
 	gap = math.Min(gap, 0.2*length)
@@ -50,40 +51,66 @@ func (r *ring) fitSpan(lo, hi, gap float64, nz noise, res []float64, opt Options
 	if j-i < 4 {
 		return nil, false
 	}
-	s.level = r.levelOf(i, j, nz, res)
-	s.thin = r.thinned(i, j)
-	ok := s.grow(r.unit, opt)
-	if !ok {
+	var ok bool
+	if s.level, ok = r.levelOf(i, j, nz); !ok {
+		return nil, false
+	}
+	s.thin = r.thinned(i, j, max(1, (j-i)/thinPoints))
+	if !s.grow(r.unit, opt) {
 		return nil, false
 	}
 	s.measure(r, i, j)
 	return s, true
 }
 
-// levelOf estimates the noise of the points i to j-1 from the residuals of the
-// local course, away from the ends, where a corner disturbs them.
-func (r *ring) levelOf(i, j int, nz noise, res []float64) level {
-	step := r.total / float64(r.n())
-	edge := min(int(15*r.unit/step), (j-i)/3)
-	var v, sd []float64
-	for k := i + edge; k < j-edge; k++ {
-		v = append(v, res[r.wrap(k)])
-		sd = append(sd, nz.local[r.wrap(k)])
+// levelOf measures the noise of the points i to j-1 by a spline with a break
+// every 30 mm, which takes up any reasonable shape.
+func (r *ring) levelOf(i, j int, nz noise) (level, bool) {
+	t := r.thinned(i, j, 1)
+	n := len(t.p)
+	length := t.u[n-1] - t.u[0]
+	k := max(1, min(60, int(math.Round(length/(30*r.unit)))))
+	sp := spline{}
+	for m := range k + 1 {
+		sp.breaks = append(sp.breaks, t.u[0]+length*float64(m)/float64(k))
 	}
-	out := level{sd: quantile(sd, 0.5), tau: nz.tau}
-	if len(v) > int(60*r.unit/step) {
-		sigma := math.Max(scale(v), 0.02*r.unit)
-		out.sd = sigma
-		out.tau, _ = correlation(v, step, 3*sigma, int(10*r.unit/step)+1)
+	w := slices.Clone(t.w)
+	v := make([]float64, n)
+	var sd float64
+	for range 2 {
+		if !sp.fit(t.p, t.u, w) {
+			return level{}, false
+		}
+		for m, q := range t.p {
+			p, d := sp.at(t.u[m])
+			v[m] = d.Unit().Cross(q.Sub(p))
+		}
+		sd = math.Max(scale(v), 0.02*r.unit)
+		for m := range w {
+			w[m] = t.w[m] * (bisquare(v[m], sd) + 1e-3)
+		}
 	}
-	// The local course takes a part of the slow noise with it.
-	out.sd *= 1.1
-	return out
+	step := length / float64(n)
+	tau, trough := correlation(v, step, 3*sd, int(10*r.unit/step)+1)
+	if trough < rippled {
+		// Waves average out better than their correlation says.
+		return level{sd, math.Min(tau, 2*r.unit)}, true
+	}
+	var local []float64
+	for k := i; k < j; k += 5 {
+		local = append(local, nz.local[r.wrap(k)])
+	}
+	if usual := quantile(local, 0.5); sd > 1.3*usual {
+		// A shape that the spline can't follow is no noise.
+		return level{usual, nz.tau}, true
+	}
+	tau = math.Min(tau, 3.5*r.unit)
+	short := math.Min(1, 60*r.unit/length)
+	return level{sd, tau}.whole(0.05+0.08*short, 0.2+0.3*short, r.unit), true
 }
 
-// thinned averages the points i to j-1.
-func (r *ring) thinned(i, j int) (t thinned) {
-	m := max(1, (j-i)/thinPoints)
+// thinned averages each m of the points i to j-1.
+func (r *ring) thinned(i, j, m int) (t thinned) {
 	for ; i < j; i += m {
 		e := min(i+m, j)
 		o := r.p[r.wrap(i)]
@@ -263,9 +290,12 @@ func (s *span) fraying(step, sigma, unit float64) {
 	}
 	sd := math.Max(scale(v), 1e-3)
 	_, trough := correlation(v, step, 3*sd, int(12*unit/step))
-	mid, high, low := quantile(v, 0.5), quantile(v, 0.9), quantile(v, 0.1)
+	mid, low := quantile(v, 0.5), quantile(v, 0.1)
+	// Threads that were not bridged reach further out than loss reaches in.
+	threads, _ := slices.BinarySearch(v, mid+2.2*(mid-low))
+	high := quantile(v[:threads], 0.9)
 	s.fray = (high - low) / 2
-	s.ripple = trough < -0.35 && sd > 0.2
+	s.ripple = trough < rippled && sd > 0.2
 	if s.ripple {
 		return
 	}
