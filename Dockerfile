@@ -24,4 +24,4 @@ EXPOSE 8080
 # Inside the container the service listens to all; what may reach it is said
 # where the port is published (docker-compose.yml: this machine only).
 ENTRYPOINT ["secondcut"]
-CMD ["serve", "--addr", "0.0.0.0:8080", "--data", "/data", "--demo", "/usr/local/share/secondcut/demo"]
+CMD ["serve", "--container", "--addr", "0.0.0.0:8080", "--data", "/data", "--demo", "/usr/local/share/secondcut/demo"]

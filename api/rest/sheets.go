@@ -15,6 +15,7 @@ import (
 	"secondcut/geometry"
 	"secondcut/geometry/sheet"
 	"secondcut/vision"
+	"secondcut/vision/card"
 )
 
 // file is an answer to be saved under a name.
@@ -27,6 +28,7 @@ type file struct {
 func (s *service) sheetRoutes(h huma.API) {
 	route(s, h, fileOp("/pieces/{id}/export", "export-piece", "A piece at true size, as a file",
 		"application/json", "image/svg+xml", "application/pdf", "image/png"), s.exportPiece)
+	route(s, h, fileOp("/cards.pdf", "card-sheet", "A sheet of six scale cards to print", "application/pdf"), s.cardSheet)
 }
 
 func fileOp(path, id, summary string, types ...string) huma.Operation {
@@ -79,6 +81,23 @@ func (s *service) exportPiece(ctx context.Context, in *exportInput) (*file, erro
 		return nil, printError(err)
 	}
 	return &file{exportTypes[in.Format], attachment(p.Name, in.Format), b.Bytes()}, nil
+}
+
+type cardsInput struct {
+	Paper string `query:"paper" enum:"a4,letter" default:"a4"`
+	Sheet int    `query:"sheet" minimum:"1" maximum:"97" default:"1" doc:"Each sheet has its own six cards."`
+}
+
+func (s *service) cardSheet(_ context.Context, in *cardsInput) (*file, error) {
+	paper, err := sheet.PaperNamed(in.Paper)
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	if err := card.WriteSheet(&b, paper, in.Sheet); err != nil {
+		return nil, err
+	}
+	return &file{"application/pdf", attachment(fmt.Sprintf("scale-cards-%d-%s", in.Sheet, in.Paper), "pdf"), b.Bytes()}, nil
 }
 
 func printed(p *api.Piece) sheet.Piece {

@@ -1,0 +1,106 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+
+	"secondcut/api"
+	"secondcut/api/rest"
+)
+
+// manifest names the photos of a demo folder; it lies there as demo.json.
+type manifest struct {
+	Garment string `json:"garment"`
+	Photos  []struct {
+		File string `json:"file"`
+		Name string `json:"name"`
+		Face string `json:"face"`
+	} `json:"photos"`
+}
+
+// loadDemo uploads the photos of a folder as the page would, if the service that
+// answers at base holds no garment yet.
+func loadDemo(ctx context.Context, base, dir string) error {
+	m, err := readManifest(dir)
+	if err != nil {
+		return err
+	}
+	var list struct {
+		Items []api.GarmentSummary `json:"items"`
+	}
+	if err := call(ctx, http.MethodGet, base+"/garments", "", nil, &list); err != nil || len(list.Items) > 0 {
+		return err
+	}
+	name, err := json.Marshal(map[string]string{"name": m.Garment})
+	if err != nil {
+		return err
+	}
+	var g api.Garment
+	if err := call(ctx, http.MethodPost, base+"/garments", "application/json", name, &g); err != nil {
+		return err
+	}
+	for _, p := range m.Photos {
+		data, err := os.ReadFile(filepath.Join(dir, filepath.Base(p.File)))
+		if err != nil {
+			return fmt.Errorf("--demo: %w", err)
+		}
+		query := url.Values{"name": {p.Name}, "face": {p.Face}}.Encode()
+		if err := call(ctx, http.MethodPost, base+"/garments/"+g.ID+"/photos?"+query, "application/octet-stream", data, nil); err != nil {
+			return fmt.Errorf("--demo: %s: %w", p.File, err)
+		}
+	}
+	return nil
+}
+
+func readManifest(dir string) (m manifest, err error) {
+	data, err := os.ReadFile(filepath.Join(dir, "demo.json"))
+	if err != nil {
+		return m, fmt.Errorf("--demo: %w", err)
+	}
+	if err := json.Unmarshal(data, &m); err != nil {
+		return m, fmt.Errorf("--demo: %s cannot be read: %w", filepath.Join(dir, "demo.json"), err)
+	}
+	if m.Garment == "" || len(m.Photos) == 0 {
+		return m, fmt.Errorf("--demo: %s names no garment or no photos", filepath.Join(dir, "demo.json"))
+	}
+	return m, nil
+}
+
+// call sends one request to our own service and reads the answer into out.
+func call(ctx context.Context, method, url, kind string, body []byte, out any) error {
+	req, err := http.NewRequestWithContext(ctx, method, url, bytes.NewReader(body))
+	if err != nil {
+		return err
+	}
+	if kind != "" {
+		req.Header.Set("Content-Type", kind)
+	}
+	res, err := http.DefaultClient.Do(req)
+	if err != nil {
+		return err
+	}
+	defer res.Body.Close()
+	data, err := io.ReadAll(res.Body)
+	if err != nil {
+		return err
+	}
+	if res.StatusCode >= 400 {
+		var p rest.Problem
+		if json.Unmarshal(data, &p) == nil && p.Detail != "" {
+			return errors.New(p.Detail + " " + p.Remedy)
+		}
+		return errors.New(res.Status)
+	}
+	if out == nil {
+		return nil
+	}
+	return json.Unmarshal(data, out)
+}

@@ -1,0 +1,194 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/netip"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"secondcut/api/jobs"
+	"secondcut/api/rest"
+	"secondcut/api/store"
+	"secondcut/web"
+)
+
+// serveFlags are the flags of the serve command as given.
+type serveFlags struct {
+	addr, data, demo        string
+	lan, container, verbose bool
+}
+
+func newServeCommand() *cobra.Command {
+	var f serveFlags
+	cmd := &cobra.Command{
+		Use:   "serve",
+		Short: "Start the service with the editor for the browser",
+		Long: `Serve starts Secondcut as a page in the browser of this machine. Photos and
+pieces are kept in one folder and nowhere else.
+
+With --lan, a phone on the same private network can take the photos: scan the
+code that appears here or on the page. The link in it works once. The connection
+is not encrypted, so use it on a network that you trust.`,
+		Example: `  secondcut serve
+  secondcut serve --lan`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return serve(cmd.Context(), cmd.OutOrStdout(), f) },
+	}
+	cmd.Flags().StringVar(&f.addr, "addr", "127.0.0.1:8080", "address and port to listen on")
+	cmd.Flags().StringVar(&f.data, "data", "", "folder for photos and pieces (default "+dataHint+")")
+	cmd.Flags().BoolVar(&f.lan, "lan", false, "let phones on the same private network in, by a code to scan")
+	cmd.Flags().StringVar(&f.demo, "demo", "", "load the photos of this `FOLDER` (with a demo.json) if there is no garment yet")
+	cmd.Flags().BoolVar(&f.container, "container", false, "take every peer for this machine: for a container whose port is published on 127.0.0.1 only")
+	cmd.Flags().BoolVarP(&f.verbose, "verbose", "v", false, "log every request")
+	cmd.MarkFlagsMutuallyExclusive("lan", "container")
+	return cmd
+}
+
+const dataHint = "$XDG_DATA_HOME/secondcut or ~/.local/share/secondcut"
+
+// dataDir returns the folder for the data where none is named (XDG Base Directory
+// Specification).
+func dataDir() (string, error) {
+	if dir := os.Getenv("XDG_DATA_HOME"); filepath.IsAbs(dir) {
+		return filepath.Join(dir, "secondcut"), nil
+	}
+	home, err := os.UserHomeDir()
+	if err != nil {
+		return "", errors.New("there is no home folder to keep the data in; name a folder with --data")
+	}
+	return filepath.Join(home, ".local", "share", "secondcut"), nil
+}
+
+func (f serveFlags) reach() reach {
+	switch {
+	case f.lan:
+		return reachLAN
+	case f.container:
+		return reachContainer
+	}
+	return reachMachine
+}
+
+// serve runs the service until ctx ends.
+func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
+	level := slog.LevelWarn
+	if f.verbose {
+		level = slog.LevelInfo
+	}
+	log := slog.New(slog.NewTextHandler(os.Stderr, &slog.HandlerOptions{Level: level}))
+	at, err := addresses(f.addr, f.reach())
+	if err != nil {
+		return err
+	}
+	if f.data == "" {
+		if f.data, err = dataDir(); err != nil {
+			return err
+		}
+	}
+	st, err := store.Open(ctx, f.data)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	queue, err := jobs.New(ctx, st.DB(), st, tracer{}, jobs.Options{Logger: log})
+	if err != nil {
+		return err
+	}
+	listeners, err := listen(at)
+	if err != nil {
+		return err
+	}
+	if err := queue.Start(ctx); err != nil {
+		return err
+	}
+	done := make(chan struct{})
+	opt := rest.Options{Store: st, Queue: queue, Files: web.FS(), TrustPeers: f.container, Done: done, Logger: log}
+	if f.lan {
+		opt.Hosts, opt.Pairing = pairing(listeners, out)
+	}
+	server := newServer(rest.New(opt), log)
+	failed := make(chan error, len(listeners))
+	for _, l := range listeners {
+		go func() { failed <- server.Serve(l) }()
+	}
+	base := baseURL(listeners[0])
+	if err := greet(out, base, opt.Pairing); err != nil {
+		log.Warn("the code could not be shown", "error", err)
+	}
+	if f.demo != "" {
+		if err := loadDemo(ctx, base+rest.Base, f.demo); err != nil && ctx.Err() == nil {
+			log.Warn("the demo was not loaded", "error", err)
+		}
+	}
+	select {
+	case <-ctx.Done():
+	case err = <-failed:
+	}
+	close(done)
+	return errors.Join(err, stop(server, queue))
+}
+
+// newServer returns a server that does not wait for ever for a slow or silent
+// client. Bodies and answers have their own limits, in package rest.
+func newServer(h http.Handler, log *slog.Logger) *http.Server {
+	return &http.Server{
+		Handler:           h,
+		ReadHeaderTimeout: 10 * time.Second,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    64 << 10,
+		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+	}
+}
+
+// stop lets requests end, then puts running jobs back into the queue.
+func stop(server *http.Server, queue *jobs.Queue) error {
+	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
+	defer cancel()
+	err := server.Shutdown(ctx)
+	return errors.Join(err, queue.Stop(ctx))
+}
+
+// pairing returns the addresses that phones may use and the link that lets one
+// in; a new link is written to out when one has been used.
+func pairing(listeners []net.Listener, out io.Writer) ([]netip.Addr, *rest.Pairing) {
+	var hosts []netip.Addr
+	for _, l := range listeners[1:] {
+		hosts = append(hosts, l.Addr().(*net.TCPAddr).AddrPort().Addr().Unmap())
+	}
+	return hosts, rest.NewPairing(baseURL(listeners[1]), func(next string) {
+		fmt.Fprintf(out, "\nA device was let in. The link for the next one:\n%s\n", next)
+	})
+}
+
+// baseURL is where a browser finds the listener; one that listens everywhere is
+// found here.
+func baseURL(l net.Listener) string {
+	at := l.Addr().(*net.TCPAddr).AddrPort()
+	ip := at.Addr().Unmap()
+	if ip.IsUnspecified() {
+		ip = netip.MustParseAddr("127.0.0.1")
+	}
+	return "http://" + netip.AddrPortFrom(ip, at.Port()).String()
+}
+
+func greet(out io.Writer, base string, p *rest.Pairing) error {
+	fmt.Fprintf(out, "Secondcut is at %s   (stop it with Ctrl-C)\n", base)
+	if p == nil {
+		return nil
+	}
+	code, err := p.Terminal()
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "\nScan this with the phone to let it in; the link works once:\n\n%s\n%s\n\nWhat the phone sends is not encrypted: use a network that you trust.\n", code, p.URL())
+	return err
+}

@@ -1,0 +1,47 @@
+package main
+
+import (
+	"context"
+
+	"secondcut/api"
+	"secondcut/api/jobs"
+	"secondcut/api/pipeline"
+	"secondcut/vision"
+	"secondcut/vision/segment"
+)
+
+// tracer lets the service's queue run the pipeline.
+type tracer struct{}
+
+// Open reads a photo, its cards and its scale.
+func (tracer) Open(ctx context.Context, data []byte, progress func(api.Step)) (jobs.Session, error) {
+	s, err := pipeline.Open(ctx, data, pipeline.Options{}, steps(progress))
+	if err != nil {
+		return nil, err
+	}
+	return session{s}, nil
+}
+
+type session struct{ s *pipeline.Session }
+
+// Trace finds the pieces.
+func (s session) Trace(ctx context.Context, strokes []api.Stroke, progress func(api.Step)) (*vision.Trace, error) {
+	brush := make([]segment.Stroke, len(strokes))
+	for i, st := range strokes {
+		brush[i] = segment.Stroke(st)
+	}
+	return s.s.Trace(ctx, brush, steps(progress))
+}
+
+// Backdrop draws the photo from straight above.
+func (s session) Backdrop(ctx context.Context, t *vision.Trace) (api.Plane, []byte, error) {
+	b, err := s.s.Backdrop(ctx, t)
+	if err != nil {
+		return api.Plane{}, nil, err
+	}
+	return api.Plane{PxPerMM: b.PxPerMM, Origin: b.Origin, Width: b.Width, Height: b.Height}, b.JPEG, nil
+}
+
+func steps(progress func(api.Step)) func(pipeline.Step) {
+	return func(s pipeline.Step) { progress(api.Step(s)) }
+}
