@@ -11,7 +11,7 @@ SCENES ?= 24
 JS_TESTS = $(shell find web -name node_modules -prune -o -name '*.test.js' -print)
 
 .DEFAULT_GOAL := help
-.PHONY: help run build test check accuracy bench fuzz golden packages-run packages-test web-tools
+.PHONY: help run build test check accuracy bench fuzz golden vendor-web packages-run packages-test web-tools
 
 help: ## list what can be made
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -47,6 +47,9 @@ fuzz: packages-run ## run every fuzz test for a while (FUZZTIME=)
 
 golden: packages-run ## write the golden files anew from what the code gives now
 	go test $$(grep -rl --include='*_test.go' '"update"' . | xargs -n1 dirname | sort -u) -update
+
+vendor-web: packages-test web-tools ## renew web/vendor from the versions in web/package.json
+	cd web && ./vendor.sh
 
 packages-run:
 	@scripts/install-packages.sh run

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -310,4 +311,25 @@ func isOurs(imp string) bool { return below(imp, module) }
 func isStandard(imp string) bool {
 	first, _, _ := strings.Cut(imp, "/")
 	return !strings.Contains(first, ".")
+}
+
+// Links from the guides to files of the tree lead somewhere.
+func TestLinks(t *testing.T) {
+	link := regexp.MustCompile(`\]\(([^)#:]+)\)`)
+	checked := 0
+	for _, file := range []string{"README.md", "DEVELOPERS.md", "testdata/README.md"} {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range link.FindAllStringSubmatch(string(text), -1) {
+			checked++
+			if _, err := os.Stat(filepath.Join(filepath.Dir(file), m[1])); err != nil {
+				t.Errorf("%s links to %s, which is not there", file, m[1])
+			}
+		}
+	}
+	if checked == 0 {
+		t.Error("no links found: this test checked nothing")
+	}
 }
