@@ -42,11 +42,6 @@ func (d *drawnCard) local(p geometry.Point) geometry.Point {
 	return geometry.Point{X: d.c*x + d.s*y, Y: -d.s*x + d.c*y}
 }
 
-// plane undoes local.
-func (d *drawnCard) plane(q geometry.Point) geometry.Point {
-	return geometry.Point{X: d.Centre.X + d.c*q.X - d.s*q.Y, Y: d.Centre.Y + d.s*q.X + d.c*q.Y}
-}
-
 // tone returns the card's reflectance at a point of the card frame; ok is false
 // off the card.
 func (d *drawnCard) tone(q geometry.Point) (t float64, ok bool) {
