@@ -5,8 +5,10 @@
 // build drawings; the writers here only put them into bytes. The same drawing
 // always gives the same bytes: no dates, no random identifiers.
 //
-// Text is set in the Go fonts (Bigelow & Holmes 2016, BSD licence, from
-// golang.org/x/image/font/gofont), which cover the Latin, Greek and Cyrillic
-// letters of Europe. In PDF they are embedded as subsets and stay searchable; a
-// character that the fonts lack is written as a question mark.
+// Text is set in Liberation Sans (SIL Open Font License 1.1, from
+// github.com/go-fonts/liberation), whose letters are as wide as Arial's, so that
+// an SVG looks the same where the font itself is missing. It covers the Latin,
+// Greek and Cyrillic letters of Europe. In PDF it is embedded as a subset and
+// stays searchable; a character that the font lacks is written as a question
+// mark.
 package export

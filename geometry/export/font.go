@@ -5,17 +5,17 @@ import (
 	"sync"
 	"unicode"
 
+	"github.com/go-fonts/liberation/liberationsansbold"
+	"github.com/go-fonts/liberation/liberationsansregular"
 	"golang.org/x/image/font"
-	"golang.org/x/image/font/gofont/gobold"
-	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
 )
 
 // The parsed fonts never change once read, so that they are read only once.
 var (
-	regularFont = sync.OnceValues(func() (*sfnt.Font, error) { return sfnt.Parse(goregular.TTF) })
-	boldFont    = sync.OnceValues(func() (*sfnt.Font, error) { return sfnt.Parse(gobold.TTF) })
+	regularFont = sync.OnceValues(func() (*sfnt.Font, error) { return sfnt.Parse(liberationsansregular.TTF) })
+	boldFont    = sync.OnceValues(func() (*sfnt.Font, error) { return sfnt.Parse(liberationsansbold.TTF) })
 )
 
 // face returns the parsed font. The bytes are compiled in, so a failure to read
@@ -73,12 +73,15 @@ func printable(content string) string {
 	return b.String()
 }
 
-// Wrap breaks text into lines of at most width mm, at spaces. A word that is
-// too long for a line stands alone on one.
+// noBreak is the no-break space.
+const noBreak = '\u00a0'
+
+// Wrap breaks text into lines of at most width mm, at spaces but not at
+// no-break spaces. A word that is too long for a line stands alone on one.
 func Wrap(content string, size, width float64, bold bool) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(content) {
+	for _, word := range strings.FieldsFunc(content, func(r rune) bool { return unicode.IsSpace(r) && r != noBreak }) {
 		next := strings.TrimSpace(line + " " + word)
 		if line != "" && TextWidth(next, size, bold) > width {
 			lines = append(lines, line)

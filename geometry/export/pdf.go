@@ -10,14 +10,17 @@ import (
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
-	"golang.org/x/image/font/gofont/gobold"
-	"golang.org/x/image/font/gofont/goregular"
+	"github.com/go-fonts/liberation/liberationsansbold"
+	"github.com/go-fonts/liberation/liberationsansregular"
 
 	"secondcut/geometry"
 )
 
 // pointsPerMM is the PDF unit: 1/72 inch (ISO 32000-1, 8.3.2.3).
 const pointsPerMM = 72 / 25.4
+
+// fontFamily is the name under which the text's font stands in a PDF.
+const fontFamily = "LiberationSans"
 
 // maxPDFMM is the largest page side that PDF 1.5 viewers must accept: 14400
 // units (ISO 32000-1, annex C.2).
@@ -65,8 +68,8 @@ func newPDF(title string) *fpdf.Fpdf {
 	doc.SetLang("en")
 	doc.SetMargins(0, 0, 0)
 	doc.SetAutoPageBreak(false, 0)
-	doc.AddUTF8FontFromBytes("go", "", goregular.TTF)
-	doc.AddUTF8FontFromBytes("go", "B", gobold.TTF)
+	doc.AddUTF8FontFromBytes(fontFamily, "", liberationsansregular.TTF)
+	doc.AddUTF8FontFromBytes(fontFamily, "B", liberationsansbold.TTF)
 	return doc
 }
 
@@ -215,7 +218,7 @@ func writeText(doc *fpdf.Fpdf, height float64, t Text, p placed) {
 	// Back to points, in which the library writes the text and its size.
 	doc.RawWriteStr(fmt.Sprintf("%s g %s %s %s %s %s cm", level(t.Ink),
 		num(cos/pointsPerMM, 9), num(sin/pointsPerMM, 9), num(-sin/pointsPerMM, 9), num(cos/pointsPerMM, 9), pair(at.X, at.Y)))
-	doc.SetFont("go", style, t.Size*pointsPerMM)
+	doc.SetFont(fontFamily, style, t.Size*pointsPerMM)
 	doc.Text(0, height, content)
 	doc.RawWriteStr("Q")
 }

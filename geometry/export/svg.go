@@ -16,12 +16,15 @@ import (
 // svgDigits are the decimals of a millimetre in SVG.
 const svgDigits = 3
 
+// svgFonts are fonts of the same widths as the one that text is measured with.
+const svgFonts = "Liberation Sans, Arial, Helvetica, sans-serif"
+
 // maxSVGMM is the largest side that is written to SVG, in mm: a hundred metres.
 const maxSVGMM = 100e3
 
 // WriteSVG writes one page as SVG of true size: width and height in mm, one user
 // unit a millimetre, one group for each layer, numbers rounded to 0.001 mm. Text
-// is real text in a sans-serif font of the reader's machine. It fails with
+// is real text in Liberation Sans, or Arial or Helvetica, which are as wide. It fails with
 // ErrPageSize, geometry.ErrNotFinite, or when w fails.
 func WriteSVG(w io.Writer, title string, page Page) error {
 	if err := check([]Page{page}, maxSVGMM); err != nil {
@@ -149,7 +152,7 @@ func (s *svgWriter) text(t Text, move geometry.Vec) {
 	}
 	at := t.At.Add(move)
 	x, y := s.n(at.X), s.n(s.height-at.Y)
-	s.f(`<text x="%s" y="%s" font-family="Go, sans-serif" font-size="%s" fill="%s"`, x, y, s.n(t.Size), colour(t.Ink))
+	s.f(`<text x="%s" y="%s" font-family="%s" font-size="%s" fill="%s"`, x, y, svgFonts, s.n(t.Size), colour(t.Ink))
 	if t.Bold {
 		s.f(` font-weight="bold"`)
 	}

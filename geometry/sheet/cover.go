@@ -54,7 +54,7 @@ func coverPage(title string, groups []tiled, opt Options) export.Page {
 	head := column{at: geometry.Point{X: left, Y: top}, width: w - 2*m}
 	head.add(9, true, short(title, 60))
 	head.skip(1)
-	head.add(noteSize, false, fmt.Sprintf("%s of %s at true size. Print at 100 %%, not “fit to page”.", plural(count, "sheet"), opt.Paper.Label))
+	head.add(noteSize, false, fmt.Sprintf("%s of %s at true size. Print at 100\u00a0%%, not “fit to page”.", plural(count, "sheet"), opt.Paper.Label))
 
 	upper := geometry.Point{X: left, Y: head.at.Y - 8 - squareMM}
 	lower := geometry.Point{X: left, Y: upper.Y - 6 - squareIn}
@@ -97,11 +97,11 @@ func joining(c *column, count, blank int) {
 
 func aboutPrint(c *column, tiles bool) {
 	c.heading("Before you cut")
-	c.text("Measure both squares, across and up: 100 mm and 4 in, to half a millimetre. If they are not, print again at 100 %.")
+	c.text("Measure both squares, across and up: 100\u00a0mm and 4\u00a0in, to half a millimetre. If they are not, print again at 100\u00a0%.")
 	if tiles {
-		c.text("Each sheet has two bars of its own, 150 mm across and 200 mm up: printers do not feed all sheets alike.")
+		c.text("Each sheet has two bars of its own, 150\u00a0mm across and 200\u00a0mm up: printers do not feed all sheets alike.")
 	} else {
-		c.text("The two long bars show more than the squares do: 150 mm across and 200 mm up.")
+		c.text("The two long bars show more than the squares do: 150\u00a0mm across and 200\u00a0mm up.")
 	}
 	c.text("The middle of the cut line is the edge. Sew a trial piece in cheap cloth first.")
 }
@@ -196,7 +196,7 @@ func (t tiled) mapItems(to func(geometry.Point) geometry.Point, k float64) []exp
 		size := math.Min(5, math.Min(b.height(), b.width())*0.45)
 		items = append(items,
 			export.Rect(LayerText, export.Pen{Width: 0.18, Ink: export.Grey}, export.NoInk, b.lo, b.hi),
-			export.Text{Layer: LayerText, At: b.centre().Add(geometry.Vec{Y: -0.36 * size}), Size: size, Ink: 0.7, Align: export.AlignCentre, Content: t.name(at)})
+			export.Text{Layer: LayerText, At: b.centre().Add(geometry.Vec{Y: -0.36 * size}), Size: size, Ink: 0.45, Align: export.AlignCentre, Content: t.name(at)})
 	}
 	for _, p := range t.pieces {
 		var contours []export.Contour
