@@ -14,6 +14,7 @@ type span struct {
 	lo, hi   float64 // arc length of its ends (corners)
 	line     bool    // straight within its noise
 	level    level
+	inside   float64 // weight of what lies inside the curve: less than 1 on a frayed edge
 	loss     float64 // how far the clean edge lies outside the robust centre, mm
 	fray     float64 // robust amplitude of what was taken off, mm
 	ripple   bool
@@ -51,10 +52,11 @@ func (r *ring) fitSpan(lo, hi, gap float64, nz noise, opt Options) (*span, bool)
 	if j-i < 4 {
 		return nil, false
 	}
-	var ok bool
-	if s.level, ok = r.levelOf(i, j, nz); !ok {
+	var ok, ripple bool
+	if s.level, ripple, ok = r.levelOf(i, j, nz); !ok {
 		return nil, false
 	}
+	s.inside = r.insideWeight(i, j, s.level.sd, ripple)
 	s.thin = r.thinned(i, j, max(1, (j-i)/thinPoints))
 	if !s.grow(r.unit, opt) {
 		return nil, false
@@ -65,7 +67,7 @@ func (r *ring) fitSpan(lo, hi, gap float64, nz noise, opt Options) (*span, bool)
 
 // levelOf measures the noise of the points i to j-1 by a spline with a break
 // every 30 mm, which takes up any reasonable shape.
-func (r *ring) levelOf(i, j int, nz noise) (level, bool) {
+func (r *ring) levelOf(i, j int, nz noise) (l level, ripple, ok bool) {
 	t := r.thinned(i, j, 1)
 	n := len(t.p)
 	length := t.u[n-1] - t.u[0]
@@ -79,7 +81,7 @@ func (r *ring) levelOf(i, j int, nz noise) (level, bool) {
 	var sd float64
 	for range 2 {
 		if !sp.fit(t.p, t.u, w) {
-			return level{}, false
+			return l, false, false
 		}
 		for m, q := range t.p {
 			p, d := sp.at(t.u[m])
@@ -94,7 +96,7 @@ func (r *ring) levelOf(i, j int, nz noise) (level, bool) {
 	tau, trough := correlation(v, step, 3*sd, int(10*r.unit/step)+1)
 	if trough < rippled {
 		// Waves average out better than their correlation says.
-		return level{sd, math.Min(tau, 2*r.unit)}, true
+		return level{sd, math.Min(tau, 2*r.unit)}, true, true
 	}
 	var local []float64
 	for k := i; k < j; k += 5 {
@@ -102,11 +104,28 @@ func (r *ring) levelOf(i, j int, nz noise) (level, bool) {
 	}
 	if usual := quantile(local, 0.5); sd > 1.3*usual {
 		// A shape that the spline can't follow is no noise.
-		return level{usual, nz.tau}, true
+		return level{usual, nz.tau}, false, true
 	}
 	tau = math.Min(tau, 3.5*r.unit)
 	short := math.Min(1, 60*r.unit/length)
-	return level{sd, tau}.whole(0.05+0.08*short, 0.2+0.3*short, r.unit), true
+	return level{sd, tau}.whole(0.05+0.08*short, 0.2+0.3*short, r.unit), false, true
+}
+
+// insideWeight says how much the inner side of a frayed edge counts: ragged loss
+// is uneven along the edge, but ends where the cloth was cut, so that the outer
+// side is the better guide to the shape (an expectile instead of a mean; Newey
+// and Powell, Econometrica 55 (1987) 819). Clean and rippled edges count evenly.
+func (r *ring) insideWeight(i, j int, sd float64, ripple bool) float64 {
+	if ripple {
+		return 1
+	}
+	var sigma []float64
+	for k := i; k < j; k += 5 {
+		sigma = append(sigma, r.sigma[r.wrap(k)])
+	}
+	floor := math.Max(quantile(sigma, 0.5), 0.05*r.unit)
+	excess := math.Sqrt(math.Max(0, sd*sd-1.5*floor*floor))
+	return math.Max(0.25, 1/(1+(excess*excess)/(0.2*0.2)))
 }
 
 // thinned averages each m of the points i to j-1.
@@ -204,6 +223,9 @@ func (s *span) refine(w []float64, rounds int) bool {
 		sd := math.Max(scale(r), 0.6*s.level.sd)
 		for j := range w {
 			w[j] = t.w[j] * (bisquare(r[j], sd) + 1e-6)
+			if r[j] > 0 { // to the left: inside
+				w[j] *= s.inside
+			}
 		}
 	}
 	return true
@@ -225,7 +247,11 @@ func (s *span) misfit(w []float64, unit float64, opt Options, allowed func(float
 		} else {
 			r = math.Max(-limit, math.Min(limit, r))
 		}
-		sum[j+1], sw[j+1] = sum[j]+t.w[j]*r, sw[j]+t.w[j]
+		g := t.w[j]
+		if r > 0 {
+			g *= s.inside
+		}
+		sum[j+1], sw[j+1] = sum[j]+g*r, sw[j]+g
 	}
 	step := (t.u[n-1] - t.u[0]) / float64(max(1, n-1))
 	worst := opt.misfit()
@@ -240,7 +266,7 @@ func (s *span) misfit(w []float64, unit float64, opt Options, allowed func(float
 		se := s.level.sd * math.Sqrt(s.level.tau/(b*unit))
 		for j := 0; j+m <= n; j += max(1, m/8) {
 			g := sw[j+m] - sw[j]
-			if g < 0.3*float64(m)*0.3 {
+			if g < 0.1*s.inside*float64(m) {
 				continue
 			}
 			mean := math.Abs(sum[j+m]-sum[j]) / g
@@ -297,6 +323,7 @@ func (s *span) fraying(step, sigma, unit float64) {
 	s.fray = (high - low) / 2
 	s.ripple = trough < rippled && sd > 0.2
 	if s.ripple {
+		s.loss = (low + high) / 2
 		return
 	}
 	up := high - mid

@@ -57,6 +57,7 @@ type wear struct {
 	sigma   float64 // white noise of the samples, mm
 	loss    float64 // most of the cloth lost along the edge, mm
 	half    bool    // loss half normal rather than even
+	uneven  bool    // loss varies over some 30 mm
 	threads float64 // per mm
 	scallop float64 // amplitude peak to peak, mm, period 13 mm
 	nicks   int
@@ -71,11 +72,16 @@ func (w wear) spoil(d dense, step float64, rnd *rand.Rand) []fit.Sample {
 	z := rnd.NormFloat64()
 	phase := rnd.Float64() * 2 * math.Pi
 	off := make([]float64, n)
+	slow, b := rnd.NormFloat64(), math.Exp(-step/30)
 	for i := range off {
+		slow = b*slow + math.Sqrt(1-b*b)*rnd.NormFloat64()
 		z = a*z + math.Sqrt(1-a*a)*rnd.NormFloat64()
 		loss := w.loss * (0.5 + 0.5*math.Erf(z/math.Sqrt2))
 		if w.half {
 			loss = w.loss * 0.5 * math.Abs(z)
+		}
+		if w.uneven {
+			loss *= 0.3 + 0.7*(0.5+0.5*math.Erf(slow/math.Sqrt2))
 		}
 		off[i] = -loss + w.scallop/2*math.Sin(2*math.Pi*float64(i)*step/13+phase)
 	}
