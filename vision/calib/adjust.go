@@ -138,16 +138,17 @@ func (pr *problem) jacobian(v []float64) [][]float64 {
 	return rows
 }
 
-// adjust brings s to the least loss by Levenberg-Marquardt with Marquardt's
-// scaling (Marquardt, SIAM J. Appl. Math. 11, 1963) and reweighting.
-func (pr *problem) adjust(s state) (state, float64) {
+// adjust brings s towards the least loss, in at most so many rounds, by
+// Levenberg-Marquardt with Marquardt's scaling (Marquardt, SIAM J. Appl. Math.
+// 11, 1963) and reweighting.
+func (pr *problem) adjust(s state, rounds int) (state, float64) {
 	v := pr.pack(s)
 	cost := pr.cost(v)
 	n := pr.size()
 	damped, step := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 	var chol mat.Cholesky
 	damping, next := 1e-3, make([]float64, n)
-	for range 60 {
+	for range rounds {
 		eq := pr.equations(v)
 		gained := 0.0
 		for ; damping < 1e10; damping *= 6 {
@@ -168,7 +169,7 @@ func (pr *problem) adjust(s state) (state, float64) {
 				break
 			}
 		}
-		if gained <= 1e-7*cost+1e-9 {
+		if gained <= 1e-6*cost+1e-7 {
 			break
 		}
 	}

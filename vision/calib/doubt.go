@@ -62,18 +62,20 @@ func (st start) newDoubt(thicknessSigmaMM float64) (*doubt, bool) {
 }
 
 // excess returns the variance of the saddle points' residuals over what was
-// stated, at least 1. What the expectations fix is not counted as fitted.
+// stated, at least 1. What they had to give to fit the parameters is the trace
+// of the inverse normal matrix times their own part of it.
 func (st start) excess(inv *mat.SymDense) float64 {
-	pr := st.problem
-	chi2, _, n := pr.misfit(st.state)
-	fitted := float64(pr.size())
-	for k, s := range pr.sigma {
-		if s > 0 {
-			fitted -= inv.At(k, k) / (s * s)
+	chi2, _, n := st.problem.misfit(st.state)
+	own := *st.problem
+	own.obs = nil
+	for _, o := range st.problem.obs {
+		if o.inset == (vision.Pixel{}) {
+			own.obs = append(own.obs, o)
 		}
 	}
-	// The tag corners, which hardly weigh, are in neither count.
-	return max(1, chi2/max(2, float64(2*n)-fitted))
+	var share mat.Dense
+	share.Mul(inv, own.equations(own.pack(st.state)).data)
+	return max(1, chi2/max(2, float64(2*n)-mat.Trace(&share)))
 }
 
 // gradient returns how the doubtful quantities move the point of the cloth's

@@ -41,12 +41,12 @@ const (
 	sigmaHint  = 0.03   // of a focal length from the file, relative
 	sigmaGuess = 0.35   // of one taken from what is usual, logarithm
 	usualMM    = 26.0   // usual focal length of a phone, for a 43.27 mm diagonal
-	sigmaMid   = 0.002  // of the principal point, per pixel of the longer side
+	sigmaMid   = 0.001  // of the principal point, per pixel of the longer side
 	sigmaK1    = 0.1    //
 	sigmaK2    = 0.06   //
-	sigmaP     = 0.0005 //
+	sigmaP     = 0.0003 //
 	sigmaInset = 0.5    // px: blur and the camera's tone curve eat into black
-	sigmaRatio = 0.0015 // feed against width; from memory, 0.1 to 0.5 % in the ratio
+	sigmaRatio = 0.001  // feed against width; from memory, 0.1 to 0.5 % in the ratio
 )
 
 // observation is one seen card point.

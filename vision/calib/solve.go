@@ -160,9 +160,16 @@ func saddles(d card.Detection) (n int) {
 	return
 }
 
-// search adjusts from several starting points and returns the best solution: the
-// loss has local minima in focal length against tilt and in the two poses of a
-// plane, most of all with few cards.
+// Rounds of adjustment: to tell good starting points from bad ones, and to
+// finish.
+const (
+	tryRounds    = 12
+	finishRounds = 60
+)
+
+// search adjusts from several starting points and finishes the best: the loss
+// has local minima in focal length against tilt and in the two poses of a plane,
+// most of all with few cards.
 func (pr *problem) search(dets []card.Detection, hinted bool) (best start, ok bool) {
 	factors := []float64{1, 0.6, 1.7}
 	if hinted {
@@ -174,11 +181,14 @@ func (pr *problem) search(dets []card.Detection, hinted bool) (best start, ok bo
 			if i > 0 && len(pr.use) > 2 {
 				break
 			}
-			s, cost := st.problem.adjust(st.state)
+			s, cost := st.problem.adjust(st.state, tryRounds)
 			if cost < least {
 				best, least, ok = start{st.problem, s}, cost, true
 			}
 		}
+	}
+	if ok {
+		best.state, _ = best.problem.adjust(best.state, finishRounds)
 	}
 	return best, ok
 }
@@ -213,7 +223,7 @@ func (st start) dropLoose(dets []card.Detection) solved {
 				break
 			}
 			q := pr.reduce(out.state, without(pr.use, d))
-			s, _ := q.adjust(out.state)
+			s, _ := q.adjust(out.state, finishRounds)
 			out.apart[d] = start{q, s}
 			rest, _, n := q.misfit(s)
 			freedom := max(4, float64(2*n-3*len(q.use)-6))
