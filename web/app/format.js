@@ -9,8 +9,8 @@ export function lengthText(mm, digits = Math.abs(mm) < 100 ? 1 : 0) {
   return `${number(mm, digits)} mm`;
 }
 
-/** An uncertainty: rounded up to a tenth of a millimetre, never to nothing. @param {number} mm */
-export const doubtText = (mm) => `${number(Math.max(0.1, Math.ceil(mm * 10 - 1e-9) / 10), 1)} mm`;
+/** An uncertainty, to a tenth of a millimetre; never nothing. @param {number} mm */
+export const doubtText = (mm) => `${number(Math.max(0.1, mm), 1)} mm`;
 
 /** @param {number} v @param {number} digits */
 export const number = (v, digits) => v.toLocaleString("en", { minimumFractionDigits: digits, maximumFractionDigits: digits, useGrouping: false });

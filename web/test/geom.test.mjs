@@ -64,7 +64,10 @@ test("a stretch runs along the outline, also over the first knot", () => {
   const over = along(d.rings, { from: { x: 0, y: 30 }, to: { x: 50, y: 0 }, why: "" });
   assert.equal(over.length, 2);
   close(over[1].a, { x: 0, y: 0 });
-  const round = along(d.rings, { from: { x: 60, y: 0 }, to: { x: 50, y: 0 }, why: "" });
+  assert.equal(along(d.rings, { from: { x: 60, y: 0 }, to: { x: 60, y: 0 }, why: "" }).length, 6);
+  assert.equal(along(d.rings, { from: { x: 60, y: 0 }, to: { x: 59.5, y: 0 }, why: "" }).length, 6);
+  assert.equal(along(d.rings, { from: { x: 54, y: 0 }, to: { x: 51, y: 0 }, why: "" }).length, 0);
+  const round = along(d.rings, { from: { x: 60, y: 0 }, to: { x: 40, y: 0 }, why: "" });
   assert.equal(round.length, 6); // all the way round, back to the same stretch
 });
 

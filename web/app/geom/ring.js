@@ -2,6 +2,7 @@
 
 import { between, part, sample, segment } from "./cubic.js";
 import { nearest } from "./nearest.js";
+import { distance } from "./vec.js";
 
 /** @import {Bounds, Ring, Segment, Stretch, Point} from "../types" */
 
@@ -23,6 +24,11 @@ export function bounds(rings) {
       }
   return { minX, minY, maxX, maxY };
 }
+
+/** A stretch whose ends are that near on the photo, in millimetres, is a whole ring: shorter ones are not reported. */
+const WHOLE = 2;
+/** How near the ends of a stretch are, in millimetres, when they may have changed places. */
+const OVERLAP = 5;
 
 /** @param {Ring} ring */
 const polygon = (ring) => ring.flatMap((_, i) => sample(segment(ring, i)));
@@ -46,8 +52,9 @@ export function measure(ring) {
 
 /**
  * The parts of the outline that a stretch names: from the place nearest to its
- * beginning along the ring to the place nearest to its end. Empty where the two
- * lie on different rings (an edit may have taken one away).
+ * beginning along the ring to the place nearest to its end. A stretch that ends
+ * where it begins is the whole ring. Empty where an edit has pushed the two
+ * ends over each other, so that the way would lead all round.
  * @param {readonly Ring[]} rings @param {Stretch} s @returns {Segment[]}
  */
 export function along(rings, s) {
@@ -55,11 +62,14 @@ export function along(rings, s) {
   const to = from && nearest([rings[from.ring]], s.to);
   if (!from || !to) return [];
   const ring = rings[from.ring], n = ring.length;
+  const meant = distance(s.from, s.to), now = distance(from.at, to.at);
   const first = ring.findIndex((k) => k.id === from.id), last = ring.findIndex((k) => k.id === to.id);
-  if (first === last && to.t >= from.t) return [part(segment(ring, first), from.t, to.t)];
+  if (first === last && to.t >= from.t && meant > WHOLE) return [part(segment(ring, first), from.t, to.t)];
   const out = [part(segment(ring, first), from.t, 1)];
   for (let i = (first + 1) % n; i !== last; i = (i + 1) % n) out.push(segment(ring, i));
   out.push(part(segment(ring, last), 0, to.t));
+  // Short on the photo but long on the way: the ends have changed places.
+  if (meant > WHOLE && now < OVERLAP && out.length >= n) return [];
   return out;
 }
 

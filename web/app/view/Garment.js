@@ -26,8 +26,7 @@ export function Garment({ id }) {
     ${trouble && html`<${Trouble} ...${trouble} again=${() => store.refresh(id)} />`}
     ${!g && !trouble && html`<p>${texts.loading}</p>`}
     ${g && html`<h1 class="named"><${NameField} value=${g.name} label=${T.rename} change=${store.renameGarment} /></h1>
-      <${Pieces} garment=${g} />
-      <${Photos} garment=${g} />
+      ${g.pieces?.length ? html`<div class="halves"><${Pieces} garment=${g} /><${Photos} garment=${g} /></div>` : html`<${Photos} garment=${g} />`}
       <footer><button type="button" class="plain" onClick=${() => removeAll(g)}><${Icon} name="bin" />${T.deleteGarment}</button></footer>`}
     ${over && html`<div class="drop-here" aria-hidden="true"><span>${T.dropNow}</span></div>`}
   </main>`;
@@ -63,11 +62,11 @@ function useDropAndPaste(id) {
 function Pieces({ garment }) {
   const all = (garment.pieces ?? []).flatMap((p) => store.pieces.value.get(p.id) ?? []);
   const scale = commonScale(all);
+  if (all.length === 0) return html`<p>${texts.loading}</p>`;
   return html`<section aria-labelledby="pieces-title">
     <h2 id="pieces-title">${T.pieces}</h2>
-    ${all.length === 0 ? html`<p class="quiet">${T.noPieces}</p>` : html`
-      <ul class="pieces">${all.map((p) => html`<li key=${p.id}><${PieceLink} piece=${p} scale=${scale} /></li>`)}</ul>
-      ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}`}
+    <ul class="pieces">${all.map((p) => html`<li key=${p.id}><${PieceLink} piece=${p} scale=${scale} /></li>`)}</ul>
+    ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}
   </section>`;
 }
 

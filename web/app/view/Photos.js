@@ -35,7 +35,7 @@ function Add({ id }) {
   };
   return html`<div class="slip add">
     <h3>${T.addTitle}</h3>
-    <p>${T.addHow}</p>
+    <p>${T.addHow} ${T.noPieces}</p>
     <fieldset class="faces"><legend>${T.face}</legend>
       ${/** @type {Face[]} */ (["right", "wrong", ""]).map((f) => html`<label key=${f}>
         <input type="radio" name="face" checked=${store.face.value === f} onChange=${() => (store.face.value = f)} /><span>${T.faceOf[f]}</span></label>`)}
@@ -73,7 +73,7 @@ function One({ photo: p }) {
     <div class="photo-text">
       <div class="photo-head"><strong>${p.file_name}</strong>
         <button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button></div>
-      <span class="quiet">${T.faceOf[p.face]}</span>
+      <span class="quiet">${T.faceSaid[p.face]}</span>
       ${busy && html`<${Progress} job=${job} />`}
       ${p.status === "traced" && html`<p class="state"><${Icon} name="check" />${T.traced}</p>`}
       ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} />`}

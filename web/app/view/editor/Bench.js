@@ -12,14 +12,17 @@ import { Icon } from "../icons.js";
 const T = texts.editor;
 const TOOLS = /** @type {const} */ (["move", "add", "cloth", "not-cloth"]);
 
-export const Bench = () => html`
+/** Undo, redo and zoom, in the corners of the photo. */
+export const Corners = () => html`
   <div class="corner-buttons at-left">
     <${Do} id="undo" icon="undo" title=${titleOf("undo")} bare=${true} />
     <${Do} id="redo" icon="redo" title=${titleOf("redo")} bare=${true} />
   </div>
   <div class="corner-buttons at-right">
     <${Do} id="zoomIn" icon="plus" bare=${true} /><${Do} id="zoomOut" icon="minus" bare=${true} /><${Do} id="fit" icon="fit" bare=${true} />
-  </div>
+  </div>`;
+
+export const Bench = () => html`
   <div class="bench">
     <${Offer} />
     <div class="tools" role="group" aria-label=${T.tools}>
@@ -68,7 +71,7 @@ function BrushOffer({ hint }) {
 function PointOffer() {
   const p = ed.single.value;
   const what = p ? T.pointN(p.index + 1, ed.rings.value[p.ring].length) : T.pointsN(ed.selection.value.size);
-  return html`<div class="offer points">
+  return html`<div class="offer at-points">
     <span class="what"><strong>${what}</strong>${p && html`<span class="quiet">${p.knot.corner ? T.corner : T.smooth}</span>`}</span>
     <div class="row">
       ${p && html`<${Do} id="prev" icon="prev" bare=${true} /><${Do} id="next" icon="next" bare=${true} />

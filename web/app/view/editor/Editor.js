@@ -10,7 +10,7 @@ import { texts } from "../../texts.js";
 import { NameField, Trouble } from "../App.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
-import { Bench } from "./Bench.js";
+import { Bench, Corners } from "./Bench.js";
 import { Canvas } from "./Canvas.js";
 import { Conflict } from "./Conflict.js";
 import { Panel } from "./Panel.js";
@@ -34,15 +34,26 @@ export function Editor({ id }) {
       <a class="button plain" href=${`#/garment/${piece.garment_id}`} aria-label=${T.back} title=${T.back}><${Icon} name="back" /></a>
       <h1><${NameField} value=${name} label=${T.rename} change=${(/** @type {string} */ v) => ed.perform(rename(v), T.labels.rename)} /></h1>
       <${Saved} />
+      <button type="button" class="get" title=${T.download} aria-label=${T.download} onClick=${showDownloads}><${Icon} name="down" /><span>${T.download}</span></button>
       <button type="button" class="plain" aria-label=${texts.help.open} title=${texts.help.open} onClick=${() => (helpOpen.value = true)}><${Icon} name="help" /></button>
     </header>
     <div class="table">
-      <${Canvas} />
+      <div class="field"><${Canvas} /><${Corners} /></div>
       <${Bench} />
     </div>
     <${Panel} />
     <${Conflict} />
   </main>`;
+}
+
+/** Opens the panel where it is a sheet, and goes to the downloads in it. */
+function showDownloads() {
+  ed.panelOpen.value = true;
+  requestAnimationFrame(() => {
+    const title = document.getElementById("download-title");
+    title?.scrollIntoView({ block: "start" });
+    title?.focus();
+  });
 }
 
 /** Keys count unless something is being typed or a dialog is open. */

@@ -23,7 +23,7 @@ export function Panel() {
   if (!doc) return null;
   return html`<aside class=${`panel ${open ? "open" : ""}`} aria-label=${T.panel}>
     <button type="button" class="pull" aria-expanded=${open} onClick=${() => (ed.panelOpen.value = !open)}>
-      <${Icon} name=${open ? "next" : "up"} /><span>${open ? T.panelClose : T.panelOpen}</span>
+      <${Icon} name=${open ? "next" : "up"} /><span>${open ? T.panelClose : T.panel}</span>
       ${!open && html`<span class="quiet">${T.sureShort(doubtText(doc.sure.uncertainty))}</span>`}
     </button>
     <div class="panel-body">
@@ -93,7 +93,7 @@ const PhotoLook = () => html`<section><h2>${T.photoTitle}</h2>
 
 const FORMATS = /** @type {const} */ ([["a4", "pdf", "a4"], ["letter", "pdf", "letter"], ["one", "pdf", "one"], ["svg", "svg", ""], ["png", "png", ""], ["json", "json", ""]]);
 
-const Downloads = () => html`<section aria-labelledby="download-title"><h2 id="download-title">${T.download}</h2>
+const Downloads = () => html`<section aria-labelledby="download-title"><h2 id="download-title" tabindex="-1">${T.download}</h2>
   <p class="quiet">${T.pdfHow}</p>
   <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><button type="button" class=${name === "a4" ? "main" : ""} onClick=${() => download(format, paper)}><${Icon} name="down" />${T.formats[name]}</button></li>`)}</ul>
 </section>`;
