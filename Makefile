@@ -20,7 +20,7 @@ run: build ## install what is missing, build, and serve with the demo garment (A
 	bin/secondcut serve --addr $(ADDR) --data $(DATA) --demo testdata/demo
 
 build: packages-run ## build bin/secondcut
-	go build -trimpath -o bin/secondcut ./cmd/secondcut
+	go build -o bin/secondcut ./cmd/secondcut
 
 test: packages-test ## install what is missing and run every test: Go, browser, JavaScript, matrix leaks
 	go test ./...

@@ -70,7 +70,7 @@ func phone(v synth.View) vision.Camera {
 	return c
 }
 
-func card(id int, x, y, turn float64) synth.Card {
+func cardAt(id int, x, y, turn float64) synth.Card {
 	return synth.Card{ID: id, Centre: at(x, y), TurnDeg: turn}
 }
 
@@ -85,8 +85,8 @@ func frontScene() synth.Scene {
 	}
 	s.Pieces = []synth.Piece{piece.Place(91, at(310, 4))}
 	s.Cards = []synth.Card{
-		card(0, 370, 340, 95), card(1, 30, 322, 78), card(2, -330, 262, 110),
-		card(3, -345, -240, 88), card(4, 20, -318, 71), card(5, 358, -328, 101),
+		cardAt(0, 370, 340, 95), cardAt(1, 30, 322, 78), cardAt(2, -330, 262, 110),
+		cardAt(3, -345, -240, 88), cardAt(4, 20, -318, 71), cardAt(5, 358, -328, 101),
 	}
 	s.Camera = phone(synth.View{Target: at(0, 2), Distance: 800, TiltDeg: 7, TowardDeg: 100, TurnDeg: 1})
 	return s
@@ -105,8 +105,8 @@ func backScene() synth.Scene {
 	}
 	s.Pieces = []synth.Piece{piece.Place(88, at(322, -10))}
 	s.Cards = []synth.Card{
-		card(0, 352, 330, 84), card(1, 40, 330, 102), card(2, -356, 262, 92),
-		card(3, -352, -262, 75), card(4, 0, -322, 97), card(5, 372, -344, 90),
+		cardAt(0, 352, 330, 84), cardAt(1, 40, 330, 102), cardAt(2, -356, 262, 92),
+		cardAt(3, -352, -262, 75), cardAt(4, 0, -322, 97), cardAt(5, 372, -344, 90),
 	}
 	s.Camera = phone(synth.View{Target: at(4, -4), Distance: 785, TiltDeg: 10, TowardDeg: 80, TurnDeg: -2})
 	return s
@@ -123,8 +123,8 @@ func sleeveScene() synth.Scene {
 	}
 	s.Pieces = []synth.Piece{piece.Place(94, at(224, -8))}
 	s.Cards = []synth.Card{
-		card(0, 282, 190, 97), card(1, 10, 228, 80), card(2, -268, 196, 88),
-		card(3, -262, -206, 104), card(4, 60, -266, 92), card(5, 292, -222, 85),
+		cardAt(0, 282, 190, 97), cardAt(1, 10, 228, 80), cardAt(2, -268, 196, 88),
+		cardAt(3, -262, -206, 104), cardAt(4, 60, -266, 92), cardAt(5, 292, -222, 85),
 	}
 	s.Camera = phone(synth.View{Target: at(2, -14), Distance: 650, TiltDeg: 12, TowardDeg: 95, TurnDeg: 2})
 	return s
@@ -139,7 +139,7 @@ func pocketScene() synth.Scene {
 	}
 	s.Pieces = []synth.Piece{piece.Place(3, at(4, -100))}
 	s.Cards = []synth.Card{
-		card(0, -150, 74, 6), card(1, 156, 78, -12), card(2, -152, -84, -4), card(3, 158, -88, 10),
+		cardAt(0, -150, 74, 6), cardAt(1, 156, 78, -12), cardAt(2, -152, -84, -4), cardAt(3, 158, -88, 10),
 	}
 	s.Camera = phone(synth.View{Target: at(2, -2), Distance: 335, TiltDeg: 9, TowardDeg: 70, TurnDeg: 1})
 	return s
