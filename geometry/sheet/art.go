@@ -121,10 +121,10 @@ func (p Piece) grainLine(keepOff box) (a, b geometry.Point, ok bool) {
 		}
 		foot := area.centre().Add(dir.Perp().Scale(side))
 		from, to := clearStretch(rings, keepOff.grown(8), foot, dir, far)
-		if l := math.Min(to-from-2*spare, longest); l > best+5 {
-			best = l
-			mid := (from + to) / 2
-			a, b = foot.Add(dir.Scale(mid-l/2)), foot.Add(dir.Scale(mid+l/2))
+		l, mid := math.Min(to-from-2*spare, longest), (from+to)/2
+		p, q := foot.Add(dir.Scale(mid-l/2)), foot.Add(dir.Scale(mid+l/2))
+		if l > best+5 && !cut(rings, p, q) {
+			best, a, b = l, p, q
 		}
 	}
 	return a, b, best >= shortest
@@ -151,6 +151,21 @@ func clearStretch(rings []geometry.Polyline, off box, foot geometry.Point, dir g
 		}
 	}
 	return from, to
+}
+
+// cut reports whether a side of the rings crosses the line from a to b.
+func cut(rings []geometry.Polyline, a, b geometry.Point) bool {
+	d := b.Sub(a)
+	for _, r := range rings {
+		for i, p := range r {
+			q := r[(i+1)%len(r)]
+			e := q.Sub(p)
+			if d.Cross(p.Sub(a))*d.Cross(q.Sub(a)) <= 0 && e.Cross(a.Sub(p))*e.Cross(b.Sub(p)) <= 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // arrow returns the grain line with an open head at both ends and the word.

@@ -1,0 +1,480 @@
+package sheet_test
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"flag"
+	"fmt"
+	"image/png"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"secondcut/geometry"
+	"secondcut/geometry/export/exporttest"
+	"secondcut/geometry/sheet"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+func pt(x, y float64) geometry.Point { return geometry.Point{X: x, Y: y} }
+
+// sleeve is a piece of 320 x 430 mm with a curved cap and a round hole; it takes
+// four sheets of A4.
+func sleeve() sheet.Piece {
+	ref := func(x, y float64) *geometry.Point { q := pt(x, y); return &q }
+	const k = 25 * 0.552284749831 // a quarter circle of 25 mm as a cubic
+	grain := 90.0
+	return sheet.Piece{
+		Name: "Sleeve, größer",
+		Outline: geometry.Path{
+			{At: pt(30, 0), Corner: true}, {At: pt(290, 0), Corner: true},
+			{At: pt(320, 290), Corner: true, Out: ref(260, 300)},
+			{At: pt(160, 430), In: ref(230, 430), Out: ref(90, 430)},
+			{At: pt(0, 290), Corner: true, In: ref(60, 300)},
+		},
+		Holes: []geometry.Path{{
+			{At: pt(240, 100), In: ref(240, 100+k), Out: ref(240, 100-k)},
+			{At: pt(215, 75), In: ref(215+k, 75), Out: ref(215-k, 75)},
+			{At: pt(190, 100), In: ref(190, 100-k), Out: ref(190, 100+k)},
+			{At: pt(215, 125), In: ref(215-k, 125), Out: ref(215+k, 125)},
+		}},
+		Notes: []string{"Linen, cut 2 mirrored (1 pair)"}, GrainDeg: &grain, UncertaintyMM: 0.34,
+		Unsure: []sheet.Stretch{{From: pt(100, 0), To: pt(160, 0)}},
+	}
+}
+
+const title = "Lamplighter’s smock"
+
+func pdf(t *testing.T, opt sheet.Options, pieces ...sheet.Piece) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := sheet.PDF(&b, title, pieces, opt); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func TestPDFReadsBack(t *testing.T) {
+	// Page one and the tiles; on the larger papers the grid lies so that one of
+	// its four tiles stays blank and is left out.
+	wantPages := map[sheet.Paper]int{sheet.A4: 5, sheet.Letter: 5, sheet.A3: 4, sheet.Tabloid: 4}
+	for paper, want := range wantPages {
+		file := exporttest.File(t, pdf(t, sheet.Options{Paper: paper}, sleeve()))
+		info := exporttest.Tool(t, "pdfinfo", "-f", "1", "-l", "99", file)
+		sizes := regexp.MustCompile(`Page +\d+ size: +([\d.]+) x ([\d.]+) pts`).FindAllStringSubmatch(info, -1)
+		if len(sizes) != want {
+			t.Errorf("%s: %d pages, want %d", paper.Label, len(sizes), want)
+		}
+		for _, s := range sizes {
+			var w, h float64
+			if _, err := fmt.Sscan(s[1]+" "+s[2], &w, &h); err != nil {
+				t.Fatal(err)
+			}
+			if math.Abs(w/72*25.4-paper.Width) > 0.01 || math.Abs(h/72*25.4-paper.Height) > 0.01 {
+				t.Errorf("%s: a page of %g x %g points", paper.Label, w, h)
+			}
+		}
+		for _, line := range strings.Split(strings.TrimSpace(exporttest.Tool(t, "pdffonts", file)), "\n")[2:] {
+			if !regexp.MustCompile(`TrueType.*yes\s+(yes|no)\s+yes`).MatchString(line) {
+				t.Errorf("%s: a font is not embedded or not searchable: %s", paper.Label, line)
+			}
+		}
+		text := strings.ReplaceAll(exporttest.Text(t, file), "\u00a0", " ")
+		for _, want := range []string{
+			title, "Sleeve, größer", "cut 2 mirrored", "320.0 × 430.0 mm", "within 0.3 mm", "Nothing is added to it",
+			"100 mm", "4 in", "150 mm across", "200 mm up", "at 100 %, not “fit to page”", "Blades", "trial piece",
+			"neither fit nor safety", "A2", "B2", "cut along this line, lay over A2", "B2 lies over this strip", "grain", "grey band",
+		} {
+			if !strings.Contains(text, want) {
+				t.Errorf("%s: the text does not say %q", paper.Label, want)
+			}
+		}
+	}
+}
+
+// The sides of both test squares of page one and the two bars of every page,
+// measured at 600 dpi.
+func TestSquaresAndBarsAreTrue(t *testing.T) {
+	for _, paper := range []sheet.Paper{sheet.A4, sheet.Letter} {
+		file := exporttest.File(t, pdf(t, sheet.Options{Paper: paper}, sleeve()))
+		pages := exporttest.Render(t, file, 1, 2, 600, paper.Height)
+		cover := pages[0]
+		// Down a column through both squares, off their words: four level lines,
+		// and across each square two upright ones.
+		const x = 13 + 6.5 // between the word at the side and the contents
+		level := lines(cover, pt(x, 20), pt(x, 265))
+		var sides []float64
+		for i := range level {
+			for _, b := range level[i+1:] {
+				if d := b - level[i]; math.Abs(d-100) < 0.3 || math.Abs(d-101.6) < 0.3 {
+					sides = append(sides, d)
+					row := 20 + (level[i]+b)/2 - 30 // below the middle, off its words
+					upright := lines(cover, pt(11, row), pt(13+110, row))
+					sides = append(sides, upright[len(upright)-1]-upright[0])
+				}
+			}
+		}
+		if len(sides) != 4 {
+			t.Fatalf("%s: %d sides of squares found: %v", paper.Label, len(sides), sides)
+		}
+		for i, want := range []float64{101.6, 101.6, 100, 100} {
+			if math.Abs(sides[i]-want) > 0.05 {
+				t.Errorf("%s: a side of %.3f mm, want %g", paper.Label, sides[i], want)
+			}
+		}
+		t.Logf("%s: sides %.3f", paper.Label, sides)
+		for i, page := range pages {
+			m := 10.0
+			// Just above the line of the bar, through its two end ticks.
+			across := lines(page, pt(paper.Width/2-77, m+1.6+0.8), pt(paper.Width/2-73, m+1.6+0.8))
+			right := lines(page, pt(paper.Width/2+73, m+1.6+0.8), pt(paper.Width/2+77, m+1.6+0.8))
+			low := lines(page, pt(paper.Width-m-1.6-0.8, paper.Height/2-102), pt(paper.Width-m-1.6-0.8, paper.Height/2-98))
+			high := lines(page, pt(paper.Width-m-1.6-0.8, paper.Height/2+98), pt(paper.Width-m-1.6-0.8, paper.Height/2+102))
+			if len(across) != 1 || len(right) != 1 || len(low) != 1 || len(high) != 1 {
+				t.Fatalf("%s, page %d: end ticks %v %v %v %v", paper.Label, i+1, across, right, low, high)
+			}
+			if got := 150 + right[0] - across[0]; math.Abs(got-150) > 0.05 {
+				t.Errorf("%s, page %d: the bar across is %.3f mm", paper.Label, i+1, got)
+			}
+			if got := 200 + high[0] - low[0]; math.Abs(got-200) > 0.05 {
+				t.Errorf("%s, page %d: the bar up is %.3f mm", paper.Label, i+1, got)
+			}
+		}
+	}
+}
+
+// lines returns where dark lines cross the way from a to b, as distances from a
+// in mm of their centres of ink.
+func lines(p exporttest.Page, a, b geometry.Point) []float64 {
+	length, u := a.Dist(b), b.Sub(a).Unit()
+	step := 0.2 / p.PxPerMM
+	var out []float64
+	var ink, moment float64
+	for s := 0.0; s < length; s += step {
+		if d := p.At(a.Add(u.Scale(s))); d > 0.1 {
+			ink += d
+			moment += d * s
+		} else if ink > 0 {
+			out = append(out, moment/ink)
+			ink, moment = 0, 0
+		}
+	}
+	return out
+}
+
+// offset measures by how much the outline on a rendered page lies off its true
+// place, when the piece is moved onto the page by move: the worst of the places
+// where it is seen well inside the window, and their number.
+func offset(p exporttest.Page, piece sheet.Piece, move geometry.Vec, window [2]geometry.Point) (worst float64, seen int) {
+	for _, path := range append([]geometry.Path{piece.Outline}, piece.Holes...) {
+		for _, s := range path.Segments() {
+			for u := 0.02; u < 1; u += 0.04 {
+				at := s.At(u).Add(move)
+				if at.X < window[0].X+3 || at.Y < window[0].Y+3 || at.X > window[1].X-3 || at.Y > window[1].Y-3 {
+					continue
+				}
+				// Where other lines are near, the ink within reach is more than the
+				// outline's 0.5 mm: not measured.
+				off, ok, clean := acrossLine(p, at, s.Deriv(u).Perp())
+				if clean {
+					seen++
+					if !ok {
+						off = math.Inf(1)
+					}
+					worst = math.Max(worst, math.Abs(off))
+				}
+			}
+		}
+	}
+	return worst, seen
+}
+
+func acrossLine(p exporttest.Page, at geometry.Point, across geometry.Vec) (off float64, ok, clean bool) {
+	const reach = 1.2
+	u := across.Unit()
+	ink := 0.0
+	for s := -reach; s <= reach; s += 0.02 {
+		ink += p.At(at.Add(u.Scale(s))) * 0.02
+	}
+	off, ok = p.Line(at, across, reach)
+	return off, ok, ink < 0.62
+}
+
+// The outline of a tile stands true to 0.05 mm at 600 dpi.
+func TestOutlineIsTrue(t *testing.T) {
+	piece := sleeve()
+	piece.Unsure = nil // a grey band would blur the measuring
+	for _, paper := range []sheet.Paper{sheet.A4, sheet.Letter} {
+		file := exporttest.File(t, pdf(t, sheet.Options{Paper: paper, Tiles: []string{"A1"}}, piece))
+		page := exporttest.Render(t, file, 1, 1, 600, paper.Height)[0]
+		window := [2]geometry.Point{pt(10, 10), pt(paper.Width-10, paper.Height-10)}
+		// The grid is centred on the piece, so that its middle lies where the
+		// four windows of 2 x 2 overlap.
+		middle := pt(window[1].X-5, window[0].Y+5)
+		worst, seen := offset(page, piece, middle.Sub(pt(160, 215)), window)
+		if !(worst <= 0.05) || seen < 20 {
+			t.Errorf("%s: outline %.3f mm off, seen in %d places", paper.Label, worst, seen)
+		}
+		t.Logf("%s: outline at most %.4f mm off in %d places", paper.Label, worst, seen)
+	}
+}
+
+// The tiles, put together by nothing but what is printed on them (join lines and
+// diamonds, measured in the rendering), show the piece true to 0.1 mm.
+func TestTilesJoinToThePiece(t *testing.T) {
+	piece := sleeve()
+	piece.Unsure = nil
+	for _, paper := range []sheet.Paper{sheet.A4, sheet.Letter} {
+		file := exporttest.File(t, pdf(t, sheet.Options{Paper: paper}, piece))
+		pages := exporttest.Render(t, file, 2, 5, 300, paper.Height) // A1 A2 B1 B2
+		lo, hi := pt(10, 10), pt(paper.Width-10, paper.Height-10)
+		// Moves of each page that lay it on A1 as a person would.
+		onA1 := [4]geometry.Vec{}
+		level := func(a, b int) geometry.Vec { // b right of a
+			return upright(t, pages[a], pt(hi.X-5, lo.Y+24)).Sub(upright(t, pages[b], pt(lo.X+5, lo.Y+24)))
+		}
+		below := func(a, b int) geometry.Vec { // b below a
+			return flat(t, pages[a], pt(lo.X+12, lo.Y+5)).Sub(flat(t, pages[b], pt(lo.X+12, hi.Y-5)))
+		}
+		onA1[1] = level(0, 1)
+		onA1[2] = below(0, 2)
+		onA1[3] = onA1[2].Add(level(2, 3))
+		middle := pt(hi.X-5, lo.Y+5).Sub(pt(160, 215))
+		total, worst := 0, 0.0
+		for i, page := range pages {
+			w, seen := offset(page, piece, middle.Add(onA1[i].Scale(-1)), [2]geometry.Point{lo, hi})
+			total += seen
+			worst = math.Max(worst, w)
+		}
+		if !(worst <= 0.1) || total < 100 {
+			t.Errorf("%s: the joined outline is %.3f mm off, seen in %d places", paper.Label, worst, total)
+		}
+		t.Logf("%s: joined outline at most %.4f mm off in %d places", paper.Label, worst, total)
+	}
+}
+
+// upright measures the middle of a diamond on an upright join line near c: the
+// line across, and half way between the diamond's two edges 3.4 mm beside it.
+func upright(t *testing.T, p exporttest.Page, c geometry.Point) geometry.Point {
+	t.Helper()
+	return pt(c.X+near(t, p, pt(c.X, c.Y+10), geometry.Vec{X: 1}), c.Y+beside(t, p, c, geometry.Vec{Y: 1}))
+}
+
+// flat does the same on a level join line.
+func flat(t *testing.T, p exporttest.Page, c geometry.Point) geometry.Point {
+	t.Helper()
+	return pt(c.X+beside(t, p, c, geometry.Vec{X: 1}), c.Y+near(t, p, pt(c.X+8, c.Y), geometry.Vec{Y: 1}))
+}
+
+func near(t *testing.T, p exporttest.Page, at geometry.Point, across geometry.Vec) float64 {
+	t.Helper()
+	// A broken line has gaps of 2 mm: look at a few places along it.
+	for s := 0.0; s < 6; s++ {
+		if off, ok := p.Line(at.Add(across.Perp().Scale(s*0.7)), across, 1); ok {
+			return off
+		}
+	}
+	t.Fatalf("no join line near %v", at)
+	return 0
+}
+
+func beside(t *testing.T, p exporttest.Page, c geometry.Point, along geometry.Vec) float64 {
+	t.Helper()
+	side := along.Perp().Scale(3.4)
+	found := lines(p, c.Add(side).Add(along.Scale(-2.6)), c.Add(side).Add(along.Scale(2.6)))
+	if len(found) != 2 {
+		t.Fatalf("no diamond at %v: lines at %v", c, found)
+	}
+	return (found[0]+found[1])/2 - 2.6
+}
+
+func TestOneLargePage(t *testing.T) {
+	piece := sleeve()
+	piece.Unsure = nil
+	file := exporttest.File(t, pdf(t, sheet.Options{Paper: sheet.One}, piece))
+	info := exporttest.Tool(t, "pdfinfo", file)
+	var w, h float64
+	size := regexp.MustCompile(`Page size: +([\d.]+) x ([\d.]+) pts`).FindStringSubmatch(info)
+	if size == nil || !strings.Contains(info, "Pages:           1\n") {
+		t.Fatalf("not one page:\n%s", info)
+	}
+	if _, err := fmt.Sscan(size[1]+" "+size[2], &w, &h); err != nil {
+		t.Fatal(err)
+	}
+	w, h = w/72*25.4, h/72*25.4
+	page := exporttest.Render(t, file, 1, 1, 200, h)[0]
+	// The piece stands at the upper left, 10 mm from both edges.
+	worst, seen := offset(page, piece, geometry.Vec{X: 10, Y: h - 10 - 430}, [2]geometry.Point{pt(0, 0), pt(w, h)})
+	if !(worst <= 0.1) || seen < 100 {
+		t.Errorf("outline %.3f mm off, seen in %d places", worst, seen)
+	}
+	text := exporttest.Text(t, file)
+	for _, want := range []string{"100", "4 in", "Blades", "200 mm up", "Sleeve, größer"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the text does not say %q", want)
+		}
+	}
+}
+
+func TestSingleTiles(t *testing.T) {
+	all := pdf(t, sheet.Options{}, sleeve())
+	two := pdf(t, sheet.Options{Tiles: []string{"b2", "A1"}}, sleeve())
+	pages := func(data []byte) string {
+		return regexp.MustCompile(`Pages: +(\d+)`).FindStringSubmatch(exporttest.Tool(t, "pdfinfo", exporttest.File(t, data)))[1]
+	}
+	if pages(all) != "5" || pages(two) != "2" {
+		t.Errorf("%s pages in all, %s for two tiles", pages(all), pages(two))
+	}
+	if text := exporttest.Text(t, exporttest.File(t, two)); !strings.Contains(text, "page 5 of 5") || strings.Contains(text, "page 3 of 5") {
+		t.Errorf("the tiles do not keep their page numbers: %s", text)
+	}
+}
+
+func TestRefuses(t *testing.T) {
+	line := sheet.Piece{Outline: geometry.Path{{At: pt(0, 0)}, {At: pt(100, 0)}}}
+	endless := sheet.Piece{Outline: geometry.Path{{At: pt(0, 0)}, {At: pt(math.NaN(), 0)}, {At: pt(0, 9)}}}
+	huge := sleeve()
+	huge.Outline = huge.Outline.Map(func(p geometry.Point) geometry.Point { return pt(p.X*30, p.Y*30) })
+	for _, c := range []struct {
+		name   string
+		pieces []sheet.Piece
+		opt    sheet.Options
+		want   error
+	}{
+		{"nothing", nil, sheet.Options{}, sheet.ErrNoPiece},
+		{"a line", []sheet.Piece{line}, sheet.Options{}, sheet.ErrOutline},
+		{"an empty outline", []sheet.Piece{{}}, sheet.Options{}, sheet.ErrOutline},
+		{"an endless outline", []sheet.Piece{endless}, sheet.Options{}, sheet.ErrOutline},
+		{"an endless outline on one page", []sheet.Piece{endless}, sheet.Options{Paper: sheet.One}, sheet.ErrOutline},
+		{"a margin that printers cut off", []sheet.Piece{sleeve()}, sheet.Options{MarginMM: 5}, sheet.ErrMargin},
+		{"a margin that is no number", []sheet.Piece{sleeve()}, sheet.Options{MarginMM: math.NaN()}, sheet.ErrMargin},
+		{"ten metres", []sheet.Piece{huge}, sheet.Options{}, sheet.ErrTooLarge},
+		{"a tile that is not there", []sheet.Piece{sleeve()}, sheet.Options{Tiles: []string{"D9"}}, sheet.ErrNoTile},
+		{"a tile of one page", []sheet.Piece{sleeve()}, sheet.Options{Paper: sheet.One, Tiles: []string{"A1"}}, sheet.ErrNoTile},
+	} {
+		if err := sheet.PDF(io.Discard, title, c.pieces, c.opt); !errors.Is(err, c.want) {
+			t.Errorf("%s: error %v, want %v", c.name, err, c.want)
+		}
+	}
+}
+
+func svg(t *testing.T) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := sheet.SVG(&b, title, []sheet.Piece{sleeve()}, sheet.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// The bytes of the SVG are a promise to those who keep them under version
+// control.
+func TestGoldenSVG(t *testing.T) {
+	name := filepath.Join("testdata", "golden", "sleeve.svg")
+	got := svg(t)
+	if *update {
+		if err := os.WriteFile(name, got, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(got, want) {
+		t.Errorf("the SVG differs from %s; look at both, then run with -update if the new one is right:\n%s", name, got)
+	}
+}
+
+// The outline in the SVG is as long as the model to 0.01 mm, in a file whose
+// size is the piece's and two margins.
+func TestSVGIsTrue(t *testing.T) {
+	var doc struct {
+		Width  string `xml:"width,attr"`
+		Height string `xml:"height,attr"`
+		Groups []struct {
+			ID    string `xml:"id,attr"`
+			Paths []struct {
+				D string `xml:"d,attr"`
+			} `xml:"path"`
+		} `xml:"g"`
+	}
+	if err := xml.Unmarshal(svg(t), &doc); err != nil {
+		t.Fatal(err)
+	}
+	if doc.Width != "340mm" || doc.Height != "450mm" {
+		t.Errorf("%s x %s, want 340 x 450 mm", doc.Width, doc.Height)
+	}
+	var got []float64
+	for _, g := range doc.Groups {
+		if g.ID == "layer-cut-line" {
+			for _, ring := range strings.SplitAfter(g.Paths[0].D, "Z") {
+				if ring = strings.TrimSpace(ring); ring != "" {
+					got = append(got, ringLength(t, ring))
+				}
+			}
+		}
+	}
+	p := sleeve()
+	want := []float64{p.Outline.Length(), p.Holes[0].Length()}
+	if len(got) != 2 || math.Abs(got[0]-want[0]) > 0.01 || math.Abs(got[1]-want[1]) > 0.01 {
+		t.Errorf("lengths %.4f, want %.4f", got, want)
+	}
+	t.Logf("lengths %.4f, model %.4f", got, want)
+}
+
+// ringLength measures a ring written with absolute M, L, C and Z.
+func ringLength(t *testing.T, d string) float64 {
+	t.Helper()
+	var from geometry.Point
+	length := 0.0
+	for _, part := range regexp.MustCompile(`[MLC][^MLCZ]*`).FindAllString(d, -1) {
+		var n [6]float64
+		count, _ := fmt.Sscan(part[1:], &n[0], &n[1], &n[2], &n[3], &n[4], &n[5])
+		switch {
+		case part[0] == 'M' && count == 2:
+		case part[0] == 'L' && count == 2:
+			length += from.Dist(pt(n[0], n[1]))
+		case part[0] == 'C' && count == 6:
+			length += geometry.Segment{A: from, B: pt(n[0], n[1]), C: pt(n[2], n[3]), D: pt(n[4], n[5]), Curved: true}.Length()
+		default:
+			t.Fatalf("%q has %d numbers", part, count)
+		}
+		from = pt(n[count-2], n[count-1])
+	}
+	return length
+}
+
+func TestPNG(t *testing.T) {
+	for _, c := range []struct {
+		opt  sheet.Options
+		w, h int
+	}{{sheet.Options{}, 1360, 1800}, {sheet.Options{PxPerMM: 1}, 340, 450}} {
+		var b bytes.Buffer
+		if err := sheet.PNG(&b, []sheet.Piece{sleeve()}, c.opt); err != nil {
+			t.Fatal(err)
+		}
+		img, err := png.Decode(&b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s := img.Bounds().Size(); s.X != c.w || s.Y != c.h {
+			t.Errorf("%v pixels, want %d x %d", s, c.w, c.h)
+		}
+	}
+}
+
+func TestSameInputSameBytes(t *testing.T) {
+	for _, paper := range sheet.Papers() {
+		opt := sheet.Options{Paper: paper}
+		if !bytes.Equal(pdf(t, opt, sleeve()), pdf(t, opt, sleeve())) {
+			t.Errorf("%s: other bytes the second time", paper.Label)
+		}
+	}
+}
