@@ -1,0 +1,111 @@
+package pipeline
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"secondcut/geometry"
+	"secondcut/geometry/fit"
+	"secondcut/vision"
+	"secondcut/vision/outline"
+	"secondcut/vision/segment"
+)
+
+// flattenMM is the chord error of the outlines that are sent, well below the
+// 0.05 mm that they promise.
+const flattenMM = 0.02
+
+// edges are the raw edges of one piece.
+type edges struct {
+	outer ring
+	holes []ring
+}
+
+// ring is one raw edge with the reasons for doubt that the search for cloth had.
+type ring struct {
+	samples []fit.Sample
+	why     func(geometry.Point) string
+}
+
+// follow finds the edges of all regions in the original pixels.
+func (s *Session) follow(ctx context.Context, regions []segment.Region) ([]edges, error) {
+	out := make([]edges, len(regions))
+	for i, r := range regions {
+		var err error
+		if out[i].outer, err = s.ring(ctx, r.Outer); err != nil {
+			return nil, err
+		}
+		for _, h := range r.Holes {
+			hole, err := s.ring(ctx, h)
+			if err != nil {
+				return nil, err
+			}
+			out[i].holes = append(out[i].holes, hole)
+		}
+	}
+	return out, nil
+}
+
+func (s *Session) ring(ctx context.Context, c segment.Contour) (ring, error) {
+	samples, err := outline.Trace(ctx, s.photo, s.cal, c, outline.Options{})
+	if err != nil {
+		return ring{}, fmt.Errorf("follow edge: %w", err)
+	}
+	return ring{samples, reasonNear(c)}, nil
+}
+
+// fit turns raw edges into pieces. An edge too short to be fitted is left out:
+// it cannot be a piece that somebody cuts.
+func (s *Session) fit(ctx context.Context, all []edges) ([]vision.TracedPiece, []geometry.Finding, error) {
+	pieces, findings := []vision.TracedPiece{}, []geometry.Finding{}
+	for _, e := range all {
+		if err := ctx.Err(); err != nil {
+			return nil, nil, err
+		}
+		outer, err := fit.Edge(e.outer.samples, fit.Options{})
+		if err != nil {
+			return nil, nil, fmt.Errorf("fit outline: %w", err)
+		}
+		p := vision.TracedPiece{
+			Outline:       outer.Path.Flatten(flattenMM),
+			Corners:       append([]geometry.Point{}, outer.Path.Corners()...),
+			Knots:         outer.Path,
+			Holes:         []geometry.Polyline{},
+			HoleKnots:     []geometry.Path{},
+			UncertaintyMM: s.uncertainty(outer),
+			FrayMM:        outer.FrayMM,
+			Unsure:        unsure(e.outer),
+		}
+		findings = append(findings, outer.Findings...)
+		for _, h := range e.holes {
+			hole, err := fit.Edge(h.samples, fit.Options{})
+			if err != nil {
+				return nil, nil, fmt.Errorf("fit hole: %w", err)
+			}
+			p.Holes = append(p.Holes, hole.Path.Flatten(flattenMM))
+			p.HoleKnots = append(p.HoleKnots, hole.Path)
+			p.UncertaintyMM = math.Max(p.UncertaintyMM, s.uncertainty(hole))
+			p.Unsure = append(p.Unsure, unsure(h)...)
+			findings = append(findings, hole.Findings...)
+		}
+		p.UncertaintyMM = math.Ceil(p.UncertaintyMM*100) / 100
+		p.FrayMM = math.Round(p.FrayMM*100) / 100
+		pieces = append(pieces, p)
+	}
+	return pieces, findings, nil
+}
+
+// gauss95 is the half-width of the central 95 % of a normal distribution, in
+// standard deviations.
+const gauss95 = 1.959964
+
+// uncertainty joins what the edge and what the camera leave open, as
+// independent errors: mm, 95 %.
+func (s *Session) uncertainty(r fit.Result) float64 {
+	var worst float64
+	for _, k := range r.Path {
+		worst = math.Max(worst, s.cal.PointSigma(k.At))
+	}
+	return math.Hypot(r.UncertaintyMM, gauss95*worst)
+}

@@ -1,0 +1,105 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"secondcut/geometry"
+	"secondcut/geometry/pattern"
+	"secondcut/vision"
+)
+
+func newGarmentCommand() *cobra.Command {
+	var output, name string
+	cmd := &cobra.Command{
+		Use:   "garment TRACE.json... -o GARMENT.json",
+		Short: "Start a garment file from traces",
+		Long: `Garment gathers traced pieces into one garment file, which keeps their outlines
+with names, edges and what is not sure about them. Each piece is named after the
+file that it comes from.`,
+		Example: `  secondcut trace front.jpg -o front.json
+  secondcut trace sleeve.jpg -o sleeve.json
+  secondcut garment front.json sleeve.json --name "Smock" -o smock.json`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return errors.New("name at least one trace, such as sleeve.json from 'secondcut trace sleeve.jpg -o sleeve.json'")
+			}
+			if output == "" {
+				return errors.New("where should the garment go? Add -o garment.json, or -o - for standard output")
+			}
+			g, findings, err := gather(name, args)
+			if err != nil {
+				return err
+			}
+			for _, f := range findings {
+				fmt.Fprintf(cmd.ErrOrStderr(), "%s: %s %s\n", f.Severity, f.Message, f.Remedy)
+			}
+			return writeFile(cmd.OutOrStdout(), output, func(w io.Writer) error { return pattern.Write(w, g) })
+		},
+	}
+	cmd.Flags().StringVarP(&output, "output", "o", "", `file to write, or "-" for standard output`)
+	cmd.Flags().StringVar(&name, "name", "Garment", "what the garment is called")
+	return cmd
+}
+
+// gather reads traces and makes a garment of all their pieces.
+func gather(name string, files []string) (pattern.Garment, []geometry.Finding, error) {
+	g := pattern.Garment{Format: pattern.Format, Name: name}
+	var findings []geometry.Finding
+	for _, file := range files {
+		t, err := readTrace(file)
+		if err != nil {
+			return g, nil, err
+		}
+		base := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
+		for i, p := range t.Pieces {
+			label := base
+			if len(t.Pieces) > 1 {
+				label = fmt.Sprintf("%s %d", base, i+1)
+			}
+			piece, found, err := pattern.NewPiece(fmt.Sprintf("p%d", len(g.Pieces)+1), label, traced(p))
+			if err != nil {
+				return g, nil, fmt.Errorf("%s: %w", file, err)
+			}
+			g.Pieces, findings = append(g.Pieces, piece), append(findings, found...)
+		}
+	}
+	return g, findings, nil
+}
+
+// readTrace reads a trace document and refuses other kinds and versions.
+func readTrace(file string) (t vision.Trace, err error) {
+	data, err := os.ReadFile(file)
+	if err != nil {
+		return t, fileError("trace", file, err)
+	}
+	if err := json.Unmarshal(data, &t); err != nil {
+		return t, fmt.Errorf("%s is not a trace: %v; make one with 'secondcut trace PHOTO -o %s'", file, err, filepath.Base(file))
+	}
+	switch {
+	case t.Format == vision.TraceFormat:
+		return t, nil
+	case strings.HasPrefix(t.Format, "secondcut-trace/"):
+		return t, fmt.Errorf("%s is a %s, and this program reads %s; a newer program may read it", file, t.Format, vision.TraceFormat)
+	default:
+		return t, fmt.Errorf("%s is not a trace; make one with 'secondcut trace PHOTO -o trace.json'", file)
+	}
+}
+
+func traced(p vision.TracedPiece) pattern.Traced {
+	out := pattern.Traced{Outline: p.Knots, Holes: p.HoleKnots, UncertaintyMM: p.UncertaintyMM}
+	for _, u := range p.Unsure {
+		out.Unsure = append(out.Unsure, pattern.Stretch(u))
+	}
+	if p.Grain != nil {
+		out.Grain = (*pattern.Grain)(p.Grain)
+	}
+	return out
+}

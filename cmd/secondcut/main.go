@@ -1,0 +1,70 @@
+// Command secondcut turns a photo of a pressed garment piece beside printed
+// scale cards into a clean outline at true scale, on the command line or as a
+// service with an editor in the browser.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/spf13/cobra"
+
+	"secondcut/vision"
+)
+
+// Exit codes: 0 done, 1 could not be done, 2 the photo was refused.
+const (
+	exitFailed  = 1
+	exitRefused = 2
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:])
+	stop()
+	os.Exit(code)
+}
+
+// run executes one command line and returns the exit code. What went wrong is
+// one line on standard error.
+func run(ctx context.Context, args []string) int {
+	root := newRootCommand()
+	root.SetArgs(args)
+	err := root.ExecuteContext(ctx)
+	var refusal *vision.Refusal
+	switch {
+	case err == nil:
+		return 0
+	case errors.As(err, &refusal):
+		fmt.Fprintf(os.Stderr, "secondcut: %s %s\n", refusal.Message, refusal.Remedy)
+		return exitRefused
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(os.Stderr, "secondcut: stopped before it was done; nothing was written")
+	default:
+		fmt.Fprintf(os.Stderr, "secondcut: %v\n", err)
+	}
+	return exitFailed
+}
+
+func newRootCommand() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "secondcut",
+		Short: "Cut a well-loved garment again: photo in, full-size piece out",
+		Long: `Secondcut turns a photo of a pressed garment piece, taken beside printed scale
+cards, into a clean outline at true scale that prints at full size.
+
+  1. secondcut cards -o cards.pdf      print at 100 %, cut the six cards apart
+  2. lay the piece flat with 4 to 6 cards around it and take a photo from above
+  3. secondcut trace photo.jpg -o piece.pdf
+     or  secondcut serve               and go on in the browser`,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+	}
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.AddCommand(newCardsCommand(), newTraceCommand(), newGarmentCommand(), newServeCommand())
+	return root
+}
