@@ -41,7 +41,7 @@ func Cloth(ctx context.Context, pl *calib.Plane, cal *calib.Calibration, opt Opt
 	open(r.mask, pl.Width, pl.Height, pl.PxPerMM)
 	r.keepStrokes()
 	r.closeHoles()
-	pieces, _ := r.pieces()
+	pieces := r.pieces()
 	if len(pieces) == 0 {
 		return nil, nil, noCloth(opt)
 	}

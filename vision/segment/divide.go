@@ -1,8 +1,6 @@
 package segment
 
 import (
-	"math"
-
 	"secondcut/vision/calib"
 	"secondcut/vision/segment/internal/cut"
 )
@@ -12,9 +10,9 @@ import (
 // result hardly changes when any of them moves by a third.
 const (
 	guessCap     = 4   // largest log odds that the guess may claim
-	colourWeight = 0.6 // of the log ratio of colour and texture densities
+	colourWeight = 0.7 // of the log ratio of colour and texture densities
 	colourCap    = 5
-	edgeWeight   = 4.0 // of an edge along one cell where the picture is plain
+	edgeWeight   = 5.0 // of an edge along one cell where the picture is plain
 	frameBias    = 1.0 // against cloth within frameMM of the frame
 	frameMM      = 12
 	cardBias     = 1.0 // against cloth on a card: most of it is paper
@@ -24,7 +22,7 @@ const (
 
 // guessWeights are those of the learned guess's log odds, pass by pass: it leads
 // while nothing else is known.
-var guessWeights = [...]float32{0.6, 0.4, 0.3}
+var guessWeights = [...]float32{0.6, 0.5, 0.5}
 
 // models are what is known of the two sides' looks.
 type models struct{ cloth, surface, paper *mixture }
@@ -84,10 +82,11 @@ func (m *models) onCard(f *feature) float32 {
 }
 
 // divide returns which cells are cloth: the cheapest division for the odds and
-// for edges that follow the picture.
+// for edges that follow the picture. Across a card's rim the step in colour says
+// nothing.
 func (s *scene) divide(o *odds) []bool {
 	g, node := cut.New(s.width, s.height, func(i int) bool { return s.known[i] != calib.KnownNot })
-	beta := s.contrast()
+	table := newLinks(edgeWeight, s.contrast())
 	for i, k := range node {
 		if k < 0 {
 			continue
@@ -99,7 +98,11 @@ func (s *scene) divide(o *odds) []bool {
 			if x < 0 || y < 0 || x >= s.width || y >= s.height {
 				continue
 			}
-			g.SetLink(k, d, s.link(i, y*s.width+x, d, beta))
+			j, d2 := y*s.width+x, float32(0)
+			if s.known[i] == s.known[j] {
+				d2 = colourDistance2(&s.feat[i], &s.feat[j])
+			}
+			g.SetLink(k, d, table.cost(d2, d))
 		}
 	}
 	g.Solve()
@@ -130,17 +133,4 @@ func (s *scene) contrast() float32 {
 func colourDistance2(a, b *feature) float32 {
 	l, m, n := a[0]-b[0], a[1]-b[1], a[2]-b[2]
 	return l*l + m*m + n*n
-}
-
-// link returns the cost of an edge between two neighbours; across a card's rim
-// the step in colour says nothing.
-func (s *scene) link(i, j, direction int, beta float32) int32 {
-	w := float32(1)
-	if s.known[i] == s.known[j] {
-		w = float32(math.Exp(float64(-colourDistance2(&s.feat[i], &s.feat[j]) / (2 * beta))))
-	}
-	if direction >= cut.SouthEast {
-		w *= math.Sqrt2 / 2
-	}
-	return int32(edgeWeight*costUnit*w) + 1
 }

@@ -147,7 +147,7 @@ func sigmoid(v float32) float32 { return float32(1 / (1 + math.Exp(-float64(v)))
 // a pocket, or a figure of the floor that was taken for one. Only the guess
 // tells which, so they teach each side as much as the guess allows.
 func (s *scene) small(cloth []bool) []bool {
-	_, parts := label(s.width, s.height, func(i int) bool { return cloth[i] })
+	parts := label(s.width, s.height, cloth, true)
 	total := 0
 	for _, p := range parts {
 		total += len(p)

@@ -28,7 +28,7 @@ const (
 // constant factor left out as everywhere here. Something never seen round the
 // cards and along the frame is sooner a trim of the cloth than surface.
 const (
-	strayCloth   = -12.7
+	strayCloth   = -14.5
 	straySurface = -16.1
 	strayPaper   = -9
 )

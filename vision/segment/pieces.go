@@ -19,7 +19,6 @@ const (
 
 // piece is a connected part of the mask.
 type piece struct {
-	label  int32
 	pixels []int32
 	area   float64 // mm2
 	colour float64 // mean log odds inside, by colour and by the guess
@@ -32,12 +31,11 @@ type piece struct {
 func (p *piece) belief() float64 { return p.colour + 0.5*p.guess }
 
 // pieces returns the connected parts of the mask that can be believed, largest
-// first, and the number of each pixel's part.
-func (r *refiner) pieces() ([]*piece, []int32) {
-	labels, parts := label(r.pl.Width, r.pl.Height, func(i int) bool { return r.mask[i] })
+// first.
+func (r *refiner) pieces() []*piece {
 	var all []*piece
-	for k, list := range parts {
-		p := &piece{label: int32(k + 1), pixels: list, area: r.areaMM2(list), said: r.said(list)}
+	for _, list := range label(r.pl.Width, r.pl.Height, r.mask, true) {
+		p := &piece{pixels: list, area: r.areaMM2(list), said: r.said(list)}
 		if p.area < tinyMM2 && p.said <= 0 {
 			continue
 		}
@@ -48,7 +46,7 @@ func (r *refiner) pieces() ([]*piece, []int32) {
 		}
 	}
 	slices.SortStableFunc(all, func(a, b *piece) int { return cmp.Compare(b.area, a.area) })
-	return dropScraps(all), labels
+	return dropScraps(all)
 }
 
 // dropScraps drops what is small both by itself and beside the largest piece.

@@ -8,11 +8,11 @@ import (
 )
 
 const (
-	bandCells    = 2   // cells on either side of the first edge that are divided again
-	localMM      = 20  // reach of the looks learned on the spot
-	localWeight  = 0.5 // of the log ratio of the local looks; neighbours are not independent
+	bandCells    = 2    // cells on either side of the first edge that are divided again
+	localMM      = 20   // reach of the looks learned on the spot
+	localWeight  = 0.35 // of the log ratio of the local looks; neighbours are not independent
 	localCap     = 4
-	cellWeight   = 0.4 // of what the cells said
+	cellWeight   = 0.7 // of what the cells said
 	fineEdge     = 3.0 // of an edge along one pixel where the picture is plain
 	localLeast   = 40  // pixels that a local look must rest on
 	localNoise   = 3.0 // least variance of a local look, Lab units squared
@@ -208,7 +208,7 @@ func (r *refiner) divide() {
 			colours = append(colours, r.tables.fromBGR(pl.BGR[3*i:3*i+3]))
 		}
 	}
-	table := linkTable(r.fineContrast(node, colours))
+	table := newLinks(fineEdge, r.fineContrast(node, colours))
 	for i, k := range node {
 		if k < 0 {
 			continue
@@ -275,28 +275,4 @@ func (r *refiner) fineContrast(node []int32, colours []lab) float32 {
 		}
 	}
 	return float32(sum/float64(n)) + 0.5
-}
-
-// links holds the cost of an edge by squared difference, in steps.
-type links struct {
-	step  float32
-	costs [64]int32
-}
-
-// linkTable prepares the costs for a picture whose neighbours differ by beta on
-// average.
-func linkTable(beta float32) *links {
-	t := &links{step: beta / 8}
-	for k := range t.costs {
-		t.costs[k] = int32(fineEdge*costUnit*math.Exp(-float64(k)/16)) + 1
-	}
-	return t
-}
-
-func (t *links) cost(d2 float32, direction int) int32 {
-	c := t.costs[min(int(d2/t.step), len(t.costs)-1)]
-	if direction >= cut.SouthEast {
-		c = c * 7 / 10
-	}
-	return c
 }

@@ -2,6 +2,7 @@ package segment
 
 import (
 	"math"
+	"slices"
 
 	"secondcut/vision/calib"
 )
@@ -25,7 +26,23 @@ func open(mask []bool, width, height int, pxPerMM float64) {
 
 // grow returns the pixels within r rows and columns of a set one.
 func grow(mask []bool, width, height, r int) []bool {
-	return spreadRuns(spreadRuns(mask, width, height, 1, width, r), height, width, width, 1, r)
+	rows, out := make([]bool, len(mask)), slices.Clone(mask)
+	for range r {
+		copy(rows, out)
+		for i := 1; i < len(out); i++ {
+			// Neighbours in the row above or below do not count.
+			if i%width != 0 {
+				rows[i] = rows[i] || out[i-1]
+				rows[i-1] = rows[i-1] || out[i]
+			}
+		}
+		copy(out, rows)
+		for i := width; i < len(out); i++ {
+			out[i] = out[i] || rows[i-width]
+			out[i-width] = out[i-width] || rows[i]
+		}
+	}
+	return out
 }
 
 // shrink returns the pixels all of whose neighbours within r are set; beyond the
@@ -42,62 +59,43 @@ func shrink(mask []bool, width, height, r int) []bool {
 	return not
 }
 
-// spreadRuns widens the set runs of each of the lines by r at both ends. A line
-// has length pixels that lie step apart; lines lie stride apart.
-func spreadRuns(mask []bool, length, lines, step, stride, r int) []bool {
-	out := make([]bool, len(mask))
-	for l := range lines {
-		there, back := r+1, r+1 // distance from the last set pixel, either way
-		for k := range length {
-			i, j := l*stride+k*step, l*stride+(length-1-k)*step
-			there, back = there+1, back+1
-			if mask[i] {
-				there = 0
-			}
-			if mask[j] {
-				back = 0
-			}
-			out[i] = out[i] || there <= r
-			out[j] = out[j] || back <= r
+// label returns the connected parts (by edges, not corners) of the pixels that
+// have the given value.
+func label(width, height int, mask []bool, value bool) (parts [][]int32) {
+	done := make([]bool, len(mask))
+	for i, m := range mask {
+		done[i] = m != value
+	}
+	list := make([]int32, 0, len(mask))
+	add := func(ok bool, i int) {
+		if ok && !done[i] {
+			done[i] = true
+			list = append(list, int32(i))
 		}
 	}
-	return out
-}
-
-// label numbers the connected parts (by edges, not corners) of the pixels for
-// which of is true, from 1 on, and returns the pixels of each.
-func label(width, height int, of func(i int) bool) (labels []int32, parts [][]int32) {
-	labels = make([]int32, width*height)
-	for start := range labels {
-		if labels[start] != 0 || !of(start) {
+	for start := range done {
+		if done[start] {
 			continue
 		}
-		id := int32(len(parts) + 1)
-		labels[start] = id
-		list := []int32{int32(start)}
-		for k := 0; k < len(list); k++ {
+		first := len(list)
+		add(true, start)
+		for k := first; k < len(list); k++ {
 			i := int(list[k])
-			x, y := i%width, i/width
-			for _, n := range [4]struct {
-				ok bool
-				j  int
-			}{{x > 0, i - 1}, {x+1 < width, i + 1}, {y > 0, i - width}, {y+1 < height, i + width}} {
-				if n.ok && labels[n.j] == 0 && of(n.j) {
-					labels[n.j] = id
-					list = append(list, int32(n.j))
-				}
-			}
+			x := i % width
+			add(x > 0, i-1)
+			add(x+1 < width, i+1)
+			add(i >= width, i-width)
+			add(i+width < len(mask), i+width)
 		}
-		parts = append(parts, list)
+		parts = append(parts, list[first:len(list):len(list)])
 	}
-	return labels, parts
+	return parts
 }
 
 // closeHoles fills openings that are pinholes or do not look like surface (a
 // trim, a print), unless a stroke says otherwise.
 func (r *refiner) closeHoles() {
-	_, parts := label(r.pl.Width, r.pl.Height, func(i int) bool { return !r.mask[i] })
-	for _, list := range parts {
+	for _, list := range label(r.pl.Width, r.pl.Height, r.mask, false) {
 		if r.atRim(list) {
 			continue
 		}

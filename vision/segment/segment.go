@@ -79,13 +79,26 @@ func (f *find) learnAndDivide(ctx context.Context) error {
 			return nil
 		}
 		s.weigh(&f.odds, &f.models, guessWeights[pass], f.frame, f.seeds)
-		f.cells = s.divide(&f.odds)
+		f.cells = f.label(pass)
 		surface, cloth = s.trustFrom(f.cells, &f.odds)
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// label divides the cells: by the cheapest cut, in the first pass, which only
+// serves learning, by each cell's own odds.
+func (f *find) label(pass int) []bool {
+	if pass > 0 {
+		return f.scene.divide(&f.odds)
+	}
+	cloth := make([]bool, len(f.odds.all))
+	for i, v := range f.odds.all {
+		cloth[i] = v > 0 && f.scene.known[i] != calib.KnownNot
+	}
+	return cloth
 }
 
 // within marks the cells that lie less than mm from a cell of the given kind
