@@ -14,6 +14,10 @@ type corner struct {
 	turn float64 // radians, left turns positive
 }
 
+// bend is a place found to be a soft corner, and how far on either side of it
+// doubtful corners belong to it.
+type bend struct{ s, reach float64 }
+
 // Lengths of corner finding, mm, and angles. Tuned on synthetic pieces with
 // corners of 20 to 150 degrees, soft ones of 10 to 40 mm radius, clean to
 // heavily frayed.
@@ -132,8 +136,9 @@ func (r *ring) corners(nz noise, res []float64) []corner {
 	}
 	cand := r.candidates(newSums(r.p, w), nz)
 	var out []corner
+	var bends []bend
 	for _, c := range cand {
-		if k, ok := r.examine(c, out, nz); ok {
+		if k, ok := r.examine(c, out, nz, &bends); ok {
 			out = append(out, k)
 		}
 	}
@@ -142,7 +147,7 @@ func (r *ring) corners(nz noise, res []float64) []corner {
 		var kept []corner
 		for i, c := range out {
 			others := append(append([]corner{}, kept...), out[i+1:]...)
-			if k, ok := r.examine(c.s, others, nz); ok {
+			if k, ok := r.examine(c.s, others, nz, &bends); ok {
 				kept = append(kept, k)
 			}
 		}
@@ -150,7 +155,7 @@ func (r *ring) corners(nz noise, res []float64) []corner {
 		if round == 0 {
 			for _, c := range cand {
 				if r.clear(c, out, 6*r.unit) {
-					if k, ok := r.examine(c, out, nz); ok {
+					if k, ok := r.examine(c, out, nz, &bends); ok {
 						out = append(out, k)
 					}
 				}
@@ -234,7 +239,7 @@ func (r *ring) candidates(sm *sums, nz noise) []float64 {
 }
 
 // examine tests the place s for a corner, given the other corners.
-func (r *ring) examine(s float64, others []corner, nz noise) (corner, bool) {
+func (r *ring) examine(s float64, others []corner, nz noise, bends *[]bend) (corner, bool) {
 	if !r.clear(s, others, 3*r.unit) {
 		return corner{}, false
 	}
@@ -258,11 +263,15 @@ func (r *ring) examine(s float64, others []corner, nz noise) (corner, bool) {
 	if math.Abs(near.turn) < math.Max(leastTurn, 3*near.se) || near.miss > 3*r.unit+4*lv.sd || !r.clear(near.s, others, 3*r.unit) {
 		return corner{}, false
 	}
+	if near.se > leastTurn/7 && slices.ContainsFunc(*bends, func(b bend) bool { return math.Abs(r.apart(b.s, near.s)) < b.reach }) {
+		return corner{}, false // the entry or exit of a soft corner
+	}
 	if far, ok := r.meet(near.s, farGapMM*r.unit, others, lv); ok && r.soft(far, lv) {
 		// What cuts the corner may be a bend of its sides that the arms missed:
 		// not so if they turn less close by or meet off the edge.
 		tip := softMM*r.unit*(1/math.Cos(near.turn/2)-1) + 0.15*r.unit + lv.sd
 		if math.Abs(near.turn) < 0.75*math.Abs(far.turn) || near.miss > tip {
+			*bends = append(*bends, bend{far.s, 20 * r.unit})
 			return corner{}, false
 		}
 	}

@@ -88,15 +88,7 @@ func Edge(samples []Sample, opt Options) (Result, error) {
 	r := shorn.bridge(cuts)
 	nz, res := r.measureNoise()
 	corners := r.corners(nz, res)
-	spans, ok := r.spans(corners, nz, opt)
-	for ok && len(corners) > 0 {
-		k := flattest(spans)
-		if k < 0 {
-			break
-		}
-		corners = append(corners[:k:k], corners[k+1:]...)
-		spans, ok = r.spans(corners, nz, opt)
-	}
+	corners, spans, ok := r.settle(corners, nz, opt)
 	if !ok {
 		return Result{}, fmt.Errorf("fit: %w", ErrTooSmall)
 	}
@@ -110,39 +102,71 @@ func Edge(samples []Sample, opt Options) (Result, error) {
 	return out, nil
 }
 
-// spans fits all stretches between the corners; span k begins at corner k.
-func (r *ring) spans(corners []corner, nz noise, opt Options) ([]*span, bool) {
+// settle fits the spans and drops the corners that they show to be none: those
+// that hardly turn, and blunt ones that a smooth span passes just as simply.
+func (r *ring) settle(corners []corner, nz noise, opt Options) ([]corner, []*span, bool) {
 	if len(corners) == 0 {
 		over := math.Min(overlapMM*r.unit, 0.2*r.total)
 		s, ok := r.fitSpan(-over, r.total+over, 0, nz, opt)
-		return []*span{s}, ok
+		return corners, []*span{s}, ok
 	}
-	var out []*span
-	for k, c := range corners {
-		next := corners[(k+1)%len(corners)]
-		hi := next.s
-		if hi <= c.s {
-			hi += r.total
-		}
-		sd := math.Max(nz.local[r.wrap(r.index(c.s))], nz.local[r.wrap(r.index(hi))])
-		s, ok := r.fitSpan(c.s, hi, nearGapMM*r.unit+math.Min(2*sd, 3*r.unit), nz, opt)
+	spans := make([]*span, len(corners))
+	for k := range corners {
+		s, ok := r.between(corners, k, 1, nz, opt)
 		if !ok {
-			return nil, false
+			return nil, nil, false
 		}
-		out = append(out, s)
+		spans[k] = s
 	}
-	return out, true
+	kept := make([]bool, len(corners))
+	for len(corners) > 1 {
+		k := bluntest(spans, kept)
+		if k < 0 {
+			return corners, spans, true
+		}
+		n := len(corners)
+		before := (k + n - 1) % n
+		s, ok := r.between(corners, before, 2, nz, opt)
+		if !ok || (turnAt(spans, k) > 0.85*leastTurn && (s.missed || s.pieces() > spans[before].pieces()+spans[k].pieces()-1)) {
+			kept[k] = true
+			continue
+		}
+		spans[before] = s
+		corners = append(corners[:k:k], corners[k+1:]...)
+		spans = append(spans[:k:k], spans[k+1:]...)
+		kept = append(kept[:k:k], kept[k+1:]...)
+	}
+	if turnAt(spans, 0) < 0.85*leastTurn {
+		return r.settle(nil, nz, opt)
+	}
+	return corners, spans, true
 }
 
-// flattest returns the corner whose fitted neighbours turn least, when that is
-// too little for a corner; else -1.
-func flattest(spans []*span) int {
-	best, at := 0.85*leastTurn, -1
-	for k, s := range spans {
-		before := spans[(k+len(spans)-1)%len(spans)]
-		_, a := before.at(before.breaks[len(before.breaks)-1])
-		_, b := s.at(s.breaks[0])
-		if t := math.Abs(turn(a, b)); t < best {
+// between fits the span from corner k over the next m corners.
+func (r *ring) between(corners []corner, k, m int, nz noise, opt Options) (*span, bool) {
+	a, b := corners[k], corners[(k+m)%len(corners)]
+	hi := b.s
+	if hi <= a.s {
+		hi += r.total
+	}
+	sd := math.Max(nz.local[r.wrap(r.index(a.s))], nz.local[r.wrap(r.index(hi))])
+	return r.fitSpan(a.s, hi, nearGapMM*r.unit+math.Min(2*sd, 3*r.unit), nz, opt)
+}
+
+// turnAt returns by how much the fitted spans turn at corner k, radians.
+func turnAt(spans []*span, k int) float64 {
+	before, s := spans[(k+len(spans)-1)%len(spans)], spans[k]
+	_, a := before.at(before.breaks[len(before.breaks)-1])
+	_, b := s.at(s.breaks[0])
+	return math.Abs(turn(a, b))
+}
+
+// bluntest returns the corner that turns least, if that is under 50 degrees and
+// it is not among those to be kept; else -1.
+func bluntest(spans []*span, kept []bool) int {
+	best, at := 50*math.Pi/180, -1
+	for k := range spans {
+		if t := turnAt(spans, k); t < best && !kept[k] {
 			best, at = t, k
 		}
 	}

@@ -13,6 +13,7 @@ type span struct {
 	spline
 	lo, hi   float64 // arc length of its ends (corners)
 	line     bool    // straight within its noise
+	missed   bool    // even the most breaks left a misfit
 	level    level
 	inside   float64 // weight of what lies inside the curve: less than 1 on a frayed edge
 	loss     float64 // how far the clean edge lies outside the robust centre, mm
@@ -35,7 +36,7 @@ const (
 	misfitZ    = 4.2   // standard errors from which a misfit is none of the noise
 	leastBreak = 5.0   // mm between breaks
 	mostBreaks = 28    // bounds the time
-	rippled    = -0.35 // autocorrelation below which residuals are waves
+	rippled    = -0.55 // autocorrelation below which residuals are waves
 	overlapMM  = 40.0  // by which a ring without corners is run past its start
 )
 
@@ -164,6 +165,7 @@ func (s *span) grow(unit float64, opt Options) bool {
 	copy(w, t.w)
 	s.breaks = []float64{t.u[0], t.u[len(t.u)-1]}
 	least := leastBreak * unit
+	s.missed = true
 	for len(s.breaks) < mostBreaks {
 		if !s.refine(w, 3) {
 			return false
@@ -174,6 +176,7 @@ func (s *span) grow(unit float64, opt Options) bool {
 		}
 		u, bad := s.misfit(w, unit, opt, room)
 		if !bad {
+			_, s.missed = s.misfit(w, unit, opt, nil)
 			break
 		}
 		a, b := s.interval(u)
@@ -181,6 +184,9 @@ func (s *span) grow(unit float64, opt Options) bool {
 	}
 	return s.refine(w, 4)
 }
+
+// pieces counts the polynomials of the span.
+func (s *span) pieces() int { return len(s.breaks) - 1 }
 
 // interval returns the breaks round u.
 func (s *span) interval(u float64) (a, b float64) {
@@ -217,7 +223,7 @@ func (s *span) refine(w []float64, rounds int) bool {
 			r[j] = d.Cross(e) / math.Sqrt(l2)
 			if !s.line && j > 0 && j < len(t.p)-1 && round < rounds-1 {
 				shift := math.Max(-1, math.Min(1, d.Dot(e)/l2))
-				t.u[j] = math.Max(lo, math.Min(hi, t.u[j]+shift))
+				t.u[j] = math.Max(math.Max(lo, t.u[j-1]), math.Min(hi, t.u[j]+shift))
 			}
 		}
 		sd := math.Max(scale(r), 0.6*s.level.sd)

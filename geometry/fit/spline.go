@@ -85,6 +85,7 @@ func (s *spline) fit(p []geometry.Point, u, w []float64) bool {
 			}
 		}
 	}
+	s.stiffen(a)
 	if !solve(a, x, y) {
 		return false
 	}
@@ -93,6 +94,23 @@ func (s *spline) fit(p []geometry.Point, u, w []float64) bool {
 		s.c[i] = geometry.Vec{X: x[i], Y: y[i]}
 	}
 	return true
+}
+
+// stiffen adds a faint cost of bending between control points to the normal
+// equations, so that a stretch with hardly any data stays calm. The weight is
+// small against that of a few samples.
+func (s *spline) stiffen(a [][]float64) {
+	const weight = 0.01
+	g := func(i int) float64 { return (s.knot(i+1) + s.knot(i+2) + s.knot(i+3)) / 3 }
+	for i := 1; i+1 < len(a); i++ {
+		before, after := 1/(g(i)-g(i-1)), 1/(g(i+1)-g(i))
+		f := [3]float64{before, -before - after, after}
+		for k := range 3 {
+			for l := range k + 1 {
+				a[i-1+k][i-1+l] += weight * f[k] * f[l]
+			}
+		}
+	}
 }
 
 // straight sets the spline to the best line through the points. It keeps one
