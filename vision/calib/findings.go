@@ -18,8 +18,8 @@ const (
 	refuseMissMM  = 0.5 // cards that miss each other by more lie in no plane
 	warnMissMM    = 0.15
 	warnScalePct  = 0.1
-	gapShare      = 0.3 // of the photo's diagonal without a card round a corner of its middle
-	hintSigmas    = 3.0 // by which the file's focal length may be off without a word
+	gapShare      = 0.25 // of the photo's diagonal without a card round a corner of its middle
+	hintSigmas    = 3.0  // by which the file's focal length may be off without a word
 )
 
 func refuseNoCard(dets []card.Detection) error {
