@@ -189,6 +189,8 @@ func arrow(a, b geometry.Point) []export.Item {
 	}
 	sin, cos := math.Sincos(turn)
 	up := geometry.Vec{X: -sin, Y: cos}
-	return append(items, export.Text{Layer: LayerGrain, At: a.Lerp(b, 0.5).Add(up.Scale(2.2)), Size: noteSize, Ink: export.Black,
-		Align: export.AlignCentre, Turn: turn, Content: "grain"})
+	return append(items, export.Text{
+		Layer: LayerGrain, At: a.Lerp(b, 0.5).Add(up.Scale(2.2)), Size: noteSize, Ink: export.Black,
+		Align: export.AlignCentre, Turn: turn, Content: "grain",
+	})
 }

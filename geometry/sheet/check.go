@@ -42,8 +42,10 @@ func bar(a geometry.Point, dir geometry.Vec, length float64, measure string) []e
 		export.Line(LayerCheck, barPen, a.Lerp(b, 0.5+gap), b),
 		export.Line(LayerCheck, barPen, a.Add(n), a.Add(n.Scale(-1))),
 		export.Line(LayerCheck, barPen, b.Add(n), b.Add(n.Scale(-1))),
-		export.Text{Layer: LayerCheck, At: a.Lerp(b, 0.5).Add(down), Size: size, Ink: export.Grey, Align: export.AlignCentre,
-			Turn: math.Atan2(dir.Y, dir.X), Content: measure},
+		export.Text{
+			Layer: LayerCheck, At: a.Lerp(b, 0.5).Add(down), Size: size, Ink: export.Grey, Align: export.AlignCentre,
+			Turn: math.Atan2(dir.Y, dir.X), Content: measure,
+		},
 	}
 }
 

@@ -120,8 +120,10 @@ func (l label) items() []export.Item {
 		size *= l.shrink
 		for _, line := range lines {
 			at.Y -= size * leading
-			items = append(items, export.Text{Layer: LayerText, At: at.Add(geometry.Vec{Y: size * (leading - 1)}), Size: size,
-				Bold: bold, Ink: 0.9, Align: export.AlignCentre, Content: line})
+			items = append(items, export.Text{
+				Layer: LayerText, At: at.Add(geometry.Vec{Y: size * (leading - 1)}), Size: size,
+				Bold: bold, Ink: 0.9, Align: export.AlignCentre, Content: line,
+			})
 		}
 	}
 	add(l.names, nameSize, true)

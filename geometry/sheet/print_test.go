@@ -33,7 +33,8 @@ func sleeve() sheet.Piece {
 	return sheet.Piece{
 		Name: "Sleeve, größer",
 		Outline: geometry.Path{
-			{At: pt(30, 0), Corner: true}, {At: pt(290, 0), Corner: true},
+			{At: pt(30, 0), Corner: true},
+			{At: pt(290, 0), Corner: true},
 			{At: pt(320, 290), Corner: true, Out: ref(260, 300)},
 			{At: pt(160, 430), In: ref(230, 430), Out: ref(90, 430)},
 			{At: pt(0, 290), Corner: true, In: ref(60, 300)},

@@ -143,8 +143,10 @@ func face(id int, centre geometry.Point) ([]export.Item, error) {
 		rect(at(s.X-SquareMM, s.Y-SquareMM), at(s.X, s.Y))
 	}
 	const numberY, numberSize = -31.6, 4.6
-	return []export.Item{black, export.Text{Layer: layerCards, At: at(0, numberY), Size: numberSize, Ink: 0.5,
-		Align: export.AlignCentre, Content: fmt.Sprintf("card %d", id)}}, nil
+	return []export.Item{black, export.Text{
+		Layer: layerCards, At: at(0, numberY), Size: numberSize, Ink: 0.5,
+		Align: export.AlignCentre, Content: fmt.Sprintf("card %d", id),
+	}}, nil
 }
 
 // cutLines returns the thin grey edges of the cards.
@@ -205,6 +207,8 @@ func words(lo geometry.Point, first, n int) []export.Item {
 		items = append(items, export.Text{Layer: layerText, At: geometry.Point{X: lo.X, Y: y}, Size: size, Ink: 0.9, Content: line})
 	}
 	name := fmt.Sprintf("Scale cards %d to %d · sheet %d of %d", first, first+PerSheet-1, n, Sheets)
-	return append(items, export.Text{Layer: layerText, At: geometry.Point{X: lo.X - 4, Y: lo.Y + rows*SideMM/2}, Size: 3.4, Ink: 0.6,
-		Align: export.AlignCentre, Turn: math.Pi / 2, Content: name})
+	return append(items, export.Text{
+		Layer: layerText, At: geometry.Point{X: lo.X - 4, Y: lo.Y + rows*SideMM/2}, Size: 3.4, Ink: 0.6,
+		Align: export.AlignCentre, Turn: math.Pi / 2, Content: name,
+	})
 }

@@ -88,7 +88,7 @@ func TestPrintedSheet(t *testing.T) {
 				}
 				for k := range 4 {
 					s := card.SaddlePoint(k)
-					x, y := p.ToPixel(centre.Add(geometry.Vec{X: s.X, Y: s.Y}))
+					x, y := p.ToPixel(centre.Add(geometry.Vec(s)))
 					gotX, gotY := p.saddle(x, y)
 					off := math.Hypot(gotX-x, gotY-y) / p.PxPerMM
 					worst = math.Max(worst, off)
@@ -114,7 +114,7 @@ func TestNoHairlines(t *testing.T) {
 		const half = card.TagMM/2 - card.ModuleMM/2
 		for s := -half; s <= half; s += 0.04 {
 			for _, q := range []geometry.Point{{X: s, Y: half}, {X: s, Y: -half}, {X: half, Y: s}, {X: -half, Y: s}} {
-				x, y := p.ToPixel(c.Add(geometry.Vec{X: q.X, Y: q.Y}))
+				x, y := p.ToPixel(c.Add(geometry.Vec(q)))
 				if v := p.Dark(int(math.Round(x)), int(math.Round(y))); v < 0.99 {
 					t.Fatalf("card %d: darkness %.2f in the black border at %v", i, v, q)
 				}
