@@ -103,7 +103,7 @@ func answerGarment(g *api.Garment, err error) (*garmentAnswer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &garmentAnswer{etag(g.Version), g}, nil
+	return &garmentAnswer{ETag(g.Version), g}, nil
 }
 
 // creationKey makes the store's key of a creation from the Idempotency-Key
@@ -116,7 +116,8 @@ func creationKey(value, scope string, parts ...string) api.Key {
 	return api.Key{Value: value, Scope: scope, Digest: hex.EncodeToString(sum.Sum(nil))}
 }
 
-func etag(version int64) string { return fmt.Sprintf(`"v%d"`, version) }
+// ETag returns the entity tag of a record's version.
+func ETag(version int64) string { return fmt.Sprintf(`"v%d"`, version) }
 
 // versionOf reads an If-Match header. A tag that is none of ours matches no
 // version, which is what 0 says.

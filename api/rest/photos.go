@@ -45,13 +45,14 @@ func (s *service) photoRoutes(h huma.API) {
 	up.RequestBody = &huma.RequestBody{}
 	route(s, h, up, s.addPhoto)
 	up.RequestBody.Required = false // so that an empty file is called that
+	up.RequestBody.Content = map[string]*huma.MediaType{"image/*": {}}
 	route(s, h, op("GET", "/photos/{id}", "get-photo", "Get a photo with its trace", 200, 404), s.getPhoto)
 	route(s, h, op("DELETE", "/photos/{id}", "delete-photo", "Delete a photo with its pieces", 204, 404), s.deletePhoto)
 	route(s, h, op("POST", "/photos/{id}/trace", "trace-photo", "Trace a photo again, with strokes", 202, 400, 404), s.tracePhoto)
 	jpeg := func(id, path, summary string) huma.Operation {
 		o := op("GET", path, id, summary, 200, 404)
 		o.Responses = map[string]*huma.Response{"200": {Description: "The picture", Content: map[string]*huma.MediaType{
-			"image/jpeg": {Schema: &huma.Schema{Type: "string", Format: "binary"}},
+			"image/jpeg": {},
 		}}}
 		return o
 	}

@@ -47,5 +47,5 @@ func answerPiece(p *api.Piece, err error) (*pieceAnswer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &pieceAnswer{etag(p.Version), p}, nil
+	return &pieceAnswer{ETag(p.Version), p}, nil
 }

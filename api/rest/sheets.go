@@ -7,9 +7,12 @@ import (
 	"fmt"
 	"io"
 	"mime"
+	"net/http"
+	"reflect"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/adapters/humagin"
 
 	"secondcut/api"
 	"secondcut/geometry"
@@ -18,16 +21,19 @@ import (
 	"secondcut/vision/card"
 )
 
-// file is an answer to be saved under a name.
-type file struct {
-	ContentType string `header:"Content-Type"`
-	Disposition string `header:"Content-Disposition"`
-	Body        []byte
+// download answers with a file to be saved under a name.
+func download(kind, name, ext string, data []byte) *huma.StreamResponse {
+	return &huma.StreamResponse{Body: func(h huma.Context) {
+		h.SetHeader("Content-Disposition", attachment(name, ext))
+		humagin.Unwrap(h).Data(http.StatusOK, kind, data)
+	}}
 }
 
 func (s *service) sheetRoutes(h huma.API) {
-	route(s, h, fileOp("/pieces/{id}/export", "export-piece", "A piece at true size, as a file",
-		"application/json", "image/svg+xml", "application/pdf", "image/png"), s.exportPiece)
+	export := fileOp("/pieces/{id}/export", "export-piece", "A piece at true size, as a file",
+		"application/json", "image/svg+xml", "application/pdf", "image/png")
+	export.Responses["200"].Content["application/json"].Schema = h.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[vision.Trace](), true, "")
+	route(s, h, export, s.exportPiece)
 	route(s, h, fileOp("/cards.pdf", "card-sheet", "A sheet of six scale cards to print", "application/pdf"), s.cardSheet)
 }
 
@@ -35,7 +41,7 @@ func fileOp(path, id, summary string, types ...string) huma.Operation {
 	o := op("GET", path, id, summary, 200, 404, 422)
 	content := map[string]*huma.MediaType{}
 	for _, t := range types {
-		content[t] = &huma.MediaType{Schema: &huma.Schema{Type: "string", Format: "binary"}}
+		content[t] = &huma.MediaType{} // bytes have no schema
 	}
 	o.Responses = map[string]*huma.Response{"200": {Description: "The file", Content: content}}
 	return o
@@ -52,7 +58,7 @@ var exportTypes = map[string]string{
 	"json": "application/json", "svg": "image/svg+xml", "pdf": "application/pdf", "png": "image/png",
 }
 
-func (s *service) exportPiece(ctx context.Context, in *exportInput) (*file, error) {
+func (s *service) exportPiece(ctx context.Context, in *exportInput) (*huma.StreamResponse, error) {
 	p, err := s.Store.Piece(ctx, in.ID)
 	if err != nil {
 		return nil, err
@@ -80,7 +86,7 @@ func (s *service) exportPiece(ctx context.Context, in *exportInput) (*file, erro
 	if err != nil {
 		return nil, printError(err)
 	}
-	return &file{exportTypes[in.Format], attachment(p.Name, in.Format), b.Bytes()}, nil
+	return download(exportTypes[in.Format], p.Name, in.Format, b.Bytes()), nil
 }
 
 type cardsInput struct {
@@ -88,7 +94,7 @@ type cardsInput struct {
 	Sheet int    `query:"sheet" minimum:"1" maximum:"97" default:"1" doc:"Each sheet has its own six cards."`
 }
 
-func (s *service) cardSheet(_ context.Context, in *cardsInput) (*file, error) {
+func (s *service) cardSheet(_ context.Context, in *cardsInput) (*huma.StreamResponse, error) {
 	paper, err := sheet.PaperNamed(in.Paper)
 	if err != nil {
 		return nil, err
@@ -97,7 +103,7 @@ func (s *service) cardSheet(_ context.Context, in *cardsInput) (*file, error) {
 	if err := card.WriteSheet(&b, paper, in.Sheet); err != nil {
 		return nil, err
 	}
-	return &file{"application/pdf", attachment(fmt.Sprintf("scale-cards-%d-%s", in.Sheet, in.Paper), "pdf"), b.Bytes()}, nil
+	return download("application/pdf", fmt.Sprintf("scale-cards-%d-%s", in.Sheet, in.Paper), "pdf", b.Bytes()), nil
 }
 
 func printed(p *api.Piece) sheet.Piece {

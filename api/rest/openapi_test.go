@@ -1,0 +1,131 @@
+package rest_test
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"net/http"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/getkin/kin-openapi/openapi3"
+	"github.com/getkin/kin-openapi/openapi3filter"
+	"github.com/getkin/kin-openapi/routers"
+	"github.com/getkin/kin-openapi/routers/gorillamux"
+
+	"secondcut/api"
+	"secondcut/api/rest"
+	"secondcut/vision"
+)
+
+// document is the service's own description, in the 3.0 form that the checker
+// reads.
+func document(r *rig) *openapi3.T {
+	r.Helper()
+	data := r.from("127.0.0.1:1", "GET", "http://127.0.0.1"+rest.Base+"/openapi-3.0.json", nil).Body.Bytes()
+	doc, err := openapi3.NewLoader().LoadFromData(data)
+	r.must(err)
+	return doc
+}
+
+func TestOpenAPIDocument(t *testing.T) {
+	r := newRig(t)
+	if err := document(r).Validate(t.Context()); err != nil {
+		t.Error(err)
+	}
+	res, data := r.do("GET", rest.Base+"/openapi.json", nil, nil)
+	if res.StatusCode != 200 || !strings.Contains(string(data), `"openapi":"3.1.0"`) {
+		t.Errorf("3.1 document: status %d: %.100s", res.StatusCode, data)
+	}
+}
+
+// checker compares each exchange of a rig with the document.
+type checker struct {
+	t      *testing.T
+	router routers.Router
+	seen   map[string]bool
+}
+
+func (k *checker) check(req *http.Request, res *http.Response, body []byte) {
+	k.t.Helper()
+	route, params, err := k.router.FindRoute(req)
+	if err != nil {
+		k.t.Errorf("%s %s is not in the document: %v", req.Method, req.URL.Path, err)
+		return
+	}
+	k.seen[route.Operation.OperationID] = true
+	in := &openapi3filter.ResponseValidationInput{
+		RequestValidationInput: &openapi3filter.RequestValidationInput{Request: req, PathParams: params, Route: route},
+		Status:                 res.StatusCode,
+		Header:                 res.Header,
+		Body:                   io.NopCloser(bytes.NewReader(body)),
+		Options:                &openapi3filter.Options{IncludeResponseStatus: true},
+	}
+	if strings.Contains(res.Header.Get("Content-Type"), "json") {
+		err = openapi3filter.ValidateResponse(context.Background(), in)
+	} else if r := route.Operation.Responses.Status(res.StatusCode); r == nil || r.Value.Content.Get(res.Header.Get("Content-Type")) == nil && len(body) > 0 {
+		k.t.Errorf("%s %s: status %d with type %s is not in the document", req.Method, req.URL.Path, res.StatusCode, res.Header.Get("Content-Type"))
+	}
+	if err != nil {
+		k.t.Errorf("%s %s: %v", req.Method, req.URL.Path, err)
+	}
+}
+
+// A walk through all operations, good and bad: what comes back is what the
+// document says.
+func TestAnswersKeepToTheDocument(t *testing.T) {
+	r := newRig(t)
+	doc := document(r)
+	doc.Servers = openapi3.Servers{{URL: r.server.URL + rest.Base}}
+	router, err := gorillamux.NewRouter(doc)
+	r.must(err)
+	k := &checker{t, router, map[string]bool{}}
+	r.check = k.check
+	openapi3filter.RegisterBodyDecoder("application/problem+json", openapi3filter.JSONBodyDecoder)
+
+	photo, piece := r.traced()
+	g, ph, pc := "/api/v1/garments/"+photo.GarmentID, "/api/v1/photos/"+photo.ID, "/api/v1/pieces/"+piece.ID
+	knots := `{"name":"Saved","knots":[{"at":[0,0],"corner":true},{"at":[10,0],"corner":true},{"at":[10,10],"corner":true}]}`
+	r.want(200, "PUT", pc, knots, header("If-Match", `"v1"`))
+	r.want(412, "PUT", pc, knots, header("If-Match", `"v1"`))
+	r.want(428, "PUT", pc, knots, nil)
+	r.want(422, "PUT", pc, `{"name":"","knots":[]}`, header("If-Match", `"v2"`))
+	for _, f := range []string{"json", "svg", "pdf", "png"} {
+		r.want(200, "GET", pc+"/export?format="+f, "", nil)
+	}
+	r.want(200, "GET", "/api/v1/cards.pdf?sheet=97&paper=letter", "", nil)
+	r.want(422, "GET", "/api/v1/cards.pdf?sheet=98", "", nil)
+	r.want(200, "GET", "/api/v1/lan", "", nil)
+	job := mustJSON[struct {
+		JobID string `json:"job_id"`
+	}](r, r.want(202, "POST", ph+"/trace", `{"strokes":[]}`, nil)).JobID
+	r.want(200, "GET", "/api/v1/jobs/"+job+"/events", "", nil)
+	r.want(200, "GET", "/api/v1/jobs/"+job, "", nil)
+	r.want(200, "DELETE", "/api/v1/jobs/"+job, "", nil)
+	for _, what := range []string{"", "/image", "/plane"} {
+		r.want(200, "GET", ph+what, "", nil)
+	}
+	r.tracer.trace = func(context.Context, []api.Stroke) (*vision.Trace, error) {
+		return nil, vision.Refuse(vision.CodeNoCard, "No card.", "Lay one.")
+	}
+	refused, job := r.upload(photo.GarmentID, "", photoBytes(300, 300))
+	r.events(job, 0, nil)
+	r.want(200, "GET", "/api/v1/photos/"+refused.ID, "", nil)
+	r.want(200, "GET", "/api/v1/garments", "", nil)
+	v := mustJSON[api.Garment](r, r.want(200, "GET", g, "", nil)).Version
+	r.want(200, "PATCH", g, `{"name":"Coat"}`, header("If-Match", rest.ETag(v)))
+	r.want(412, "PATCH", g, `{"name":"Hat"}`, header("If-Match", `"v1"`))
+	r.want(204, "DELETE", pc, "", nil)
+	r.want(204, "DELETE", ph, "", nil)
+	r.want(204, "DELETE", g, "", nil)
+	r.want(404, "GET", g, "", nil)
+
+	for path, methods := range doc.Paths.Map() {
+		for method, o := range methods.Operations() {
+			if !k.seen[o.OperationID] && !slices.Contains([]string{"garment-events"}, o.OperationID) {
+				t.Errorf("%s %s was not walked", method, path)
+			}
+		}
+	}
+}
