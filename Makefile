@@ -8,8 +8,6 @@ DATA ?= data
 FUZZTIME ?= 20s
 SCENES ?= 24
 
-JS_TESTS = $(shell find web -name node_modules -prune -o -name '*.test.js' -print)
-
 .DEFAULT_GOAL := help
 .PHONY: help run build test check accuracy bench fuzz golden vendor-web packages-run packages-test web-tools
 
@@ -22,17 +20,17 @@ run: build ## install what is missing, build, and serve with the demo garment (A
 build: packages-run ## build bin/secondcut
 	go build -o bin/secondcut ./cmd/secondcut
 
-test: packages-test ## install what is missing and run every test: Go, browser, JavaScript, matrix leaks
+test: packages-test web-tools ## install what is missing and run every test: Go, browser, JavaScript, matrix leaks
 	go test ./...
-	go test -tags matprofile -run Leak ./vision/... ./api/pipeline/...
-	node --test $(JS_TESTS)
+	go test -tags matprofile -run Leak ./vision
+	cd web && npm test
 
 check: packages-test web-tools ## formatting, vet, staticcheck, types of the page's modules, tidy go.mod
 	@out=$$(go run $(GOFUMPT) -l .) && { [ -z "$$out" ] || { echo "not formatted (go run $(GOFUMPT) -w .):"; echo "$$out"; exit 1; }; }
 	go vet ./...
 	go run $(STATICCHECK) ./...
 	go mod tidy -diff
-	cd web && npx --no-install tsc --noEmit
+	cd web && npm run types
 
 accuracy: packages-run ## trace photos with known truth, print the errors, fail over the limits (SCENES=)
 	rm -rf bin/scenes
