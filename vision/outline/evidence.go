@@ -18,11 +18,11 @@ const (
 	onInk     = 0.2 // weight of what is seen on the print of a card
 )
 
-// learnAlong learns the models of every window along the band from offsets near
-// to far, and those of the whole ring, which come last. The contour tells cloth
-// from ground, so that profiles that reach through a narrow piece into what lies
-// behind it are cut there.
-func (t *tracer) learnAlong(b *band, near, far float64) []pair {
+// learnAlong learns the models of every window along the band from the offsets
+// that the search names, and those of the whole ring, which come last. The
+// contour tells cloth from ground, so that profiles that reach through a narrow
+// piece into what lies behind it are cut there.
+func (t *tracer) learnAlong(b *band, s search) []pair {
 	total := b.step * float64(len(b.at))
 	n := max(1, int(total/windowMM))
 	out := make([]pair, n+1)
@@ -33,30 +33,49 @@ func (t *tracer) learnAlong(b *band, near, far float64) []pair {
 			if w == n {
 				g, k = gathering{mid: 0, half: (len(b.at) - 1) / 2, crowd: crowdAll}, kindsAll
 			}
-			g.lo, g.hi, g.cloth = -far, -near, true
-			out[w].cloth = learn(t.gather(b, g), k)
-			g.lo, g.hi, g.cloth = near, far, false
-			out[w].ground = learn(t.gather(b, g), k)
+			out[w] = pair{
+				cloth:  learn(t.gather(b, g, -s.far, -s.near), k),
+				ground: learn(t.gather(b, g, s.near, s.far), k),
+			}
+			if s.deep > s.far {
+				out[w].shade(learn(t.gather(b, g, -s.deep, -s.far), k))
+			}
 		}
 	})
 	return out
 }
 
-// gathering says which colours to learn from: those of profiles within half of
-// mid at offsets lo to hi that the contour counts as cloth, or as ground.
-type gathering struct {
-	mid, half int
-	lo, hi    float64
-	cloth     bool
-	crowd     int
+// shade gives the ground back what the contour took for cloth because it is
+// dark: kinds that are the ground with less light and are not met deeper in the
+// cloth.
+func (p *pair) shade(deep model) {
+	if len(deep) == 0 {
+		return
+	}
+	var cloth, shadows model
+	for _, c := range p.cloth {
+		if c.shadowOf(p.ground) && !c.oneOf(deep) {
+			shadows = append(shadows, c)
+		} else {
+			cloth = append(cloth, c)
+		}
+	}
+	if len(cloth) > 0 {
+		p.cloth, p.ground = cloth, append(p.ground, shadows...)
+	}
 }
 
-// gather returns opponent colours, thinned to a crowd.
-func (t *tracer) gather(b *band, g gathering) []colour {
+// gathering says which colours to learn from: those of profiles within half of
+// mid, thinned to a crowd.
+type gathering struct{ mid, half, crowd int }
+
+// gather returns the opponent colours at offsets lo to hi that the contour
+// counts as cloth (offsets below 0) or as ground, apart from printed ink.
+func (t *tracer) gather(b *band, g gathering, lo, hi float64) []colour {
 	n, m := len(b.at), len(b.offsets)
 	k0, k1 := m, 0
 	for k, d := range b.offsets {
-		if d >= g.lo && d <= g.hi {
+		if d >= lo && d <= hi {
 			k0, k1 = min(k0, k), max(k1, k+1)
 		}
 	}
@@ -69,7 +88,7 @@ func (t *tracer) gather(b *band, g gathering) []colour {
 	for j := 0; j < total; j += stride {
 		i, k := ((g.mid-g.half+j/(k1-k0))%n+n)%n, k0+j%(k1-k0)
 		p := b.offset(i, b.offsets[k])
-		if b.seen[i*m+k] && t.cells.cloth(p) == g.cloth && !t.cards.covers(p) {
+		if b.seen[i*m+k] && t.cells.cloth(p) == (lo < 0) && !t.cards.covers(p) {
 			out = append(out, opponent(b.px[i*m+k]))
 		}
 	}

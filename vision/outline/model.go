@@ -179,3 +179,51 @@ func (s *spread) cluster(share float32) cluster {
 	c.bias = float32(math.Log(float64(share)) - 0.5*math.Log(volume))
 	return c
 }
+
+// Shadow leaves between leastLight and mostLight of the coded values, and shifts
+// hue by a few values, as the sky's light differs from the lamp's.
+const (
+	leastLight, mostLight = 0.4, 0.93
+	shadowHue             = 5.0
+)
+
+// shadowOf reports whether a cluster looks like one of the ground's in shadow:
+// the same colour times a factor below 1.
+func (c *cluster) shadowOf(ground model) bool {
+	for i := range ground {
+		g := &ground[i]
+		var cg, gg float32
+		for j := range g.mean {
+			cg += c.mean[j] * g.mean[j]
+			gg += g.mean[j] * g.mean[j]
+		}
+		light := cg / gg
+		if !(light > leastLight && light < mostLight) {
+			continue
+		}
+		var d2 float32
+		for j := 1; j < 3; j++ {
+			d := c.mean[j] - light*g.mean[j]
+			d2 += d * d / (1/g.precision[j] + shadowHue*shadowHue)
+		}
+		if d2 < 4 {
+			return true
+		}
+	}
+	return false
+}
+
+// oneOf reports whether a cluster overlaps one of the model's.
+func (c *cluster) oneOf(m model) bool {
+	for i := range m {
+		var d2 float32
+		for j := range c.mean {
+			d := c.mean[j] - m[i].mean[j]
+			d2 += d * d / (1/c.precision[j] + 1/m[i].precision[j])
+		}
+		if d2 < 4 {
+			return true
+		}
+	}
+	return false
+}

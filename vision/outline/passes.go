@@ -33,7 +33,7 @@ func (t *tracer) coarse(ctx context.Context, ring geometry.Polyline) (found, err
 		step := math.Max(0.3, t.mmPerPx)
 		s := search{
 			half: math.Max(coarseBandMM, 8*step), step: step, stiffness: coarseStiffness,
-			near: 3, far: 12, tail: 1,
+			near: 3, far: 12, deep: 22, tail: 1,
 		}
 		path := t.locate(b, s)
 		if stuck(path.offset, s.half-step) < 0.01*float64(len(path.offset)) || round == creeps {
@@ -56,19 +56,21 @@ func stuck(offset []float64, border float64) float64 {
 
 // search says how one pass looks for its path: within half mm of the base at
 // steps of step, with colours learnt from near to far mm, read at steps of tail.
+// Where deep is set, what looks like shadow on the ground must be met between far
+// and deep mm inside the contour to count as cloth.
 type search struct {
 	half, step, stiffness float64
-	near, far, tail       float64
+	near, far, deep, tail float64
 }
 
 // locate finds the cheapest closed path about a base.
 func (t *tracer) locate(b base, s search) found {
 	core := span(-s.half, s.half, s.step)
-	offsets := append(span(-s.far, -s.half-s.tail, s.tail), core...)
+	offsets := append(span(-math.Max(s.far, s.deep), -s.half-s.tail, s.tail), core...)
 	k0 := len(offsets) - len(core)
 	offsets = append(offsets, span(s.half+s.tail, s.far, s.tail)...)
 	bd := sample(t.photo, t.view, b, offsets, &coded)
-	models := t.learnAlong(bd, s.near, s.far)
+	models := t.learnAlong(bd, s)
 	ratio := t.ratios(bd, models, k0, k0+len(core))
 	c := chain{n: len(b.at), m: len(core), cost: splits(ratio, len(core)), bend: bends(s.step, b.step, s.stiffness)}
 	for i := range c.cost {
