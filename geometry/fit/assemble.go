@@ -77,13 +77,13 @@ func assemble(r *ring, corners []corner, spans []*span, opt Options) Result {
 // tolerance is what the cubics may differ from the clean curve: no more than a
 // part of what the curve itself is uncertain by.
 func (s *span) tolerance(opt Options, unit float64) float64 {
-	return math.Max(0.5*opt.tolerance()*unit, 0.35*s.standardError())
+	return math.Max(0.6*opt.tolerance()*unit, 0.35*s.standardError())
 }
 
 // course samples the clean curve from corner a to corner b.
 func (s *span) course(a, b end, unit float64) *course {
 	lo, hi := a.after, b.before
-	c := &course{}
+	c := &course{cornered: true}
 	n := int(math.Max(16, math.Min(160, (hi-lo)/(3*unit))))
 	for i := range n + 1 {
 		p, t := s.clean(lo + (hi-lo)*float64(i)/float64(n))

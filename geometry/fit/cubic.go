@@ -11,6 +11,8 @@ type course struct {
 	p []geometry.Point
 	t []geometry.Vec
 	l []float64 // arc length of each point, mm
+	// cornered says that both ends are corners, where the tangent is free.
+	cornered bool
 }
 
 func (c *course) add(p geometry.Point, t geometry.Vec) {
@@ -23,11 +25,10 @@ func (c *course) add(p geometry.Point, t geometry.Vec) {
 }
 
 // bezier fits one cubic to the points i to j with the tangents there: least
-// squares for the two handle lengths, parameters improved by Newton steps
-// (Schneider 1990). It returns the greatest distance of the points, mm.
+// squares for the handles, parameters improved by Newton steps (Schneider 1990).
+// It returns the greatest distance of the points, mm.
 func (c *course) bezier(i, j int) (geometry.Segment, float64) {
 	a, d := c.p[i], c.p[j]
-	ta, td := c.t[i], c.t[j].Scale(-1)
 	length := c.l[j] - c.l[i]
 	seg := geometry.Segment{A: a, D: d, Curved: true}
 	stride := max(1, (j-i)/24)
@@ -40,9 +41,9 @@ func (c *course) bezier(i, j int) (geometry.Segment, float64) {
 		u[m] = (c.l[k] - c.l[i]) / math.Max(length, 1e-12)
 	}
 	best, bestErr := seg, math.Inf(1)
+	free := [2]bool{c.cornered && i == 0, c.cornered && j == len(c.p)-1}
 	for range 5 {
-		alpha, beta := c.handles(idx, u, a, d, ta, td, length)
-		seg.B, seg.C = a.Add(ta.Scale(alpha)), d.Add(td.Scale(beta))
+		seg.B, seg.C = c.handles(idx, u, seg, [2]geometry.Vec{c.t[i], c.t[j].Scale(-1)}, free, length)
 		worst := 0.0
 		for m, k := range idx {
 			worst = math.Max(worst, c.newton(seg, k, &u[m]))
@@ -57,31 +58,51 @@ func (c *course) bezier(i, j int) (geometry.Segment, float64) {
 	return best, bestErr
 }
 
-// handles solves for the handle lengths; where the solution makes no sense it
-// takes a third of the length.
-func (c *course) handles(idx []int, u []float64, a, d geometry.Point, ta, td geometry.Vec, length float64) (alpha, beta float64) {
-	var m11, m12, m22, x1, x2 float64
-	for m, k := range idx {
-		t := u[m]
-		v := 1 - t
-		b1, b2, b3 := 3*v*v*t, 3*v*t*t, t*t*t
-		a1, a2 := ta.Scale(b1), td.Scale(b2)
-		q := a.Lerp(d, b2+b3)
-		e := c.p[k].Sub(q)
-		m11 += a1.Dot(a1)
-		m12 += a1.Dot(a2)
-		m22 += a2.Dot(a2)
-		x1 += a1.Dot(e)
-		x2 += a2.Dot(e)
+// handles solves for the two inner control points of seg: along the tangents t
+// or, where free, anywhere. Where the solution makes no sense the handles are a
+// third of the length.
+func (c *course) handles(idx []int, u []float64, seg geometry.Segment, t [2]geometry.Vec, free [2]bool, length float64) (b, d geometry.Point) {
+	var dirs []geometry.Vec // of the unknowns
+	var side []int
+	for k := range 2 {
+		dirs, side = append(dirs, t[k]), append(side, k)
+		if free[k] {
+			dirs, side = append(dirs, t[k].Perp()), append(side, k)
+		}
 	}
-	det := m11*m22 - m12*m12
-	if math.Abs(det) > 1e-12*(1+m11*m22) {
-		alpha, beta = (x1*m22-x2*m12)/det, (x2*m11-x1*m12)/det
+	n := len(dirs)
+	m := make([][]float64, n)
+	for k := range m {
+		m[k] = make([]float64, n)
 	}
-	if !(alpha > 0.02*length && beta > 0.02*length && alpha < 1.5*length && beta < 1.5*length) {
-		return length / 3, length / 3
+	x := make([]float64, n)
+	for i, k := range idx {
+		s, v := u[i], 1-u[i]
+		f := [2]float64{3 * v * v * s, 3 * v * s * s}
+		e := c.p[k].Sub(seg.A.Lerp(seg.D, f[1]+s*s*s))
+		for p := range n {
+			x[p] += f[side[p]] * dirs[p].Dot(e)
+			for q := range p + 1 {
+				m[p][q] += f[side[p]] * f[side[q]] * dirs[p].Dot(dirs[q])
+			}
+		}
 	}
-	return alpha, beta
+	h := [2]geometry.Vec{t[0].Scale(length / 3), t[1].Scale(length / 3)}
+	if len(idx) >= n && solve(m, x) {
+		var v [2]geometry.Vec
+		for p := range n {
+			v[side[p]] = v[side[p]].Add(dirs[p].Scale(x[p]))
+		}
+		good := true
+		for k := range 2 {
+			l := v[k].Len()
+			good = good && v[k].Dot(t[k]) > 0.9*l && l > 0.02*length && l < 1.5*length
+		}
+		if good {
+			h = v
+		}
+	}
+	return seg.A.Add(h[0]), seg.D.Add(h[1])
 }
 
 // newton moves u to the foot of point k on the segment and returns the distance

@@ -10,18 +10,48 @@ const (
 	tukeyC     = 4.685  // 95 % efficiency under normal noise
 )
 
-// quantile returns the q-quantile of v, which it sorts; 0 for no values.
+// quantile returns the q-quantile of v, whose order it changes; 0 for no values.
 func quantile(v []float64, q float64) float64 {
 	if len(v) == 0 {
 		return 0
 	}
-	slices.Sort(v)
 	at := q * float64(len(v)-1)
 	i := int(at)
+	sift(v, i)
 	if i+1 >= len(v) {
-		return v[len(v)-1]
+		return v[i]
 	}
-	return v[i] + (v[i+1]-v[i])*(at-float64(i))
+	return v[i] + (slices.Min(v[i+1:])-v[i])*(at-float64(i))
+}
+
+// sift moves the value of rank k to its place, smaller ones before it and larger
+// ones behind it (Hoare's selection with the median of three).
+func sift(v []float64, k int) {
+	for lo, hi := 0, len(v)-1; lo < hi; {
+		a, b, c := v[lo], v[(lo+hi)/2], v[hi]
+		pivot := max(min(a, b), min(max(a, b), c))
+		i, j := lo, hi
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return
+		}
+	}
 }
 
 // scale returns the robust standard deviation of residuals about 0.

@@ -322,6 +322,7 @@ func (s *span) fraying(step, sigma, unit float64) {
 	}
 	sd := math.Max(scale(v), 1e-3)
 	_, trough := correlation(v, step, 3*sd, int(12*unit/step))
+	slices.Sort(v)
 	mid, low := quantile(v, 0.5), quantile(v, 0.1)
 	// Threads that were not bridged reach further out than loss reaches in.
 	threads, _ := slices.BinarySearch(v, mid+2.2*(mid-low))

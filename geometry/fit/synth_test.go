@@ -338,3 +338,6 @@ func soften(segs []geometry.Segment, i int, radius float64) []geometry.Segment {
 	out[i] = geometry.Segment{A: q, B: q, C: b.D, D: b.D}
 	return append(out[:i:i], append([]geometry.Segment{arc}, out[i:]...)...)
 }
+
+// outlines holds true outlines of pieces.
+const outlines = "../../testdata/outlines"

@@ -1,0 +1,34 @@
+package fit_test
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"secondcut/geometry/fit"
+)
+
+func BenchmarkEdge(b *testing.B) {
+	for _, c := range []struct {
+		name string
+		wear wear
+	}{
+		{"clean", wear{sigma: 0.1}},
+		{"light", wear{sigma: 0.1, loss: 0.7, uneven: true, threads: 0.03}},
+		{"heavy", wear{sigma: 0.1, loss: 1.8, uneven: true, threads: 0.1}},
+	} {
+		for _, s := range readOutlines(b, outlines) {
+			if s.name != "trouser_front" {
+				continue
+			}
+			in := c.wear.spoil(s.sampled(0.5), 0.5, rand.New(rand.NewPCG(1, 1)))
+			b.Run(c.name, func(b *testing.B) {
+				for b.Loop() {
+					if _, err := fit.Edge(in, fit.Options{}); err != nil {
+						b.Fatal(err)
+					}
+				}
+				b.ReportMetric(float64(len(in)), "samples")
+			})
+		}
+	}
+}
