@@ -43,6 +43,7 @@ func (s *service) photoRoutes(h huma.API) {
 	// huma answers 413 when the limit is reached, not when it is passed.
 	up.MaxBodyBytes, up.BodyReadTimeout = s.Limits.FileBytes()+1, uploadTimeout
 	up.RequestBody = &huma.RequestBody{}
+	up.Middlewares = huma.Middlewares{s.takeTurn}
 	route(s, h, up, s.addPhoto)
 	up.RequestBody.Required = false // so that an empty file is called that
 	up.RequestBody.Content = map[string]*huma.MediaType{"image/*": {}}
@@ -58,6 +59,16 @@ func (s *service) photoRoutes(h huma.API) {
 	}
 	route(s, h, jpeg("get-photo-image", "/photos/{id}/image", "The upright photo, longer side at most 2000 px"), s.photoImage)
 	route(s, h, jpeg("get-photo-plane", "/photos/{id}/plane", "The photo seen from straight above"), s.photoPlane)
+}
+
+// takeTurn lets a few uploads through at a time, before their bodies are read.
+func (s *service) takeTurn(h huma.Context, next func(huma.Context)) {
+	select {
+	case s.sending <- struct{}{}:
+		defer func() { <-s.sending }()
+		next(h)
+	case <-h.Context().Done():
+	}
 }
 
 type upload struct {

@@ -46,7 +46,8 @@ type service struct {
 	Options
 	log      *slog.Logger
 	cross    *http.CrossOriginProtection
-	reading  chan struct{} // bounds how many photos are read at a time
+	sending  chan struct{} // bounds how many uploads are held in memory
+	reading  chan struct{} // bounds how many of them are looked into
 	openAPI  *huma.OpenAPI
 	previews *keyedLock
 }
@@ -54,9 +55,13 @@ type service struct {
 // Base is the path under which the JSON interface lies.
 const Base = "/api/v1"
 
-// readers is how many uploaded photos are looked into at a time: a picture that
-// is no JPEG is decoded for it.
-const readers = 2
+// Bounds on memory: senders is how many photos are received at a time, readers
+// how many are looked into, for which a picture that is no JPEG is decoded. The
+// others wait.
+const (
+	senders = 6
+	readers = 2
+)
 
 // New returns the handler for all of the service.
 func New(opt Options) http.Handler { return newService(opt).engine() }
@@ -66,6 +71,7 @@ func newService(opt Options) *service {
 		Options:  opt,
 		log:      cmp.Or(opt.Logger, slog.Default()),
 		cross:    http.NewCrossOriginProtection(),
+		sending:  make(chan struct{}, senders),
 		reading:  make(chan struct{}, readers),
 		previews: newKeyedLock(),
 	}

@@ -17,7 +17,16 @@ func (s *Store) Piece(ctx context.Context, id string) (*api.Piece, error) {
 		p, err = piece(ctx, tx, id)
 		return err
 	})
-	return p, err
+	return looked(p), err
+}
+
+// looked adds the findings, outside of any transaction: they take a moment for
+// outlines with very many knots.
+func looked(p *api.Piece) *api.Piece {
+	if p != nil {
+		p.Findings = api.OutlineFindings(p.Knots, p.Holes)
+	}
+	return p
 }
 
 func piece(ctx context.Context, tx *sql.Tx, id string) (*api.Piece, error) {
@@ -33,7 +42,6 @@ func piece(ctx context.Context, tx *sql.Tx, id string) (*api.Piece, error) {
 	if err != nil {
 		return nil, err
 	}
-	p.Findings = api.OutlineFindings(p.Knots, p.Holes)
 	return &p, nil
 }
 
@@ -50,6 +58,7 @@ func (s *Store) SavePiece(ctx context.Context, id string, edit api.PieceEdit, ve
 		return nil, err
 	}
 	var p *api.Piece
+	stale := false
 	err = s.tx(ctx, func(tx *sql.Tx) error {
 		n, err := affected(ctx, tx, `UPDATE pieces SET name = ?, knots = ?, holes = ?, strokes = ?, version = version + 1, updated_at = ?
 			WHERE id = ? AND version = ?`, edit.Name, col[0], col[1], col[2], millis(time.Now()), id, version)
@@ -59,13 +68,16 @@ func (s *Store) SavePiece(ctx context.Context, id string, edit api.PieceEdit, ve
 		if p, err = piece(ctx, tx, id); err != nil {
 			return err
 		}
-		if n == 0 {
-			return api.Stale(p)
+		if stale = n == 0; stale {
+			return nil
 		}
 		return touch(ctx, tx, p.GarmentID)
 	})
 	if err != nil {
 		return nil, err
+	}
+	if looked(p); stale {
+		return nil, api.Stale(p)
 	}
 	s.watch.tell(p.GarmentID)
 	return p, nil
