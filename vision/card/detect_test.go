@@ -77,9 +77,9 @@ func TestCoveredSaddlePointsAreNotReported(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 2))
 	for _, edge := range []float64{38, 32, 27, 22} {
 		d := twoCards()
-		cloth := d.cards[300]
+		cloth := d.cards[300].Inverse()
 		d.over = func(p geometry.Point, v float64) float64 {
-			if q := cloth.Inverse().Apply(p); q.X > edge && q.X < 60 && math.Abs(q.Y) < 60 {
+			if q := cloth.Apply(p); q.X > edge && q.X < 60 && math.Abs(q.Y) < 60 {
 				return 0.3 + 0.03*math.Sin(p.Y*4)
 			}
 			return v

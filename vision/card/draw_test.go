@@ -40,16 +40,21 @@ func above(width, height int, f, heightMM, tilt float64) vision.Camera {
 
 // drawn is a card ready for drawing.
 type drawn struct {
-	id    int
 	place geometry.Rigid // from the plane to the card frame
+	s, c  float64        // sine and cosine of its turn
 	cells [64]bool
+}
+
+// from returns a plane point in the card frame: place.Apply without its sines.
+func (c *drawn) from(p geometry.Point) geometry.Point {
+	return geometry.Point{X: c.c*p.X - c.s*p.Y + c.place.Move.X, Y: c.s*p.X + c.c*p.Y + c.place.Move.Y}
 }
 
 // shade returns how bright the plane is at p.
 func (d *drawing) shade(cards []drawn, p geometry.Point) float64 {
-	v := 0.45 + 0.05*math.Sin(p.X/3)
+	v := 0.45 + 0.1*math.Abs(p.X/9-math.Round(p.X/9)) // soft stripes
 	for i := range cards {
-		if q := cards[i].place.Apply(p); math.Abs(q.X) < SideMM/2 && math.Abs(q.Y) < SideMM/2 {
+		if q := cards[i].from(p); math.Abs(q.X) < SideMM/2 && math.Abs(q.Y) < SideMM/2 {
 			v = d.print(&cards[i], q)
 		}
 	}
@@ -88,7 +93,9 @@ func (d *drawing) photo(t *testing.T, rng *rand.Rand) *vision.Photo {
 		if err != nil {
 			t.Fatal(err)
 		}
-		cards = append(cards, drawn{id, place.Inverse(), cells})
+		back := place.Inverse()
+		s, c := math.Sincos(back.Turn)
+		cards = append(cards, drawn{back, s, c, cells})
 	}
 	light := make([]float64, d.width*d.height)
 	for y := range d.height {
