@@ -62,12 +62,16 @@ func dashes(line geometry.Polyline, dash []float64, scale float64) []geometry.Po
 }
 
 // stroke returns rings that together cover the line at the given half width in
-// pixels, with round joins and ends. All run the same way, so that their union
+// pixels, with round ends and corners. All run the same way, so that their union
 // fills.
 func stroke(line geometry.Polyline, half float64) []geometry.Polyline {
 	var out []geometry.Polyline
+	last := len(line) - 1
 	for i, a := range line {
-		out = append(out, disc(a, half))
+		end := i == 0 || i == last && a != line[0]
+		if end || i < last && turns(line[i-1], a, line[i+1]) {
+			out = append(out, disc(a, half))
+		}
 		if i == 0 {
 			continue
 		}
@@ -80,6 +84,14 @@ func stroke(line geometry.Polyline, half float64) []geometry.Polyline {
 		out = append(out, geometry.Polyline{from.Add(m), a.Add(m), a.Add(n), from.Add(n)})
 	}
 	return out
+}
+
+// turns reports whether a line turns so much at b that a gap would show on the
+// outer side. Elsewhere a disc would only darken the line's soft edge.
+func turns(a, b, c geometry.Point) bool {
+	const gap = 0.2 // radians, about; a fifth of half a pen's width stays open
+	u, v := b.Sub(a).Unit(), c.Sub(b).Unit()
+	return u.Dot(v) < 0 || math.Abs(u.Cross(v)) > gap
 }
 
 func disc(centre geometry.Point, radius float64) geometry.Polyline {

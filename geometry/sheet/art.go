@@ -29,8 +29,25 @@ var (
 	stripPen  = export.Pen{Width: 0.18, Ink: export.Grey, Dash: []float64{3, 2}}
 )
 
-// art returns what is drawn of a piece, with its label at the given place.
-func (p Piece) art(l label) []export.Item {
+// plan is where words and arrow of a piece stand.
+type plan struct {
+	label label
+	// grain holds the ends of the arrow; nil where there is none.
+	grain []geometry.Point
+}
+
+// newPlan finds room for the label, then for the grain arrow; a grid is given
+// where the piece is cut into tiles.
+func newPlan(p Piece, g *grid) plan {
+	out := plan{label: newLabel(p, g)}
+	if a, b, ok := p.grainLine(out.label.box, g); ok {
+		out.grain = []geometry.Point{a, b}
+	}
+	return out
+}
+
+// art returns what is drawn of a piece.
+func (p Piece) art(at plan) []export.Item {
 	var items []export.Item
 	for _, line := range p.unsureLines() {
 		items = append(items, export.Lines(LayerUnsure, unsurePen, line...))
@@ -40,10 +57,10 @@ func (p Piece) art(l label) []export.Item {
 		contours = append(contours, export.Contour{Knots: path})
 	}
 	items = append(items, export.Shape{Layer: LayerOutline, Contours: contours, Pen: cutPen})
-	if a, b, ok := p.grainLine(l.box); ok {
-		items = append(items, arrow(a, b)...)
+	if at.grain != nil {
+		items = append(items, arrow(at.grain[0], at.grain[1])...)
 	}
-	return append(items, l.items()...)
+	return append(items, at.label.items()...)
 }
 
 // unsureLines returns the stretches that the photo did not show well, as dense
@@ -100,12 +117,19 @@ func nearest(rings []geometry.Polyline, q geometry.Point) (geometry.Polyline, fo
 
 // grainLine returns the ends of the grain arrow: along the grain, inside the
 // piece and clear of its edges and label, as long as there is room, up to 250
-// mm.
-func (p Piece) grainLine(keepOff box) (a, b geometry.Point, ok bool) {
+// mm. On a grid it stays on one tile where it can.
+func (p Piece) grainLine(keepOff box, g *grid) (a, b geometry.Point, ok bool) {
 	if p.GrainDeg == nil {
 		return
 	}
-	const longest, spare, shortest, apart = 250.0, 8.0, 15.0, 6.0
+	if a, b, ok = p.grainWithin(keepOff, g); !ok && g != nil {
+		return p.grainWithin(keepOff, nil)
+	}
+	return
+}
+
+func (p Piece) grainWithin(keepOff box, g *grid) (a, b geometry.Point, ok bool) {
+	const longest, spare, shortest, apart, aside = 250.0, 4.0, 15.0, 6.0, 9.0
 	sin, cos := math.Sincos(*p.GrainDeg * math.Pi / 180)
 	dir := geometry.Vec{X: cos, Y: sin}
 	rings := p.coarse()
@@ -120,7 +144,11 @@ func (p Piece) grainLine(keepOff box) (a, b geometry.Point, ok bool) {
 			side = -side
 		}
 		foot := area.centre().Add(dir.Perp().Scale(side))
-		from, to := clearStretch(rings, keepOff.grown(8), foot, dir, far)
+		from, to := clearStretch(foot, dir, far, func(q geometry.Point) bool {
+			side, spot := dir.Perp().Scale(aside), around(q, 0, 0)
+			return spot.inside(area) > 0 && spot.gap(keepOff) > aside && within(rings, q) && within(rings, q.Add(side)) && within(rings, q.Add(side.Scale(-1))) &&
+				(g == nil || joinRoom(spot, *g) > aside)
+		})
 		l, mid := math.Min(to-from-2*spare, longest), (from+to)/2
 		p, q := foot.Add(dir.Scale(mid-l/2)), foot.Add(dir.Scale(mid+l/2))
 		if l > best+5 && !cut(rings, p, q) {
@@ -131,19 +159,15 @@ func (p Piece) grainLine(keepOff box) (a, b geometry.Point, ok bool) {
 }
 
 // clearStretch returns the ends, as distances from foot along dir, of the
-// longest stretch of the line that runs inside the piece with room on both
-// sides, and off the box.
-func clearStretch(rings []geometry.Polyline, off box, foot geometry.Point, dir geometry.Vec, far float64) (from, to float64) {
-	const step, aside = 4.0, 9.0
-	side := dir.Perp().Scale(aside)
+// longest stretch of the line on which all is free, looked at every 4 mm.
+func clearStretch(foot geometry.Point, dir geometry.Vec, far float64, free func(geometry.Point) bool) (from, to float64) {
+	const step = 4.0
 	start := math.NaN()
 	for s := -far; s <= far; s += step {
-		q := foot.Add(dir.Scale(s))
-		free := around(q, 0, 0).gap(off) > 0 && within(rings, q) && within(rings, q.Add(side)) && within(rings, q.Add(side.Scale(-1)))
-		switch {
-		case free && math.IsNaN(start):
+		switch ok := free(foot.Add(dir.Scale(s))); {
+		case ok && math.IsNaN(start):
 			start = s
-		case !free && !math.IsNaN(start):
+		case !ok && !math.IsNaN(start):
 			if s-step-start > to-from {
 				from, to = start, s-step
 			}

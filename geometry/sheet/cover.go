@@ -71,7 +71,7 @@ func coverPage(title string, groups []tiled, opt Options) export.Page {
 		items = append(items, joinFigure(geometry.Point{X: steps.at.X, Y: lower.Y + 8})...)
 	}
 
-	right := column{at: geometry.Point{X: left + squareIn + 8, Y: upper.Y + squareMM + 5}, width: w - 2*m - squareIn - 12}
+	right := column{at: geometry.Point{X: left + squareIn + 8, Y: upper.Y + squareMM + 5}, width: math.Min(w-2*m-squareIn-12, 100)}
 	aboutPrint(&right, true)
 	aboutPieces(&right, pieces)
 	cautions(&right)

@@ -131,12 +131,20 @@ func (p Piece) rings() []geometry.Polyline {
 	return out
 }
 
-// coarse returns outline and holes as polylines within half a millimetre, to
-// find room for words.
+// coarse returns outline and holes as polylines within half a millimetre or so,
+// with no two points closer than that, to find room for words: their number
+// depends on the size of the piece and not on how densely it was traced.
 func (p Piece) coarse() []geometry.Polyline {
+	const apart = 0.75
 	var out []geometry.Polyline
 	for _, path := range p.paths() {
-		out = append(out, path.Flatten(0.5))
+		var ring geometry.Polyline
+		for _, q := range path.Flatten(0.5) {
+			if n := len(ring); n == 0 || q.Dist(ring[n-1]) >= apart {
+				ring = append(ring, q)
+			}
+		}
+		out = append(out, ring)
 	}
 	return out
 }

@@ -10,8 +10,8 @@ import (
 )
 
 // PDF writes the pieces at true size on the paper of the options: page one with
-// test squares and the map of the sheets, then the tiles; or one large page. It
-// fails with ErrNoPiece, ErrOutline, ErrMargin, ErrTooLarge, ErrNoTile, or when
+// test squares and the map of the sheets, then the tiles; or one large page. An
+// empty title is replaced by the first piece's name. It fails with ErrNoPiece, ErrOutline, ErrMargin, ErrTooLarge, ErrNoTile, or when
 // w fails.
 func PDF(w io.Writer, title string, pieces []Piece, opt Options) error {
 	d, err := Draw(title, pieces, opt)
@@ -55,6 +55,9 @@ func Draw(title string, pieces []Piece, opt Options) (export.Drawing, error) {
 	pieces, err = checked(pieces)
 	if err != nil {
 		return export.Drawing{}, err
+	}
+	if title == "" {
+		title = pieces[0].Name
 	}
 	if opt.Paper == One {
 		if len(opt.Tiles) > 0 {
@@ -100,7 +103,7 @@ func drawn(pieces []Piece, move geometry.Vec) []export.Item {
 	var items []export.Item
 	for _, p := range pieces {
 		p = p.moved(move)
-		items = append(items, p.art(newLabel(p, nil))...)
+		items = append(items, p.art(newPlan(p, nil))...)
 	}
 	return items
 }

@@ -71,12 +71,12 @@ type artwork struct {
 func (t tiled) art() artwork {
 	var a artwork
 	for _, p := range t.pieces {
-		l := newLabel(p, &t.grid)
-		a.items = append(a.items, p.art(l)...)
+		at := newPlan(p, &t.grid)
+		a.items = append(a.items, p.art(at)...)
 		a.rings = append(a.rings, p.coarse()...)
-		a.labels = append(a.labels, l.box)
-		if from, to, ok := p.grainLine(l.box); ok {
-			a.rings = append(a.rings, geometry.Polyline{from, to})
+		a.labels = append(a.labels, at.label.box)
+		if at.grain != nil {
+			a.rings = append(a.rings, at.grain)
 		}
 	}
 	return a

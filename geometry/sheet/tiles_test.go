@@ -305,7 +305,7 @@ func TestGrainLine(t *testing.T) {
 		deg := rapid.Float64Range(0, 180).Draw(t, "grain")
 		p.GrainDeg = &deg
 		l := newLabel(p, nil)
-		a, b, ok := p.grainLine(l.box)
+		a, b, ok := p.grainLine(l.box, nil)
 		if !ok {
 			return
 		}
