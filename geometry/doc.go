@@ -22,6 +22,6 @@
 //
 //   - G. Farin, Curves and Surfaces for CAGD, 5th ed. 2002 (Bezier evaluation
 //     and subdivision, chapters 4 and 5).
-//   - J. Gravesen, Adaptive subdivision and the length and energy of Bezier
-//     curves, Computational Geometry 8 (1997) 13-31 (arc length bounds).
+//   - M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions, 1964,
+//     section 25.4 (Gauss's rule, used for arc length).
 package geometry
