@@ -26,6 +26,9 @@ const T = texts.editor, L = T.labels;
  * @property {() => void} run
  */
 
+/** Below this width the buttons stand in a row under the piece, and take this height; pixels. */
+const NARROW = 821, BUTTONS = 56;
+
 /** @param {number} factor */
 function zoomBy(factor) {
   const v = ed.viewport.value;
@@ -34,7 +37,8 @@ function zoomBy(factor) {
 
 /** Shows the whole piece. */
 export function fitAll() {
-  if (ed.rings.value.length > 0) ed.viewport.value = fit(ed.viewport.value, bounds(ed.rings.value), Math.min(56, ed.viewport.value.width / 10));
+  const v = ed.viewport.value;
+  if (ed.rings.value.length > 0) ed.viewport.value = fit(v, bounds(ed.rings.value), v.width < NARROW ? 24 : 56, v.width < NARROW ? BUTTONS : 0);
 }
 
 /** Shows some points with some cloth around them. @param {readonly Point[]} points */

@@ -165,6 +165,12 @@ export function cancelRetrace() {
   ed.retracing.value = null;
 }
 
+/** What a trace said beside the outline, by the certainty that came with it: undo finds the old one again. @type {WeakMap<object, Trace>} */
+const traces = new WeakMap();
+
+/** The trace that an outline comes from. @param {Doc} doc */
+export const traceOf = (doc) => traces.get(doc.sure) ?? ed.photo.value?.trace ?? null;
+
 /** @param {Trace} trace */
 function took(trace) {
   const doc = ed.doc.value;
@@ -172,6 +178,7 @@ function took(trace) {
   const best = nearestPiece(trace.pieces, doc);
   if (!best) return say(texts.editor.retraceNone);
   const { rings, sure } = readTraced(best, freshId(doc));
+  traces.set(sure, trace);
   ed.perform(takeOutline(rings, sure), L.trace);
   say(texts.editor.retraced);
 }

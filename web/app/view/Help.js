@@ -10,7 +10,7 @@ export function Help() {
   const box = useRef(/** @type {HTMLDialogElement | null} */ (null));
   useEffect(() => { box.current?.showModal(); }, []);
   return html`<dialog ref=${box} class="slip help" aria-labelledby="help-title" onClose=${() => (helpOpen.value = false)}>
-    <h2 id="help-title">${T.title}</h2>
+    <h2 id="help-title" tabindex="-1" autofocus>${T.title}</h2>
     <p>${T.pages}</p>
     <p class="note warning"><span>${T.caution}</span></p>
     <h3>${T.keysTitle}</h3>

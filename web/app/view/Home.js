@@ -10,6 +10,7 @@ import { Trouble } from "./App.js";
 import { Look } from "./Help.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
+import { Steps } from "./Steps.js";
 
 const T = texts.home;
 
@@ -26,6 +27,7 @@ export function Home() {
         <h1 id="garments-title">${T.title}</h1>
         <${Garments} />
         <${NewGarment} />
+        <${Steps} />
       </section>
       <div class="side">
         <${Cards} />

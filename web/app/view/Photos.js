@@ -71,14 +71,14 @@ function One({ photo: p }) {
   return html`
     <img class="thumb" src=${api.imageURL(p.id)} alt="" loading="lazy" width="120" height="90" />
     <div class="photo-text">
-      <div class="photo-head"><strong>${p.file_name}</strong>
-        <button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button></div>
+      <strong>${p.file_name}</strong>
       <span class="quiet">${T.faceSaid[p.face]}</span>
       ${busy && html`<${Progress} job=${job} />`}
       ${p.status === "traced" && html`<p class="state"><${Icon} name="check" />${T.traced}</p>`}
+      ${!busy && html`<button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button>`}
+    </div>
       ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} />`}
-      ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} />`}
-    </div>`;
+      ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} />`}`;
 }
 
 /** @param {{ title: string, refusal?: { message: string, remedy: string } | null }} props */

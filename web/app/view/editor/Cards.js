@@ -16,12 +16,15 @@ export const Cards = () => found().map((c) => html`<path key=${c.id} class=${`ca
 
 export function CardLabels() {
   const v = ed.viewport.value;
-  // Below this size the words would hide the card.
-  if (v.scale * HALF < 26) return null;
+  // A small card gets a small label, a tiny one none: it would hide the card.
+  if (v.scale * HALF < 16) return null;
+  const small = v.scale * HALF < 38;
   return found().map((c) => {
     const q = toPixel(v, { x: c.centre_mm[0], y: c.centre_mm[1] });
     const value = c.used ? `${number(c.measured_mm, 2)} mm` : texts.editor.unused;
     return html`<g key=${c.id} class="card-label" transform=${`translate(${q.x} ${q.y})`}>
-      <rect x="-42" y="-20" width="84" height="40" rx="4" /><text dy="-4">${texts.editor.cardLabel(c.id)}</text><text dy="12" class="strong">${value}</text></g>`;
+      ${small
+        ? html`<rect x="-25" y="-9" width="50" height="18" rx="4" /><text dy="4" class="strong small">${c.used ? number(c.measured_mm, 2) : texts.editor.unused}</text>`
+        : html`<rect x="-42" y="-20" width="84" height="40" rx="4" /><text dy="-4">${texts.editor.cardLabel(c.id)}</text><text dy="12" class="strong">${value}</text>`}</g>`;
   });
 }

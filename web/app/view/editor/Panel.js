@@ -7,7 +7,7 @@ import { doubtText, lengthText, number, percentText } from "../../format.js";
 import { bounds } from "../../geom/ring.js";
 import { readPoint } from "../../model/codec.js";
 import * as ed from "../../state/editor.js";
-import { download } from "../../state/session.js";
+import { download, traceOf } from "../../state/session.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
@@ -44,10 +44,10 @@ function lookAt(points) {
 
 /** @param {{ doc: Doc }} props */
 function Sure({ doc }) {
-  const cal = ed.photo.value?.trace?.calibration, b = bounds(doc.rings);
+  const trace = traceOf(doc), cal = trace?.calibration, b = bounds(doc.rings);
   const pct = cal?.print_uncertainty_pct ?? 0, span = Math.max(b.maxX - b.minX, b.maxY - b.minY);
   const edited = (ed.history.value?.past.length ?? 0) > 0 || (ed.piece.value?.version ?? 1) > 1;
-  const findings = [...(ed.photo.value?.trace?.findings ?? []), ...(ed.piece.value?.findings ?? [])];
+  const findings = [...(trace?.findings ?? []), ...(ed.piece.value?.findings ?? [])];
   return html`<section aria-labelledby="sure-title">
     <h2 id="sure-title">${T.sureTitle}</h2>
     <p class="lead">${T.sure(doubtText(doc.sure.uncertainty))}</p>
