@@ -127,6 +127,9 @@ export async function putPiece(id, edit, etag) {
   return { piece: answer.data, etag: answer.etag || `"v${answer.data.version}"` };
 }
 
+/** @param {string} id */
+export const deletePiece = (id) => call("DELETE", `/pieces/${esc(id)}`);
+
 /** @param {string} id @param {string} format @param {string} [paper] */
 export const exportURL = (id, format, paper) => `${BASE}/pieces/${esc(id)}/export?format=${format}${paper ? `&paper=${paper}` : ""}`;
 

@@ -6,17 +6,17 @@
  * @param {number} mm @param {number} [digits] after the point
  */
 export function lengthText(mm, digits = Math.abs(mm) < 100 ? 1 : 0) {
-  return `${number(mm, digits)} mm`;
+  return `${number(mm, digits)}\u00a0mm`;
 }
 
 /** An uncertainty, to a tenth of a millimetre; never nothing. @param {number} mm */
-export const doubtText = (mm) => `${number(Math.max(0.1, mm), 1)} mm`;
+export const doubtText = (mm) => `${number(Math.max(0.1, mm), 1)}\u00a0mm`;
 
 /** @param {number} v @param {number} digits */
 export const number = (v, digits) => v.toLocaleString("en", { minimumFractionDigits: digits, maximumFractionDigits: digits, useGrouping: false });
 
 /** @param {number} pct */
-export const percentText = (pct) => `${number(pct, pct < 0.1 ? 2 : 1)} %`;
+export const percentText = (pct) => `${number(pct, pct < 0.1 ? 2 : 1)}\u00a0%`;
 
 /** @param {string} iso */
 export function dateText(iso) {

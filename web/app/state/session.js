@@ -5,6 +5,7 @@ import { batch, effect, signal } from "@preact/signals";
 import { takeOutline } from "../actions/takeOutline.js";
 import * as api from "../api.js";
 import { measure } from "../geom/ring.js";
+import { splice } from "../geom/splice.js";
 import { distance } from "../geom/vec.js";
 import * as steps from "../history.js";
 import { freeze, freshId } from "../model/doc.js";
@@ -15,7 +16,7 @@ import * as ed from "./editor.js";
 import { explain, sayProblem } from "./problems.js";
 import { createSaver, equal } from "./saver.js";
 
-/** @import {Doc, Trace, WirePiece, WireTracedPiece} from "../types" */
+/** @import {Doc, Ring, Trace, WirePiece, WireTracedPiece} from "../types" */
 
 const L = texts.editor.labels;
 
@@ -58,6 +59,7 @@ export async function open(id) {
 function start(piece, etag) {
   const doc = readPiece(piece);
   const id = piece.id;
+  if (piece.version === 1) untouched.add(doc.rings[0]);
   const s = saver = createSaver({
     put: (edit, tag) => api.putPiece(id, edit, tag),
     keep: (draft) => remember(draftKey(id), draft && JSON.stringify(draft)),
@@ -150,7 +152,7 @@ export async function retrace() {
       if (over || mine !== visit) return stop();
       if (!api.finished(j)) return void (ed.retracing.value = { text: j.step?.text ?? "" });
       end();
-      if (j.status === "done" && j.trace) took(j.trace);
+      if (j.status === "done" && j.trace) took(j.trace, doc.strokes);
       else if (j.refusal) say(j.refusal.message, j.refusal.remedy);
     }, (p) => { end(); sayProblem(p); });
     stopTrace = () => { over = true; stop(); void api.cancelJob(job).catch(() => {}); };
@@ -171,16 +173,26 @@ const traces = new WeakMap();
 /** The trace that an outline comes from. @param {Doc} doc */
 export const traceOf = (doc) => traces.get(doc.sure) ?? ed.photo.value?.trace ?? null;
 
-/** @param {Trace} trace */
-function took(trace) {
+/** Outlines that no hand has touched since they were traced. @type {WeakSet<Ring>} */
+const untouched = new WeakSet();
+
+/**
+ * Takes the outline over: as a whole where nothing was moved by hand, else only
+ * where the strokes are. Strokes that were undone in the meantime count no more.
+ * @param {Trace} trace @param {Doc["strokes"]} strokes
+ */
+function took(trace, strokes) {
   const doc = ed.doc.value;
-  if (!doc) return;
+  if (!doc || doc.strokes !== strokes) return;
   const best = nearestPiece(trace.pieces, doc);
   if (!best) return say(texts.editor.retraceNone);
   const { rings, sure } = readTraced(best, freshId(doc));
   traces.set(sure, trace);
-  ed.perform(takeOutline(rings, sure), L.trace);
-  say(texts.editor.retraced);
+  untouched.add(rings[0]);
+  const hand = !untouched.has(doc.rings[0]);
+  const outer = hand ? splice(doc.rings[0], rings[0], strokes, freshId(doc) + rings.flat().length) : null;
+  ed.perform(takeOutline(outer ? [outer, ...rings.slice(1)] : rings, sure), L.trace);
+  say(outer ? texts.editor.retracedPart : texts.editor.retraced);
 }
 
 /**
@@ -194,6 +206,22 @@ export function nearestPiece(pieces, doc) {
   const far = (p) => distance(measure(freeze(readTraced(p, 0)).rings[0]).centre, here.centre);
   const near = pieces.map((p) => ({ p, d: far(p) })).sort((a, b) => a.d - b.d)[0];
   return near && near.d < reach ? near.p : null;
+}
+
+/** Removes the piece for good; true when it is gone. */
+export async function remove() {
+  const id = ed.piece.value?.id;
+  if (!id) return false;
+  try {
+    await api.deletePiece(id);
+  } catch (e) {
+    sayProblem(e);
+    return false;
+  }
+  saver?.close();
+  saver = null;
+  remember(draftKey(id), null);
+  return true;
 }
 
 /** Downloads a file of the piece as it is now. @param {string} format @param {string} [paper] */

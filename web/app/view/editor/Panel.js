@@ -6,8 +6,9 @@ import { showPoints } from "../../commands.js";
 import { doubtText, lengthText, number, percentText } from "../../format.js";
 import { bounds } from "../../geom/ring.js";
 import { readPoint } from "../../model/codec.js";
+import { go } from "../../state/app.js";
 import * as ed from "../../state/editor.js";
-import { download, traceOf } from "../../state/session.js";
+import { download, remove, traceOf } from "../../state/session.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
@@ -32,8 +33,14 @@ export function Panel() {
       <${CardsFound} />
       <${PhotoLook} />
       <${Points} doc=${doc} />
+      <button type="button" class="plain" onClick=${removePiece}><${Icon} name="bin" />${T.removePiece}</button>
     </div>
   </aside>`;
+}
+
+async function removePiece() {
+  const p = ed.piece.value;
+  if (p && confirm(T.removePieceAsk(ed.name.value)) && (await remove())) go(`#/garment/${p.garment_id}`);
 }
 
 /** On a narrow screen the sheet would cover what is to be seen. @param {readonly { x: number, y: number }[]} points */
