@@ -16,7 +16,7 @@ type Options struct {
 	// ToleranceMM. Values outside are taken as the nearest end.
 	Smooth float64
 	// ToleranceMM is the misfit in mm below which no detail is added and within
-	// which curves are written by cubics. 0 means 0.08.
+	// which curves are written by cubics. 0 means 0.12.
 	ToleranceMM float64
 }
 
@@ -30,7 +30,7 @@ func (o Options) factor() float64 {
 func (o Options) tolerance() float64 {
 	t := o.ToleranceMM
 	if !(t > 0) {
-		t = 0.08
+		t = 0.12
 	}
 	return math.Min(t, 50) * o.factor()
 }

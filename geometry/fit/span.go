@@ -261,6 +261,11 @@ func (s *span) misfit(w []float64, unit float64, opt Options, allowed func(float
 	}
 	step := (t.u[n-1] - t.u[0]) / float64(max(1, n-1))
 	worst := opt.misfit()
+	// Fray is uneven over longer ways than its measured correlation shows.
+	least := opt.tolerance() * unit
+	if s.inside < 1 {
+		least = math.Max(least, 0.4*s.level.sd*opt.factor())
+	}
 	for _, b := range []float64{12, 24, 48, 96, 192} {
 		m := int(b * unit / step)
 		if m < 2 {
@@ -276,7 +281,7 @@ func (s *span) misfit(w []float64, unit float64, opt Options, allowed func(float
 				continue
 			}
 			mean := math.Abs(sum[j+m]-sum[j]) / g
-			if mean < opt.tolerance()*unit {
+			if mean < least {
 				continue
 			}
 			mid := (t.u[j] + t.u[j+m-1]) / 2
