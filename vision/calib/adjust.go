@@ -145,22 +145,24 @@ func (pr *problem) adjust(s state, rounds int) (state, float64) {
 	v := pr.pack(s)
 	cost := pr.cost(v)
 	n := pr.size()
-	damped, step := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
-	var chol mat.Cholesky
 	damping, next := 1e-3, make([]float64, n)
 	for range rounds {
 		eq := pr.equations(v)
 		gained := 0.0
 		for ; damping < 1e10; damping *= 6 {
-			damped.CopySym(eq.all)
-			for k := range n {
-				damped.SetSym(k, k, eq.all.At(k, k)*(1+damping)+1e-12)
+			chol, unit, ok := factorize(eq.all, damping)
+			if !ok {
+				continue
 			}
-			if !chol.Factorize(damped) || chol.SolveVecTo(step, eq.grad) != nil {
+			step := mat.NewVecDense(n, nil)
+			for k := range n {
+				step.SetVec(k, eq.grad.AtVec(k)/unit[k])
+			}
+			if chol.SolveVecTo(step, step) != nil {
 				continue
 			}
 			for k := range n {
-				next[k] = v[k] + step.AtVec(k)
+				next[k] = v[k] + step.AtVec(k)/unit[k]
 			}
 			if c := pr.cost(next); c < cost {
 				gained, cost = cost-c, c
@@ -174,6 +176,45 @@ func (pr *problem) adjust(s state, rounds int) (state, float64) {
 		}
 	}
 	return pr.unpack(v, s), cost
+}
+
+// factorize returns the Cholesky factors of a matrix whose rows and columns are
+// divided by unit, so that its diagonal is 1 (plus damping): parameters of
+// different units would drown each other otherwise.
+func factorize(a *mat.SymDense, damping float64) (chol mat.Cholesky, unit []float64, ok bool) {
+	n := a.SymmetricDim()
+	unit = make([]float64, n)
+	for k := range n {
+		if unit[k] = math.Sqrt(a.At(k, k)); !(unit[k] > 0) {
+			unit[k] = 1
+		}
+	}
+	s := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := i; j < n; j++ {
+			s.SetSym(i, j, a.At(i, j)/(unit[i]*unit[j]))
+		}
+		s.SetSym(i, i, s.At(i, i)+damping+1e-14)
+	}
+	return chol, unit, chol.Factorize(s)
+}
+
+// inverse returns the inverse of a normal matrix.
+func inverse(a *mat.SymDense) (*mat.SymDense, bool) {
+	chol, unit, ok := factorize(a, 0)
+	if !ok {
+		return nil, false
+	}
+	var inv mat.SymDense
+	if chol.InverseTo(&inv) != nil {
+		return nil, false
+	}
+	for i := range unit {
+		for j := i; j < len(unit); j++ {
+			inv.SetSym(i, j, inv.At(i, j)/(unit[i]*unit[j]))
+		}
+	}
+	return &inv, true
 }
 
 // misfit returns the plain sum of squared residuals in sigmas of the saddle

@@ -36,12 +36,11 @@ func (st start) newDoubt(thicknessSigmaMM float64) (*doubt, bool) {
 	pr := st.problem
 	d := &doubt{problem: pr, v: pr.pack(st.state)}
 	eq := pr.equations(d.v)
-	var chol mat.Cholesky
-	var inv mat.SymDense
-	if !chol.Factorize(eq.all) || chol.InverseTo(&inv) != nil {
+	inv, ok := inverse(eq.all)
+	if !ok {
 		return nil, false
 	}
-	excess := st.excess(&inv)
+	excess := st.excess(inv)
 	middle := mat.NewDense(pr.size(), pr.size(), nil)
 	middle.Scale(excess, eq.data)
 	for k, s := range pr.sigma {
@@ -50,8 +49,8 @@ func (st start) newDoubt(thicknessSigmaMM float64) (*doubt, bool) {
 		}
 	}
 	var half, cov mat.Dense
-	half.Mul(&inv, middle)
-	cov.Mul(&half, &inv)
+	half.Mul(inv, middle)
+	cov.Mul(&half, inv)
 	for i := range camParams {
 		for j := range camParams {
 			d.cov[i][j] = cov.At(i, j)

@@ -8,11 +8,12 @@ import (
 	"secondcut/vision/card"
 )
 
-// calibration puts a solution into the form that others use.
-func (k *solved) calibration(dets []card.Detection, opt Options) *Calibration {
+// calibration puts a solution into the form that others use; ok is false when
+// the cards leave something so open that nothing can be said of its doubt.
+func (k *solved) calibration(dets []card.Detection, opt Options) (c *Calibration, ok bool) {
 	pr := k.problem
 	_, px2, n := pr.misfit(k.state)
-	c := &Calibration{
+	c = &Calibration{
 		Camera: pr.camera(pr.pack(k.state)), Width: pr.width, Height: pr.height,
 		ThicknessMM: opt.ThicknessMM, RMSPx: math.Sqrt(px2 / float64(max(n, 1))),
 	}
@@ -21,12 +22,12 @@ func (k *solved) calibration(dets []card.Detection, opt Options) *Calibration {
 	for i, d := range dets {
 		c.Cards = append(c.Cards, k.card(i, d, &c.Camera))
 	}
-	if doubt, ok := k.newDoubt(opt.ThicknessSigmaMM); ok {
-		c.doubt = doubt
-		c.setAlign()
+	if c.doubt, ok = k.newDoubt(opt.ThicknessSigmaMM); !ok {
+		return nil, false
 	}
+	c.setAlign()
 	c.ScaleUncertaintyPct = c.scalePct()
-	return c
+	return c, true
 }
 
 // card reports on one detection.

@@ -99,7 +99,10 @@ func Solve(p *vision.Photo, dets []card.Detection, opt Options) (*Calibration, [
 	if err := kept.refuse(dets); err != nil {
 		return nil, nil, err
 	}
-	c := kept.calibration(dets, opt)
+	c, ok := kept.calibration(dets, opt)
+	if !ok {
+		return nil, nil, refuseCards()
+	}
 	return c, c.findings(dets, kept), nil
 }
 

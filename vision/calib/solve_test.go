@@ -235,6 +235,22 @@ func TestAdviceSaysWhereACardIsMissing(t *testing.T) {
 	}
 }
 
+// Seen from right above, with nothing in the file: focal length and height cannot
+// be told apart, and need not be. The doubt must still be stated.
+func TestFromRightAboveWithoutFocalLength(t *testing.T) {
+	rng := rand.New(rand.NewPCG(12, 8))
+	s := newScene(rng, 600, 4, scatter{})
+	s.camera.R = rotation([3]float64{math.Pi, 0, 0})
+	s.photo.FocalPx = 0
+	c, _, err := Solve(&s.photo, s.detections(rng, 0.05), Options{ThicknessMM: -1})
+	if err != nil || math.Abs(lengthError(s, c)) > 0.0005 {
+		t.Fatalf("%v: length off by %.3f %%", err, 100*lengthError(s, c))
+	}
+	if c.ScaleUncertaintyPct < 0.002 || c.ScaleUncertaintyPct > 0.1 || c.PointSigma(geometry.Point{X: 200}) <= 0 {
+		t.Errorf("scale uncertainty %.4f %%", c.ScaleUncertaintyPct)
+	}
+}
+
 // Whatever the detections are, Solve answers with numbers or with a refusal.
 func TestSenselessDetections(t *testing.T) {
 	rng := rand.New(rand.NewPCG(10, 10))
