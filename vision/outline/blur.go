@@ -49,7 +49,8 @@ func stretchBlur(b *band, at []float64, ax []axis, i, stretch int, px float64) (
 		for mu := -3 * px; mu <= 3*px; mu += 0.5 * px {
 			var e float64
 			for k := range y {
-				d := y[k]/count - 0.5*math.Erfc((float64(k-half)*step-mu)/(s*px)/math.Sqrt2)
+				value, _ := unitStep.at((float64(k-half)*step - mu) / (s * px))
+				d := y[k]/count - value
 				e += d * d
 			}
 			if e < best {

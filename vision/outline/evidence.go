@@ -1,5 +1,7 @@
 package outline
 
+import "math"
+
 // pair is the two models of a window.
 type pair struct{ cloth, ground model }
 
@@ -10,9 +12,9 @@ type pair struct{ cloth, ground model }
 const (
 	windowMM  = 12.0 // from one window to the next
 	reachMM   = 18.0 // to either side
-	crowd     = 320  // colours a window's model is learnt from, at most
+	crowd     = 200  // colours a window's model is learnt from, at most
 	kinds     = 4
-	crowdAll  = 2000
+	crowdAll  = 1500
 	kindsAll  = 8
 	elsewhere = 2.0 // nats: price of a colour that only other windows show
 	onInk     = 0.2 // weight of what is seen on the print of a card
@@ -82,13 +84,14 @@ func (t *tracer) gather(b *band, g gathering, lo, hi float64) []colour {
 	if k0 >= k1 {
 		return nil
 	}
+	cards := t.cards.near(b.at[g.mid], float64(g.half)*b.step+math.Max(-lo, hi))
 	total := (2*g.half + 1) * (k1 - k0)
 	stride := max(1, total/g.crowd)
 	out := make([]colour, 0, total/stride+1)
 	for j := 0; j < total; j += stride {
 		i, k := ((g.mid-g.half+j/(k1-k0))%n+n)%n, k0+j%(k1-k0)
 		p := b.offset(i, b.offsets[k])
-		if b.seen[i*m+k] && t.cells.cloth(p) == (lo < 0) && !t.cards.covers(p) {
+		if b.seen[i*m+k] && t.cells.cloth(p) == (lo < 0) && !cards.covers(p) {
 			out = append(out, opponent(b.px[i*m+k]))
 		}
 	}

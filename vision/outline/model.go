@@ -1,9 +1,6 @@
 package outline
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // cluster is one kind of colour: a Gaussian with a diagonal covariance in
 // opponent coordinates. bias is the log of its share over its volume.
@@ -34,31 +31,43 @@ func (m model) log(c colour) float32 {
 	return best
 }
 
-// learn finds up to kinds clusters in the colours (Lloyd's algorithm, started
-// from quantiles of lightness so that the result does not depend on chance).
+// rounds of Lloyd's algorithm; few, as windows overlap and light changes anyway.
+const rounds = 3
+
+// learn finds up to kinds clusters in the colours: Lloyd's algorithm, started
+// from equal shares by lightness so that the result does not depend on chance.
 func learn(all []colour, kinds int) model {
 	if len(all) == 0 {
 		return nil
 	}
-	slices.SortFunc(all, func(a, b colour) int {
-		switch {
-		case a[0] < b[0]:
-			return -1
-		case a[0] > b[0]:
-			return 1
-		}
-		return 0
-	})
+	own := shares(all, kinds)
 	centre := make([]colour, kinds)
-	for i := range centre {
-		centre[i] = all[(2*i+1)*len(all)/(2*kinds)]
-	}
-	own := make([]uint8, len(all))
-	for range 4 {
+	means(all, own, centre)
+	for range rounds {
 		assign(all, own, centre)
 		means(all, own, centre)
 	}
 	return describe(all, own, centre)
+}
+
+// shares numbers the colours from dark to light in equal shares.
+func shares(all []colour, kinds int) []uint8 {
+	var count [256]int
+	level := func(c colour) int { return min(max(int(c[0]), 0), 255) }
+	for _, c := range all {
+		count[level(c)]++
+	}
+	var share [256]uint8
+	before := 0
+	for l, n := range count {
+		share[l] = uint8(min((2*before+n)*kinds/(2*len(all)), kinds-1))
+		before += n
+	}
+	own := make([]uint8, len(all))
+	for i, c := range all {
+		own[i] = share[level(c)]
+	}
+	return own
 }
 
 // assign gives every colour the nearest centre; differences of hue count double,

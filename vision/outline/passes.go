@@ -33,7 +33,7 @@ func (t *tracer) coarse(ctx context.Context, ring geometry.Polyline) (found, err
 		step := math.Max(0.3, t.mmPerPx)
 		s := search{
 			half: math.Max(coarseBandMM, 8*step), step: step, stiffness: coarseStiffness,
-			near: 3, far: 12, deep: 22, tail: 1,
+			near: 3, far: 12, deep: 22, tail: 1, rivals: true,
 		}
 		path := t.locate(b, s)
 		if stuck(path.offset, s.half-step) < 0.01*float64(len(path.offset)) || round == creeps {
@@ -61,6 +61,7 @@ func stuck(offset []float64, border float64) float64 {
 type search struct {
 	half, step, stiffness float64
 	near, far, deep, tail float64
+	rivals                bool // whether to look for the next best path
 }
 
 // locate finds the cheapest closed path about a base.
@@ -77,7 +78,10 @@ func (t *tracer) locate(b base, s search) found {
 		c.cost[i] *= float32(s.step * b.step)
 	}
 	states := c.path()
-	out := found{base: b, offset: make([]float64, len(states)), rival: c.rival(states, int(rivalApartMM/s.step))}
+	out := found{base: b, offset: make([]float64, len(states))}
+	if s.rivals {
+		out.rival = c.rival(states, int(rivalApartMM/s.step))
+	}
 	for i, k := range states {
 		out.offset[i] = core[k]
 	}

@@ -53,8 +53,9 @@ func fitStep(b *band, i int, start float64, ax *axis, blur, px float64) place {
 				return out
 			}
 			u := (b.offsets[k] - x) / blur
-			g := math.Exp(-u*u/2) / (math.Sqrt(2*math.Pi) * blur)
-			r := ax.share(b.px[i*m+k]) - 0.5*math.Erfc(u/math.Sqrt2)
+			value, slope := unitStep.at(u)
+			g := slope / blur
+			r := ax.share(b.px[i*m+k]) - value
 			gr += g * r
 			gg += g * g
 			rr += r * r
