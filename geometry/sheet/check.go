@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"fmt"
 	"math"
 
 	"secondcut/geometry"
@@ -10,11 +11,22 @@ import (
 // Measures of what people check a print by, in mm. A ruler read to half a
 // millimetre tells 0.5 % on 100 mm and 0.25 % on 200 mm.
 const (
-	squareMM  = 100.0
-	squareIn  = 4 * inch
+	squareMM = 100.0
+	squareIn = 4 * inch
+	// The long bars, where there is room beside the alignment diamonds; shorter
+	// by tens of millimetres where there is not.
 	acrossBar = 150.0
 	upBar     = 200.0
 )
+
+// barLengths returns how long the bars of a window are.
+func barLengths(window box) (across, up float64) {
+	fit := func(longest, side, fromEnd float64) float64 {
+		room := side - 2*(fromEnd+diamondMM+1)
+		return math.Min(longest, 10*math.Floor(room/10))
+	}
+	return fit(acrossBar, window.width(), diamondFromSide), fit(upBar, window.height(), diamondFromFoot)
+}
 
 // square returns a test square with its measure written along two inner sides.
 func square(lo geometry.Point, side float64, measure string) []export.Item {
@@ -52,8 +64,9 @@ func bar(a geometry.Point, dir geometry.Vec, length float64, measure string) []e
 // bars returns the two long bars of a page, along the lower and the right edge
 // of a window.
 func bars(window box) []export.Item {
-	const inset = 1.6
-	items := bar(geometry.Point{X: window.centre().X - acrossBar/2, Y: window.lo.Y + inset}, geometry.Vec{X: 1}, acrossBar, "150 mm across")
+	const inset = 1.7
+	across, up := barLengths(window)
+	items := bar(geometry.Point{X: window.centre().X - across/2, Y: window.lo.Y + inset}, geometry.Vec{X: 1}, across, fmt.Sprintf("%g\u00a0mm across", across))
 	return append(items,
-		bar(geometry.Point{X: window.hi.X - inset, Y: window.centre().Y - upBar/2}, geometry.Vec{Y: 1}, upBar, "200 mm up")...)
+		bar(geometry.Point{X: window.hi.X - inset, Y: window.centre().Y - up/2}, geometry.Vec{Y: 1}, up, fmt.Sprintf("%g\u00a0mm up", up))...)
 }

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"secondcut/geometry"
 	"secondcut/geometry/export"
@@ -51,16 +52,24 @@ func coverPage(title string, groups []tiled, opt Options) export.Page {
 		blank += g.blank
 		pieces = append(pieces, g.pieces...)
 	}
-	head := column{at: geometry.Point{X: left, Y: top}, width: w - 2*m}
-	head.add(9, true, short(title, 60))
-	head.skip(1)
-	head.add(noteSize, false, fmt.Sprintf("%s of %s at true size. Print at 100\u00a0%%, not “fit to page”.", plural(count, "sheet"), opt.Paper.Label))
-
-	upper := geometry.Point{X: left, Y: head.at.Y - 8 - squareMM}
+	// The squares need a fixed height; the title takes what is left above.
+	const squares, gap, barHigh = squareMM + 6 + squareIn, 8.0, 5.0
+	sub := fmt.Sprintf("%s of %s at true size. Print at 100\u00a0%%, not “fit to page”.", plural(count, "sheet"), opt.Paper.Label)
+	var head column
+	for _, size := range []float64{9, 7.5, 6, 5} {
+		head = column{at: geometry.Point{X: left, Y: top}, width: w - 2*m}
+		head.add(size, true, short(title, 50))
+		head.skip(size / 9)
+		head.add(math.Min(noteSize, 0.7*size), false, sub)
+		if head.at.Y-gap-squares >= m+barHigh {
+			break
+		}
+	}
+	upper := geometry.Point{X: left, Y: math.Max(head.at.Y-gap, m+barHigh+squares) - squareMM}
 	lower := geometry.Point{X: left, Y: upper.Y - 6 - squareIn}
 	items := head.items
-	items = append(items, square(upper, squareMM, "100 mm")...)
-	items = append(items, square(lower, squareIn, "4 in")...)
+	items = append(items, square(upper, squareMM, "100\u00a0mm")...)
+	items = append(items, square(lower, squareIn, "4\u00a0in")...)
 	items = append(items, sheetMap(groups, box{upper.Add(geometry.Vec{X: 9, Y: 9}), upper.Add(geometry.Vec{X: squareMM - 5, Y: squareMM - 12})})...)
 	items = append(items, export.Text{Layer: LayerText, At: upper.Add(geometry.Vec{X: 9, Y: squareMM - 8}), Size: 4.2, Bold: true, Ink: 0.9, Content: "How the sheets lie"})
 
@@ -72,11 +81,12 @@ func coverPage(title string, groups []tiled, opt Options) export.Page {
 	}
 
 	right := column{at: geometry.Point{X: left + squareIn + 8, Y: upper.Y + squareMM + 5}, width: math.Min(w-2*m-squareIn-12, 100)}
-	aboutPrint(&right, true)
-	aboutPieces(&right, pieces)
+	window := box{geometry.Point{X: opt.MarginMM, Y: opt.MarginMM}, geometry.Point{X: w - opt.MarginMM, Y: h - opt.MarginMM}}
+	aboutPrint(&right, pieces, window, true)
 	cautions(&right)
+	aboutPieces(&right, pieces, m+barHigh)
 	items = append(items, right.items...)
-	return export.Page{Width: w, Height: h, Items: append(items, bars(box{geometry.Point{X: opt.MarginMM, Y: opt.MarginMM}, geometry.Point{X: w - opt.MarginMM, Y: h - opt.MarginMM}})...)}
+	return export.Page{Width: w, Height: h, Items: append(items, bars(window)...)}
 }
 
 func joining(c *column, count, blank int) {
@@ -91,39 +101,44 @@ func joining(c *column, count, blank int) {
 	c.text("4. Glue or tape the strip below. Join the sheets of a row first, then the rows.")
 	c.text("5. Lay a long ruler along a line that crosses a join: it must run straight on.")
 	if blank > 0 {
-		c.text(fmt.Sprintf("%s with nothing to show left out.", isAre(blank, "sheet")))
+		c.text(fmt.Sprintf("Left out because they would be blank: %s.", plural(blank, "sheet")))
 	}
 }
 
-func aboutPrint(c *column, tiles bool) {
+// aboutPrint says how to check a print; tiles or one page.
+func aboutPrint(c *column, pieces []Piece, window box, tiles bool) {
+	across, up := barLengths(window)
+	lengths := fmt.Sprintf("%g\u00a0mm across and %g\u00a0mm up", across, up)
 	c.heading("Before you cut")
 	c.text("Measure both squares, across and up: 100\u00a0mm and 4\u00a0in, to half a millimetre. If they are not, print again at 100\u00a0%.")
 	if tiles {
-		c.text("Each sheet has two bars of its own, 150\u00a0mm across and 200\u00a0mm up: printers do not feed all sheets alike.")
+		c.text("Each sheet has two bars of its own, " + lengths + ": printers do not feed all sheets alike.")
 	} else {
-		c.text("The two long bars show more than the squares do: 150\u00a0mm across and 200\u00a0mm up.")
+		c.text("The two long bars show more than the squares do: " + lengths + ".")
 	}
 	c.text("The middle of the cut line is the edge. Sew a trial piece in cheap cloth first.")
+	if slices.ContainsFunc(pieces, func(p Piece) bool { return len(p.Unsure) > 0 }) {
+		c.text("A grey band along the line: the photo did not show the edge well there. Hold the cloth against the print.")
+	}
 }
 
-func aboutPieces(c *column, pieces []Piece) {
+// aboutPieces lists the pieces as far down as floor.
+func aboutPieces(c *column, pieces []Piece, floor float64) {
 	c.heading(plural(len(pieces), "piece"))
-	unsure := false
-	const listed = 6
+	const last = 8.0 // room for the line that counts the others
 	for i, p := range pieces {
-		if i == listed {
-			c.text(fmt.Sprintf("and %s more.", plural(len(pieces)-listed, "piece")))
-			break
-		}
-		c.add(bodySize, true, short(p.Name, 60))
-		c.text(p.sizeText() + " over all")
+		next := *c
+		next.items = slices.Clip(c.items)
+		next.add(bodySize, true, short(p.Name, 60))
+		next.text(p.sizeText() + " over all")
 		if len(pieces) <= 2 {
-			c.text(p.sureText())
+			next.text(p.sureText())
 		}
-		unsure = unsure || len(p.Unsure) > 0
-	}
-	if unsure {
-		c.text("A grey band along the line: the photo did not show the edge well there. Hold the cloth against the print.")
+		if next.at.Y-last < floor {
+			c.text(fmt.Sprintf("and %s more, named on the sheets.", plural(len(pieces)-i, "piece")))
+			return
+		}
+		*c = next
 	}
 }
 
@@ -222,11 +237,4 @@ func plural(n int, noun string) string {
 		return "1 " + noun
 	}
 	return fmt.Sprintf("%d %ss", n, noun)
-}
-
-func isAre(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun + " is"
-	}
-	return fmt.Sprintf("%d %ss are", n, noun)
 }

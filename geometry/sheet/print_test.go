@@ -133,10 +133,10 @@ func TestSquaresAndBarsAreTrue(t *testing.T) {
 		for i, page := range pages {
 			m := 10.0
 			// Just above the line of the bar, through its two end ticks.
-			across := lines(page, pt(paper.Width/2-77, m+1.6+0.8), pt(paper.Width/2-73, m+1.6+0.8))
-			right := lines(page, pt(paper.Width/2+73, m+1.6+0.8), pt(paper.Width/2+77, m+1.6+0.8))
-			low := lines(page, pt(paper.Width-m-1.6-0.8, paper.Height/2-102), pt(paper.Width-m-1.6-0.8, paper.Height/2-98))
-			high := lines(page, pt(paper.Width-m-1.6-0.8, paper.Height/2+98), pt(paper.Width-m-1.6-0.8, paper.Height/2+102))
+			across := lines(page, pt(paper.Width/2-77, m+1.7+0.8), pt(paper.Width/2-73, m+1.7+0.8))
+			right := lines(page, pt(paper.Width/2+73, m+1.7+0.8), pt(paper.Width/2+77, m+1.7+0.8))
+			low := lines(page, pt(paper.Width-m-1.7-0.8, paper.Height/2-102), pt(paper.Width-m-1.7-0.8, paper.Height/2-98))
+			high := lines(page, pt(paper.Width-m-1.7-0.8, paper.Height/2+98), pt(paper.Width-m-1.7-0.8, paper.Height/2+102))
 			if len(across) != 1 || len(right) != 1 || len(low) != 1 || len(high) != 1 {
 				t.Fatalf("%s, page %d: end ticks %v %v %v %v", paper.Label, i+1, across, right, low, high)
 			}
