@@ -23,3 +23,6 @@ export function dateText(iso) {
   const d = new Date(iso);
   return Number.isNaN(d.getTime()) ? "" : d.toLocaleString("en-GB", { day: "numeric", month: "short", year: "numeric", hour: "2-digit", minute: "2-digit" });
 }
+
+/** With a capital at its beginning. @param {string} text */
+export const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1);

@@ -154,7 +154,7 @@ export const texts = {
     show: "Show",
     cardsTitle: "Scale cards in the photo",
     cardsHow: "The other cards say how long each card's 64 mm are. The closer, the better.",
-    card: "Card", measured: "Measured", off: "Off by", used: "used", unused: "left out",
+    card: "Card", measured: "Measured", off: "Off by", use: "In use", used: "used", unused: "left out",
     cardLabel: (/** @type {number} */ id) => `card ${id}`,
     photoTitle: "Photo",
     strength: "Strength of the photo",

@@ -3,9 +3,9 @@
 
 import { useRef, useState } from "preact/hooks";
 import { showPoints } from "../../commands.js";
-import { doubtText, lengthText, number, percentText } from "../../format.js";
+import { doubtText, lengthText, number, percentText, sentence } from "../../format.js";
 import { bounds } from "../../geom/ring.js";
-import { readPoint } from "../../model/codec.js";
+import { readPoint, readTraced } from "../../model/codec.js";
 import { go } from "../../state/app.js";
 import * as ed from "../../state/editor.js";
 import { download, remove, traceOf } from "../../state/session.js";
@@ -13,7 +13,7 @@ import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
 
-/** @import {Card, Doc, Finding, Knot} from "../../types" */
+/** @import {Bounds, Card, Doc, Finding, Knot, Trace} from "../../types" */
 
 const T = texts.editor;
 /** The side that is measured on each card, between its checker points, in millimetres. */
@@ -49,12 +49,25 @@ function lookAt(points) {
   showPoints(points);
 }
 
+/** How far from a piece what was noticed may lie and still be about it, in millimetres. */
+const BESIDE = 15;
+
+/** @param {Bounds} b @param {number} x @param {number} y */
+const beside = (b, x, y) => x > b.minX - BESIDE && x < b.maxX + BESIDE && y > b.minY - BESIDE && y < b.maxY + BESIDE;
+
+/** Whether a finding is about this piece or the photo as a whole: not about another piece in it. @param {Finding} f @param {Bounds} here @param {Trace | null} trace */
+function concerns(f, here, trace) {
+  if (!f.where_mm || beside(here, ...f.where_mm)) return true;
+  const [x, y] = f.where_mm;
+  return !trace?.pieces.some((p) => beside(bounds(readTraced(p, 0).rings), x, y));
+}
+
 /** @param {{ doc: Doc }} props */
 function Sure({ doc }) {
   const trace = traceOf(doc), cal = trace?.calibration, b = bounds(doc.rings);
   const pct = cal?.print_uncertainty_pct ?? 0, span = Math.max(b.maxX - b.minX, b.maxY - b.minY);
   const edited = (ed.history.value?.past.length ?? 0) > 0 || (ed.piece.value?.version ?? 1) > 1;
-  const findings = [...(trace?.findings ?? []), ...(ed.piece.value?.findings ?? [])];
+  const findings = [...(trace?.findings ?? []).filter((f) => concerns(f, b, trace)), ...(ed.piece.value?.findings ?? [])];
   return html`<section aria-labelledby="sure-title">
     <h2 id="sure-title">${T.sureTitle}</h2>
     <p class="lead">${T.sure(doubtText(doc.sure.uncertainty))}</p>
@@ -64,7 +77,7 @@ function Sure({ doc }) {
     <h3>${T.unsureTitle(doc.sure.unsure.length)}</h3>
     ${doc.sure.unsure.length > 0 && html`<p class="quiet dashed-key">${T.unsureHow}</p>
       <ol class="stretches">${doc.sure.unsure.map((s, i) => html`<li key=${i}><button type="button" onClick=${() => lookAt([s.from, s.to])}>
-        <span class="badge">${i + 1}</span><span>${s.why}</span></button></li>`)}</ol>`}
+        <span class="badge">${i + 1}</span><span>${sentence(s.why)}</span></button></li>`)}</ol>`}
     <h3>${T.findings}</h3>
     ${findings.length === 0 ? html`<p class="quiet">${T.noFindings}</p>` : html`<ul class="findings">${findings.map((f, i) => html`<li key=${i}><${One} finding=${f} /></li>`)}</ul>`}
   </section>`;
@@ -86,7 +99,7 @@ function CardsFound() {
   const off = (c) => `${c.measured_mm >= CARD_MM ? "+" : "−"}${number(Math.abs(c.measured_mm - CARD_MM), 2)}`;
   return html`<details><summary><h2>${T.cardsTitle}</h2></summary>
     <p class="quiet">${T.cardsHow}</p>
-    <table><thead><tr><th scope="col">${T.card}</th><th scope="col">${T.measured}</th><th scope="col">${T.off}</th><th scope="col"></th></tr></thead>
+    <table><thead><tr><th scope="col">${T.card}</th><th scope="col">${T.measured}</th><th scope="col">${T.off}</th><th scope="col">${T.use}</th></tr></thead>
       <tbody>${cards.map((c) => html`<tr key=${c.id} class=${c.used ? "" : "unused"}><th scope="row">${c.id}</th><td>${number(c.measured_mm, 2)} mm</td><td>${off(c)}</td>
         <td>${c.used ? html`<${Icon} name="check" />${T.used}` : html`<${Icon} name="warning" />${T.unused}${c.why && html`<span class="quiet">: ${c.why}</span>`}`}</td></tr>`)}</tbody></table>
     <label class="inline"><input type="checkbox" checked=${ed.showCards.value} onChange=${(/** @type {any} */ e) => (ed.showCards.value = e.currentTarget.checked)} />${T.showCards}</label>

@@ -27,14 +27,19 @@ export function Unsure() {
   return d === "" ? null : html`<path class="unsure-under" d=${d} /><path class="unsure" d=${d} />`;
 }
 
+/** How far the numbers stand from the outline. */
+const LABEL_PX = 26;
+
 /** Their numbers, as in the list beside. */
 export function UnsureLabels() {
   const v = ed.viewport.value;
   return useUnsure().value.map((chain, i) => {
     const s = chain[Math.floor(chain.length / 2)];
     if (!s) return null;
-    const q = toPixel(v, at(s, chain.length % 2 ? 0.5 : 0));
-    return html`<g key=${i} class="unsure-label" transform=${`translate(${q.x + 20} ${q.y - 20})`}><path d="M0 -12L12 0 0 12 -12 0z" /><text dy="4">${i + 1}</text></g>`;
+    const t = chain.length % 2 ? 0.5 : 0, q = toPixel(v, at(s, t)), ahead = toPixel(v, at(s, t + 0.05));
+    // To the right of the way, which is outside the cloth: outlines run counter-clockwise, holes clockwise.
+    const dx = ahead.x - q.x, dy = ahead.y - q.y, k = LABEL_PX / Math.max(Math.hypot(dx, dy), 1e-6);
+    return html`<g key=${i} class="unsure-label" transform=${`translate(${q.x - dy * k} ${q.y + dx * k})`}><path d="M0 -12L12 0 0 12 -12 0z" /><text dy="4">${i + 1}</text></g>`;
   });
 }
 
