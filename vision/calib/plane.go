@@ -153,27 +153,41 @@ func (c *Calibration) near(p geometry.Point) bool {
 	return len(c.Cards) == 0 && p.Dist(geometry.Point{X: o[0], Y: o[1]}) < maxReachMM
 }
 
-// source is a picture to sample from, and how the photo's pixels map onto its.
+// source is a picture to sample from: the photo, averaged down by so many
+// pixels across and down.
 type source struct {
-	bgr            []byte
-	width, height  int
-	scaleX, scaleY float64
+	bgr           []byte
+	width, height int
+	across, down  float64
 }
 
 // reduced returns the photo, averaged down by a whole number so that one pixel
 // of it is about one of the plane.
 func (c *Calibration) reduced(p *vision.Photo, pl *Plane) (*source, error) {
 	mid := pl.At(float64(pl.Width)/2, float64(pl.Height)/2)
-	k := int(c.PxPerMM(mid)/pl.PxPerMM + 0.3)
+	k := evenShrink(p.Width, int(c.PxPerMM(mid)/pl.PxPerMM+0.3))
 	if k < 2 || p.Width < 2*k || p.Height < 2*k {
 		return &source{p.BGR, p.Width, p.Height, 1, 1}, nil
 	}
-	s := &source{width: p.Width / k, height: p.Height / k}
-	s.scaleX = float64(s.width) / float64(p.Width)
-	s.scaleY = float64(s.height) / float64(p.Height)
+	// Rows below the last whole one are dropped.
+	rows := p.Height / k * k
+	s := &source{width: p.Width / k, height: p.Height / k, down: float64(k)}
+	s.across = float64(p.Width) / float64(s.width)
 	var err error
-	s.bgr, err = cv.ResizeArea(p.BGR, p.Width, p.Height, 3, s.width, s.height)
+	s.bgr, err = cv.ResizeArea(p.BGR[:3*p.Width*rows], p.Width, rows, 3, s.width, s.height)
 	return s, err
+}
+
+// evenShrink returns the largest number up to want that divides width, if it is
+// more than half of want: averaging whole pixels costs a third of the general
+// case. Otherwise it returns want.
+func evenShrink(width, want int) int {
+	for k := want; 2*k > want; k-- {
+		if k > 0 && width%k == 0 {
+			return k
+		}
+	}
+	return want
 }
 
 // sample fills the plane from src, in two bands at a time.
@@ -199,7 +213,7 @@ func (c *Calibration) nodes(pl *Plane, src *source, y int) []node {
 	for i := range row {
 		p := pl.At(float64(i*step), float64(y))
 		px, ok := c.ToImage(p)
-		row[i] = node{(px.X+0.5)*src.scaleX - 0.5, (px.Y+0.5)*src.scaleY - 0.5, ok && c.near(p)}
+		row[i] = node{(px.X+0.5)/src.across - 0.5, (px.Y+0.5)/src.down - 0.5, ok && c.near(p)}
 	}
 	return row
 }
