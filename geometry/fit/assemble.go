@@ -210,13 +210,25 @@ func pooled(edges []EdgeReport, spans []*span) float64 {
 }
 
 // findings reports the cuts into the cloth that were bridged. Threads are not
-// worth a word.
-func findings(cuts []excursion, unit float64) []geometry.Finding {
-	var out []geometry.Finding
+// worth a word, and where cuts come thick they are one finding.
+func findings(cuts []excursion, r *ring) []geometry.Finding {
+	var in []excursion
 	for _, e := range cuts {
-		if !e.inward || e.depth < 2*unit {
-			continue
+		if e.inward && e.depth >= 2*r.unit {
+			in = append(in, e)
 		}
+	}
+	if len(in) > max(6, int(r.total/200)) {
+		at := in[0].at
+		return []geometry.Finding{{
+			Code: "edge-ragged", Severity: geometry.SeverityWarning, Where: &at,
+			Amount: float64(len(in)), Limit: float64(max(6, int(r.total/200))),
+			Message: fmt.Sprintf("The edge was seen to jump in and out at %d places: the outline passes them, but may be off there.", len(in)),
+			Remedy:  "Compare the outline with the photo; better light or a plainer surface under the cloth may help.",
+		}}
+	}
+	var out []geometry.Finding
+	for _, e := range in {
 		at := e.at
 		f := geometry.Finding{
 			Code: "nick-bridged", Severity: geometry.SeverityInfo, Where: &at, Amount: e.depth,

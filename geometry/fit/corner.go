@@ -34,7 +34,10 @@ const (
 // noise is what is left of the ring when its local course is taken away.
 type noise struct {
 	local []float64 // robust standard deviation round each point, mm
+	waves []float64 // that of waves along the edge, where there are some, else 0
 	tau   float64   // correlation length of the whole ring, mm
+	res   []float64 // the residuals themselves
+	grow  float64   // by which their standard deviation is too small
 }
 
 // level is the noise of one stretch: standard deviation and correlation length,
@@ -52,25 +55,25 @@ func (l level) whole(bySD, byAll, unit float64) level {
 	return level{l.sd * sd, l.tau * all * all}
 }
 
-// measureNoise looks at the residuals from the local parabola over 20 mm, which
-// it returns as well. Where waves run along the edge they are noise, too, though
+// measureNoise looks at the residuals from the local parabola over 20 mm, Where waves run along the edge they are noise, too, though
 // a parabola follows them: there the one over 30 mm counts.
-func (r *ring) measureNoise() (noise, []float64) {
+func (r *ring) measureNoise() noise {
 	n := r.n()
 	step := r.total / float64(n)
 	res := r.residuals(10)
 	wide := r.residuals(15)
 	half := min(max(5, int(50*r.unit/step)), (n-1)/2)
-	out := noise{local: make([]float64, n)}
+	out := noise{local: make([]float64, n), waves: make([]float64, n), res: res}
 	stride := max(1, half/8)
 	for i := 0; i < n; i += stride {
 		sd, _ := r.spread(res, i, half)
 		sd = math.Max(sd, 0.02*r.unit)
 		if sd2, even := r.spread(wide, i, half); even > 1.15 && sd2 > 1.3*sd && r.waves(wide, i, half, sd2) {
 			sd = sd2
+			out.waves[i] = sd
 		}
 		for k := i; k < min(i+stride, n); k++ {
-			out.local[k] = sd
+			out.local[k], out.waves[k] = sd, out.waves[i]
 		}
 	}
 	// A middling one of many stretches: corners spoil some.
@@ -82,11 +85,11 @@ func (r *ring) measureNoise() (noise, []float64) {
 	}
 	tau := math.Max(step, math.Min(1.8*r.unit, quantile(taus, 0.4)))
 	all := level{1, tau}.whole(0.35, 1.2, r.unit)
-	out.tau = all.tau
+	out.tau, out.grow = all.tau, all.sd
 	for i := range out.local {
 		out.local[i] *= all.sd
 	}
-	return out, res
+	return out
 }
 
 // residuals returns how far the points lie to the left of the local parabola
@@ -128,11 +131,11 @@ func (r *ring) waves(res []float64, i, half int, sd float64) bool {
 }
 
 // corners finds the true corners in the order of the ring.
-func (r *ring) corners(nz noise, res []float64) []corner {
+func (r *ring) corners(nz noise) []corner {
 	n := r.n()
 	w := make([]float64, n)
 	for i := range w {
-		w[i] = r.w[i]*math.Max(bisquare(res[i], 1.5*nz.local[i]), 0.02) + 1e-6
+		w[i] = r.w[i]*math.Max(bisquare(nz.res[i], 1.5*nz.local[i]), 0.02) + 1e-6
 	}
 	cand := r.candidates(newSums(r.p, w), nz)
 	var out []corner
@@ -243,14 +246,15 @@ func (r *ring) examine(s float64, others []corner, nz noise, bends *[]bend) (cor
 	if !r.clear(s, others, 3*r.unit) {
 		return corner{}, false
 	}
-	lv := level{nz.local[r.wrap(r.index(s))], nz.tau}
+	sides := [2]level{r.side(nz, s, -45*r.unit, -5*r.unit), r.side(nz, s, 5*r.unit, 45*r.unit)}
+	lv := level{math.Max(sides[0].sd, sides[1].sd), nz.tau}
 	gap := nearGapMM*r.unit + math.Min(2*lv.sd, 3*r.unit)
-	near, ok := r.meet(s, gap, others, lv)
+	near, ok := r.meet(s, gap, others, sides)
 	for range 3 {
 		if !ok || math.Abs(r.apart(s, near.s)) > 15*r.unit {
 			return corner{}, false
 		}
-		again, ok2 := r.meet(near.s, gap, others, lv)
+		again, ok2 := r.meet(near.s, gap, others, sides)
 		if !ok2 {
 			return corner{}, false
 		}
@@ -266,7 +270,7 @@ func (r *ring) examine(s float64, others []corner, nz noise, bends *[]bend) (cor
 	if near.se > leastTurn/7 && slices.ContainsFunc(*bends, func(b bend) bool { return math.Abs(r.apart(b.s, near.s)) < b.reach }) {
 		return corner{}, false // the entry or exit of a soft corner
 	}
-	if far, ok := r.meet(near.s, farGapMM*r.unit, others, lv); ok && r.soft(far, lv) {
+	if far, ok := r.meet(near.s, farGapMM*r.unit, others, sides); ok && r.soft(far, lv) {
 		// What cuts the corner may be a bend of its sides that the arms missed:
 		// not so if they turn less close by or meet off the edge.
 		tip := softMM*r.unit*(1/math.Cos(near.turn/2)-1) + 0.15*r.unit + lv.sd
@@ -276,6 +280,22 @@ func (r *ring) examine(s float64, others []corner, nz noise, bends *[]bend) (cor
 		}
 	}
 	return near.corner, true
+}
+
+// side returns the noise of one side of a supposed corner: a clean edge may meet
+// a frayed one.
+func (r *ring) side(nz noise, s, from, to float64) level {
+	i, j := r.index(s+from), r.index(s+to)
+	var v []float64
+	for k := i; k < j; k++ {
+		v = append(v, nz.res[r.wrap(k)])
+	}
+	sd := scale(v) * nz.grow
+	// A corner hides the waves near it.
+	for _, f := range []float64{-0.5, 0, 0.5, 1, 1.5} {
+		sd = math.Max(sd, nz.waves[r.wrap(i+int(f*float64(j-i)))])
+	}
+	return level{math.Max(sd, 0.02*r.unit), nz.tau}
 }
 
 // meeting is the intersection of the two neighbours of a supposed corner.
@@ -288,7 +308,7 @@ type meeting struct {
 
 // meet fits both sides of the place s, leaving out gap on either side, and
 // intersects them.
-func (r *ring) meet(s, gap float64, others []corner, lv level) (m meeting, ok bool) {
+func (r *ring) meet(s, gap float64, others []corner, sides [2]level) (m meeting, ok bool) {
 	back, ahead := longArmMM*r.unit+gap, longArmMM*r.unit+gap
 	limit := 0.45 * r.total
 	for _, c := range others {
@@ -299,8 +319,8 @@ func (r *ring) meet(s, gap float64, others []corner, lv level) (m meeting, ok bo
 		}
 	}
 	back, ahead = math.Min(back, limit), math.Min(ahead, limit)
-	left, ok1 := r.arm(s, -gap, -back, lv)
-	right, ok2 := r.arm(s, gap, ahead, lv)
+	left, ok1 := r.arm(s, -gap, -back, sides[0])
+	right, ok2 := r.arm(s, gap, ahead, sides[1])
 	if !ok1 || !ok2 {
 		return m, false
 	}

@@ -52,8 +52,9 @@ type Result struct {
 	// Edges are the stretches from corner to corner in the order of the path;
 	// one for the whole ring where there is no corner.
 	Edges []EdgeReport
-	// Findings names nicks that were bridged (code "nick-bridged") and cuts that
-	// look like notches ("notch-found").
+	// Findings names nicks that were bridged (code "nick-bridged"; Amount is the
+	// depth in mm) and cuts that look like notches ("notch-found"), or says that
+	// there are too many to be either ("edge-ragged"; Amount is their number).
 	Findings []geometry.Finding
 }
 
@@ -86,14 +87,14 @@ func Edge(samples []Sample, opt Options) (Result, error) {
 	shorn := raw.bridge(raw.spikes())
 	cuts := shorn.excursions()
 	r := shorn.bridge(cuts)
-	nz, res := r.measureNoise()
-	corners := r.corners(nz, res)
+	nz := r.measureNoise()
+	corners := r.corners(nz)
 	corners, spans, ok := r.settle(corners, nz, opt)
 	if !ok {
 		return Result{}, fmt.Errorf("fit: %w", ErrTooSmall)
 	}
 	out := assemble(r, corners, spans, opt)
-	out.Findings = findings(cuts, r.unit)
+	out.Findings = findings(cuts, r)
 	for _, k := range out.Path {
 		if !k.At.IsFinite() {
 			return Result{}, fmt.Errorf("fit: %w", ErrTooSmall)
