@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 )
 
@@ -70,6 +71,12 @@ func Write(w io.Writer, g Garment) error {
 	if err != nil {
 		return err
 	}
-	_, err = w.Write(append(data, '\n'))
+	_, err = w.Write(append(onOneLine(data), '\n'))
 	return err
+}
+
+// onOneLine joins each point, which indenting spreads over four lines. A text
+// holds no raw line break, so that none is touched.
+func onOneLine(data []byte) []byte {
+	return regexp.MustCompile(`\[\n\s+([-\d.e+]+),\n\s+([-\d.e+]+)\n\s+\]`).ReplaceAll(data, []byte("[$1, $2]"))
 }

@@ -176,6 +176,10 @@ func TestWriteReadWrite(t *testing.T) {
 	if second := written(t, g); !bytes.Equal(first, second) {
 		t.Errorf("reading and writing changed the file:\n%s\n%s", first, second)
 	}
+	// One line a point keeps files short and differences readable.
+	if !bytes.Contains(first, []byte(`"at": [150, 0]`)) || !bytes.Contains(first, []byte(`"name": "Yoke, größer"`)) {
+		t.Errorf("not as readable as it should be:\n%s", first)
+	}
 }
 
 func compiled(t *testing.T) *jsonschema.Schema {
