@@ -227,6 +227,7 @@ var unwanted = []struct {
 	{"/wo" + "rk/", "a path of one machine", nil},
 	{"/ro" + "ot/", "a path of one machine", nil},
 	{"/t" + "mp/", "tests use t.TempDir, programs os.TempDir", nil},
+	{" mark" + "er", "in the cutting room that is a lay plan; say scale card, tag or lay plan", nil},
 	{"design" + ".md", "explain it here: DEVELOPERS.md is the guide", nil},
 	{"style" + ".md", "explain it here: DEVELOPERS.md is the guide", nil},
 }
