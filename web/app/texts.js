@@ -90,7 +90,7 @@ export const texts = {
     queued: "Waiting for its turn",
     refusedTitle: "This photo can't be traced",
     failedTitle: "Tracing stopped",
-    deleted: "Removed",
+    traceAgain: "Trace it again",
     deletePhoto: (/** @type {string} */ name) => `Remove photo ${name}`,
     deletePhotoAsk: (/** @type {string} */ name) => `Remove the photo “${name}” and the pieces traced from it?`,
     deleteGarment: "Delete this garment",
@@ -104,6 +104,8 @@ export const texts = {
     stop: "Stop",
     notImage: "That is not a picture.",
     notImageRemedy: "Choose a photo: JPEG, PNG, HEIC or WebP.",
+    tooLarge: "That file is larger than 64 MB.",
+    tooLargeRemedy: "Choose the photo as the camera made it, or save it smaller as JPEG.",
     newPhoto: "A photo was added from another device.",
   },
 

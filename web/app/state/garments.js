@@ -91,11 +91,18 @@ function follow(garmentId, jobId) {
 /** @param {string} id */
 export const stopJob = (id) => api.cancelJob(id).catch(sayProblem);
 
+/** The service takes no larger files; a browser that is cut off while sending can't tell why. */
+const MOST_BYTES = 64 * 2 ** 20;
+
 /** Takes files from the chooser, a drop, or the clipboard. @param {string} garmentId @param {Iterable<File>} files */
 export function addFiles(garmentId, files) {
   for (const file of files) {
     if (!api.imageType(file)) {
       say(`${file.name}: ${texts.garment.notImage}`, texts.garment.notImageRemedy);
+      continue;
+    }
+    if (file.size > MOST_BYTES) {
+      say(`${file.name}: ${texts.garment.tooLarge}`, texts.garment.tooLargeRemedy);
       continue;
     }
     send({ key: api.newKey(), garment: garmentId, file, face: face.value, state: "sending" });
@@ -157,6 +164,12 @@ export async function renameGarment(name) {
 
 /** @param {string} id @returns {Promise<boolean>} */
 export const removeGarment = (id) => api.deleteGarment(id).then(() => true, (e) => (sayProblem(e), false));
+
+/** Traces a photo again whose tracing stopped. @param {string} id */
+export async function traceAgain(id) {
+  await api.traceAgain(id, []).catch(sayProblem);
+  if (garment.value) await refresh(garment.value.id);
+}
 
 /** @param {string} id */
 export async function removePhoto(id) {

@@ -31,7 +31,16 @@ let visit = 0;
 /** @param {string} id */
 const draftKey = (id) => `secondcut.unsent.${id}`;
 
-/** What an earlier visit could not send. @param {string} id @returns {{ etag: string, edit: any } | null} */
+/** Tells the drafts of this visit from those of another tab. */
+const VISIT = api.newKey();
+
+/** Keeps a draft, or forgets it unless another tab wrote it. @param {string} id @param {{ etag: string, edit: unknown } | null} draft */
+function keep(id, draft) {
+  if (draft) remember(draftKey(id), JSON.stringify({ ...draft, visit: VISIT }));
+  else if (readDraft(id)?.visit === VISIT) remember(draftKey(id), null);
+}
+
+/** What an earlier visit could not send. @param {string} id @returns {{ etag: string, edit: any, visit: string } | null} */
 function readDraft(id) {
   try {
     return JSON.parse(recall(draftKey(id)) ?? "null");
@@ -62,7 +71,7 @@ function start(piece, etag) {
   if (piece.version === 1) untouched.add(doc.rings[0]);
   const s = saver = createSaver({
     put: (edit, tag) => api.putPiece(id, edit, tag),
-    keep: (draft) => remember(draftKey(id), draft && JSON.stringify(draft)),
+    keep: (draft) => keep(id, draft),
     tell: (state) => { if (s === saver) ed.saveState.value = state; },
     stored: (now) => { if (s === saver) ed.piece.value = now; },
     explain: (f) => texts.save.faults[/** @type {keyof typeof texts.save.faults} */ (f)] ?? f,

@@ -78,12 +78,13 @@ function One({ photo: p }) {
       ${!busy && html`<button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button>`}
     </div>
       ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} />`}
-      ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} />`}`;
+      ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} again=${() => store.traceAgain(p.id)} />`}`;
 }
 
-/** @param {{ title: string, refusal?: { message: string, remedy: string } | null }} props */
-const Refused = ({ title, refusal }) => html`<div class="note error"><${Icon} name="error" /><div>
-  <strong>${title}</strong><p>${refusal?.message}</p><p class="remedy">${refusal?.remedy}</p></div></div>`;
+/** @param {{ title: string, refusal?: { message: string, remedy: string } | null, again?: () => void }} props */
+const Refused = ({ title, refusal, again }) => html`<div class="note error"><${Icon} name="error" /><div>
+  <strong>${title}</strong><p>${refusal?.message}</p><p class="remedy">${refusal?.remedy}</p>
+  ${again && html`<button type="button" onClick=${again}>${T.traceAgain}</button>`}</div></div>`;
 
 /** @param {{ job: Job | undefined }} props */
 function Progress({ job }) {
