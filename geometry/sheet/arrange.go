@@ -39,29 +39,37 @@ func shelves(pieces []Piece, width, height float64) [][]Piece {
 }
 
 // arrange returns the grids of a tiled print: one for each piece that is larger
-// than a window, and one for as many small pieces as share a sheet.
-func arrange(pieces []Piece, width, height float64) ([]tiled, error) {
-	var groups [][]Piece
+// than a window, its paper on its side where that takes fewer sheets, and one
+// for as many small pieces as share a sheet.
+func arrange(pieces []Piece, paper Paper, margin float64) ([]tiled, error) {
+	width, height := paper.Width-2*margin-2*lineRoom, paper.Height-2*margin-2*lineRoom
 	var small []Piece
-	for _, p := range pieces {
-		b := boundsOf([]Piece{p}).grown(lineRoom)
-		if b.width() <= width && b.height() <= height {
-			small = append(small, p)
-		} else {
-			groups = append(groups, []Piece{p})
-		}
-	}
-	groups = append(groups, shelves(small, width-2*lineRoom, height-2*lineRoom)...)
 	var out []tiled
-	rows := 0
-	for _, g := range groups {
-		t, err := tileUp(g, width, height)
+	for _, p := range pieces {
+		if b := boundsOf([]Piece{p}); b.width() <= width && b.height() <= height {
+			small = append(small, p)
+			continue
+		}
+		t, err := tileUp([]Piece{p}, paper, margin)
 		if err != nil {
 			return nil, err
 		}
-		t.firstRow = rows
-		rows += t.rows
+		if side, err := tileUp([]Piece{p}, paper.turned(), margin); err == nil && len(side.tiles) < len(t.tiles) {
+			t = side
+		}
 		out = append(out, t)
+	}
+	for _, shared := range shelves(small, width, height) {
+		t, err := tileUp(shared, paper, margin)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, t)
+	}
+	rows := 0
+	for i := range out {
+		out[i].firstRow = rows
+		rows += out[i].rows
 	}
 	return out, nil
 }

@@ -107,14 +107,13 @@ func joining(c *column, count, blank int) {
 
 // aboutPrint says how to check a print; tiles or one page.
 func aboutPrint(c *column, pieces []Piece, window box, tiles bool) {
-	across, up := barLengths(window)
-	lengths := fmt.Sprintf("%g\u00a0mm across and %g\u00a0mm up", across, up)
 	c.heading("Before you cut")
 	c.text("Measure both squares, across and up: 100\u00a0mm and 4\u00a0in, to half a millimetre. If they are not, print again at 100\u00a0%.")
 	if tiles {
-		c.text("Each sheet has two bars of its own, " + lengths + ": printers do not feed all sheets alike.")
+		c.text("Each sheet has two long bars of its own, across and up, with their lengths on them. Measure them too: printers do not feed all sheets alike.")
 	} else {
-		c.text("The two long bars show more than the squares do: " + lengths + ".")
+		across, up := barLengths(window)
+		c.text(fmt.Sprintf("The two long bars show more than the squares do: %g\u00a0mm across and %g\u00a0mm up.", across, up))
 	}
 	c.text("The middle of the cut line is the edge. Sew a trial piece in cheap cloth first.")
 	if slices.ContainsFunc(pieces, func(p Piece) bool { return len(p.Unsure) > 0 }) {

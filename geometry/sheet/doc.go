@@ -11,4 +11,8 @@
 // of the overlap, so that both sheets show it, and the diamonds that stand on
 // it, 5 mm and more inside the window. The right-hand or lower sheet is cut
 // along the line and laid over the strip of its neighbour.
+//
+// A piece lies on upright paper, or on paper on its side where that takes fewer
+// sheets; pieces themselves are never turned, because that would turn their
+// grain.
 package sheet

@@ -25,6 +25,12 @@ var (
 	One     = Paper{Name: "one", Label: "one large page"}
 )
 
+// turned returns the paper on its side.
+func (p Paper) turned() Paper {
+	p.Width, p.Height = p.Height, p.Width
+	return p
+}
+
 // inch in millimetres, exact by definition.
 const inch = 25.4
 

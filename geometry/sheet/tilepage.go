@@ -23,8 +23,7 @@ const (
 // tilePages returns page one and the tiles, or only the tiles that were asked
 // for.
 func tilePages(title string, pieces []Piece, opt Options) (export.Drawing, error) {
-	m := opt.MarginMM
-	groups, err := arrange(pieces, opt.Paper.Width-2*m, opt.Paper.Height-2*m)
+	groups, err := arrange(pieces, opt.Paper, opt.MarginMM)
 	if err != nil {
 		return export.Drawing{}, err
 	}
@@ -48,7 +47,7 @@ func tilePages(title string, pieces []Piece, opt Options) (export.Drawing, error
 			names = append(names, g.name(t))
 			if wanted(g.name(t)) {
 				foot := fmt.Sprintf("%s · page %d of %d", short(title, 60), number, total)
-				d.Pages = append(d.Pages, g.page(t, art, opt, foot))
+				d.Pages = append(d.Pages, g.page(t, art, opt.MarginMM, foot))
 			}
 		}
 	}
@@ -82,9 +81,8 @@ func (t tiled) art() artwork {
 	return a
 }
 
-// page returns one tile as a page.
-func (t tiled) page(at tile, art artwork, opt Options, foot string) export.Page {
-	m := opt.MarginMM
+// page returns one tile as a page with margin m.
+func (t tiled) page(at tile, art artwork, m float64, foot string) export.Page {
 	window := t.window(at)
 	move := geometry.Point{X: m, Y: m}.Sub(window.lo)
 	onPage := window.moved(move)
@@ -94,7 +92,7 @@ func (t tiled) page(at tile, art artwork, opt Options, foot string) export.Page 
 	}
 	items = append(items, bars(onPage)...)
 	items = append(items, t.badge(at, art, move, foot)...)
-	return export.Page{Width: opt.Paper.Width, Height: opt.Paper.Height, Items: items}
+	return export.Page{Width: t.paper.Width, Height: t.paper.Height, Items: items}
 }
 
 // join is a join line of a tile with one neighbour.

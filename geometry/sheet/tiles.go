@@ -108,6 +108,7 @@ func (g grid) needed(shapes [][]geometry.Polyline) []tile {
 // tiled is a grid on pieces, with its tiles.
 type tiled struct {
 	grid
+	paper  Paper // upright or on its side
 	pieces []Piece
 	tiles  []tile
 	// firstRow is the number of rows of the grids before.
@@ -116,8 +117,10 @@ type tiled struct {
 	blank int
 }
 
-// tileUp lays the best grid over pieces that are joined as one.
-func tileUp(pieces []Piece, width, height float64) (tiled, error) {
+// tileUp lays the best grid over pieces that are joined as one, on paper with a
+// margin.
+func tileUp(pieces []Piece, paper Paper, margin float64) (tiled, error) {
+	width, height := paper.Width-2*margin, paper.Height-2*margin
 	area := boundsOf(pieces).grown(lineRoom)
 	g := newGrid(area, width, height)
 	if n := g.cols * g.rows; n > maxTiles {
@@ -127,7 +130,7 @@ func tileUp(pieces []Piece, width, height float64) (tiled, error) {
 	for _, p := range pieces {
 		shapes = append(shapes, p.rings())
 	}
-	best := tiled{grid: g, pieces: pieces, tiles: g.needed(shapes)}
+	best := tiled{grid: g, paper: paper, pieces: pieces, tiles: g.needed(shapes)}
 	spare := g.size().Add(geometry.Vec{X: -area.width(), Y: -area.height()})
 	for _, s := range shifts() {
 		moved := g

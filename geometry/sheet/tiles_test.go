@@ -97,9 +97,27 @@ func TestTileCounts(t *testing.T) {
 		paper         Paper
 		want          int
 	}{{600, 1000, A4, 16}, {800, 1000, A4, 20}, {600, 1000, Letter, 16}} {
-		groups, err := arrange([]Piece{rectangle(c.width, c.height)}, c.paper.Width-20, c.paper.Height-20)
-		if err != nil || len(groups) != 1 || len(groups[0].tiles) != c.want {
-			t.Errorf("%g x %g on %s: %v, want %d tiles", c.width, c.height, c.paper.Label, groups, c.want)
+		g, err := tileUp([]Piece{rectangle(c.width, c.height)}, c.paper, 10)
+		if err != nil || len(g.tiles) != c.want {
+			t.Errorf("%g x %g on %s: %d tiles (%v), want %d", c.width, c.height, c.paper.Label, len(g.tiles), err, c.want)
+		}
+	}
+}
+
+// The paper lies on its side where that takes fewer sheets: 270 x 150 mm fits on
+// one A4 then, 800 x 1000 takes 3 x 6 instead of 5 x 4 (computed by hand).
+func TestPaperOnItsSide(t *testing.T) {
+	for _, c := range []struct {
+		width, height float64
+		tiles         int
+		onSide        bool
+	}{{270, 150, 1, true}, {150, 270, 1, false}, {800, 1000, 18, true}, {600, 1000, 16, false}} {
+		groups, err := arrange([]Piece{rectangle(c.width, c.height)}, A4, 10)
+		if err != nil || len(groups) != 1 {
+			t.Fatal(len(groups), err)
+		}
+		if g := groups[0]; len(g.tiles) != c.tiles || (g.paper.Width > g.paper.Height) != c.onSide {
+			t.Errorf("%g x %g: %d tiles of %g x %g mm", c.width, c.height, len(g.tiles), g.paper.Width, g.paper.Height)
 		}
 	}
 }
@@ -121,7 +139,7 @@ func blob(t *rapid.T) Piece {
 func TestTilesCoverThePiece(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		piece := blob(t)
-		g, err := tileUp([]Piece{piece}, A4.Width-20, A4.Height-20)
+		g, err := tileUp([]Piece{piece}, A4, 10)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -197,7 +215,7 @@ func checkJoins(t *rapid.T, g tiled, at tile) {
 // An L leaves the tiles in its corner out.
 func TestBlankTilesAreLeftOut(t *testing.T) {
 	l := Piece{Name: "L", Outline: straight(at(0, 0), at(700, 0), at(700, 100), at(100, 100), at(100, 1000), at(0, 1000))}
-	g, err := tileUp([]Piece{l}, 190, 277)
+	g, err := tileUp([]Piece{l}, A4, 10)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -210,13 +228,13 @@ func TestBlankTilesAreLeftOut(t *testing.T) {
 // a hole is not.
 func TestInsideAndHoles(t *testing.T) {
 	full := rectangle(560, 820)
-	g, err := tileUp([]Piece{full}, 190, 277)
+	g, err := tileUp([]Piece{full}, A4, 10)
 	if err != nil {
 		t.Fatal(err)
 	}
 	frame := full
 	frame.Holes = []geometry.Path{straight(at(60, 60), at(60, 760), at(500, 760), at(500, 60))}
-	h, err := tileUp([]Piece{frame}, 190, 277)
+	h, err := tileUp([]Piece{frame}, A4, 10)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -231,7 +249,7 @@ func TestTileNames(t *testing.T) {
 			t.Errorf("row %d is %s, want %s", n, got, want)
 		}
 	}
-	groups, err := arrange([]Piece{rectangle(300, 300), rectangle(50, 50), rectangle(60, 60)}, 190, 277)
+	groups, err := arrange([]Piece{rectangle(300, 300), rectangle(50, 50), rectangle(60, 60)}, A4, 10)
 	if err != nil || len(groups) != 2 {
 		t.Fatalf("%d groups (%v), want 2: small pieces share a sheet", len(groups), err)
 	}
