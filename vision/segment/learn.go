@@ -8,15 +8,16 @@ import (
 
 const (
 	samplesWanted = 4000
+	strokeShare   = 0.1
 	smallShare    = 0.1
 	enclosedMM    = 40   // gaps in cloth narrower than twice this count as enclosed
 	enclosedTrust = 0.05 // in such a gap's showing surface
 )
 
 // first returns, for each cell, the trust in its being surface and in its being
-// cloth before anything is learned: from the guess, from the strokes, and from
-// where cells lie (by the frame and round the cards there is mostly surface).
-func (s *scene) first(o *odds, outer []bool, seeds []int8) (surface, cloth []float32) {
+// cloth before anything is learned: from the guess and from where cells lie (by
+// the frame there is mostly surface).
+func (s *scene) first(o *odds, outer []bool) (surface, cloth []float32) {
 	surface, cloth = make([]float32, len(s.feat)), make([]float32, len(s.feat))
 	likely := make([]bool, len(s.feat))
 	for i, v := range o.guess {
@@ -34,11 +35,6 @@ func (s *scene) first(o *odds, outer []bool, seeds []int8) (surface, cloth []flo
 		}
 		if outer[i] {
 			surface[i], cloth[i] = 1-p, 0
-		}
-		if seeds[i] > 0 {
-			surface[i], cloth[i] = 0, 1
-		} else if seeds[i] < 0 {
-			surface[i], cloth[i] = 1, 0
 		}
 	}
 	return surface, cloth
@@ -77,19 +73,27 @@ func (s *scene) trustFrom(cloth []bool, o *odds) (surface, inside []float32) {
 	return surface, inside
 }
 
-// pick gathers about samplesWanted cells with their trust, evenly spaced.
-func (s *scene) pick(trust []float32) []sample {
-	count := 0
-	for _, w := range trust {
-		if w > 0.05 {
+// pick gathers about samplesWanted cells with their trust, evenly spaced, and
+// all cells that a stroke gives to the side (+1 cloth, -1 surface). Strokes are
+// few and sure: together they weigh strokeShare of the rest.
+func (s *scene) pick(trust []float32, seeds []int8, side int8) []sample {
+	count, painted := 0, 0
+	for i, w := range trust {
+		if seeds[i] == side {
+			painted++
+		} else if w > 0.05 && seeds[i] == 0 {
 			count++
 		}
 	}
 	every := max(1, count/samplesWanted)
-	out := make([]sample, 0, count/every+1)
+	strokeWeight := max(1, strokeShare*float32(count/every)/float32(max(painted, 1)))
+	out := make([]sample, 0, count/every+painted+1)
 	k := 0
 	for i, w := range trust {
-		if w > 0.05 {
+		switch {
+		case seeds[i] == side && s.known[i] == calib.KnownScene:
+			out = append(out, sample{s.feat[i], strokeWeight})
+		case w > 0.05 && seeds[i] == 0:
 			if k%every == 0 {
 				out = append(out, sample{s.feat[i], w})
 			}

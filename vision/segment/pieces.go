@@ -14,7 +14,7 @@ const (
 	tinyMM2    = 400  // always a scrap
 	frameTouch = 8.0  // mm along the frame that cut a piece
 	cutShare   = 0.25 // of the largest piece: a smaller one at the frame is left out
-	believable = 1.5  // least mean log odds of a piece, colour and guess together
+	believable = 2.75 // least mean log odds of a piece, colour and half the guess: on 170 drawn scenes, cloth had 4.9 and more, bare floor at most 1.9
 )
 
 // piece is a connected part of the mask.

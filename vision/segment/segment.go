@@ -36,12 +36,11 @@ func newFind(pl *calib.Plane, opt Options) (*find, error) {
 	f.frame = f.scene.within(frameMM, func(k byte) bool { return k == calib.KnownNot }, true)
 	f.outer = f.scene.within(2*frameMM, func(k byte) bool { return k == calib.KnownNot }, true)
 	f.seeds = f.scene.paint(pl, opt.Strokes)
-	if !opt.NoPrior {
-		if err := f.guess(); err != nil {
-			return nil, err
-		}
+	if opt.NoPrior {
+		f.guessByPlace()
+		return f, nil
 	}
-	return f, nil
+	return f, f.guess()
 }
 
 // guess fills in the learned guess.
@@ -65,16 +64,28 @@ func (f *find) guess() error {
 	return nil
 }
 
+// guessByPlace is the guess of one who has not looked: cloth lies in the middle.
+func (f *find) guessByPlace() {
+	s := f.scene
+	for i := range s.feat {
+		if s.known[i] == calib.KnownScene {
+			x := float32(i%s.width)/float32(s.width)*2 - 1
+			y := float32(i/s.width)/float32(s.height)*2 - 1
+			f.odds.guess[i] = 1 - 2.5*max(x*x, y*y)
+		}
+	}
+}
+
 // learnAndDivide alternates between learning both sides' looks and dividing.
 func (f *find) learnAndDivide(ctx context.Context) error {
 	s := f.scene
 	f.paper = s.learnPaper()
-	surface, cloth := s.first(&f.odds, f.outer, f.seeds)
+	surface, cloth := s.first(&f.odds, f.outer)
 	for pass := range guessWeights {
 		if pass == 1 {
 			s.flatten(surface)
 		}
-		f.models = models{learn(s.pick(cloth), strayCloth), learn(s.pick(surface), straySurface), f.paper}
+		f.models = models{learn(s.pick(cloth, f.seeds, 1), strayCloth), learn(s.pick(surface, f.seeds, -1), straySurface), f.paper}
 		if f.models.cloth == nil || f.models.surface == nil {
 			return nil
 		}
