@@ -16,6 +16,7 @@ const huber = 1.345
 // equations are the normal equations of a problem at one parameter vector.
 type equations struct {
 	data *mat.SymDense // of the observations alone
+	meat *mat.SymDense // the same with squared weights: the variance of grad
 	all  *mat.SymDense // with what is expected beforehand
 	grad *mat.VecDense
 }
@@ -70,7 +71,7 @@ func halfStep(k int) float64 {
 func (pr *problem) equations(v []float64) equations {
 	n := pr.size()
 	rows := pr.jacobian(v)
-	data, grad := make([]float64, n*n), make([]float64, n)
+	data, meat, grad := make([]float64, n*n), make([]float64, n*n), make([]float64, n)
 	cam := pr.camera(v)
 	for i := range pr.obs {
 		o := &pr.obs[i]
@@ -85,11 +86,12 @@ func (pr *problem) equations(v []float64) equations {
 				grad[a] -= w * ja * r[k]
 				for b := a; b < n; b++ {
 					data[a*n+b] += w * ja * row[b]
+					meat[a*n+b] += w * w * ja * row[b]
 				}
 			}
 		}
 	}
-	eq := equations{data: mat.NewSymDense(n, data), all: mat.NewSymDense(n, nil), grad: mat.NewVecDense(n, grad)}
+	eq := equations{data: mat.NewSymDense(n, data), meat: mat.NewSymDense(n, meat), all: mat.NewSymDense(n, nil), grad: mat.NewVecDense(n, grad)}
 	eq.all.CopySym(eq.data)
 	for k, s := range pr.sigma {
 		if s > 0 {
@@ -217,8 +219,8 @@ func inverse(a *mat.SymDense) (*mat.SymDense, bool) {
 	return &inv, true
 }
 
-// misfit returns the plain sum of squared residuals in sigmas of the saddle
-// points, the same in pixels, and their number.
+// misfit returns the sum of squared residuals in sigmas of the saddle points, the
+// same in pixels, and their number.
 func (pr *problem) misfit(s state) (chi2, px2 float64, count int) {
 	v := pr.pack(s)
 	cam := pr.camera(v)
@@ -233,6 +235,42 @@ func (pr *problem) misfit(s state) (chi2, px2 float64, count int) {
 	}
 	return
 }
+
+// rescale widens the stated uncertainty of all points where the saddle points fit
+// worse than it says: paper that is not quite flat, print that is not quite true.
+// It goes by their median, which a bad card does not move, and returns false when
+// they fit as stated.
+func (pr *problem) rescale(s state) (*problem, bool) {
+	v := pr.pack(s)
+	cam := pr.camera(v)
+	var squares []float64
+	for i := range pr.obs {
+		if o := &pr.obs[i]; o.inset == (vision.Pixel{}) {
+			r, _ := pr.residual(v, &cam, o)
+			squares = append(squares, r[0]*r[0]+r[1]*r[1])
+		}
+	}
+	if len(squares) < 8 {
+		return pr, false // too few to tell chance from a pattern
+	}
+	// The median of the squared length of a pair of standard normals, less what
+	// each card's place and half a camera's worth of freedom take away.
+	const median2 = 1.386
+	n := float64(2 * len(squares))
+	worse := median(squares) / median2 * n / max(n/4, n-float64(3*len(pr.use)+4))
+	if worse < minWorse {
+		return pr, false
+	}
+	q := *pr
+	q.obs = slices.Clone(pr.obs)
+	for i := range q.obs {
+		q.obs[i].sigma *= math.Sqrt(worse)
+	}
+	return &q, true
+}
+
+// minWorse is the ratio of variances below which a misfit is taken for chance.
+const minWorse = 1.7
 
 // reduce returns the problem with only the detections in use, held where s has
 // the first of them.

@@ -19,9 +19,9 @@ type gradient [2][doubtParams]float64
 
 // doubt is the covariance of a solution.
 type doubt struct {
-	problem *problem
-	v       []float64
-	cov     [doubtParams][doubtParams]float64
+	// plus and minus are the camera with one parameter moved by halfStep.
+	plus, minus [camParams]vision.Camera
+	cov         [doubtParams][doubtParams]float64
 	// align is the rigid motion (x, y, turn about centre) that each quantity
 	// causes over the middle of the photo, on average.
 	align  [3][doubtParams]float64
@@ -34,15 +34,24 @@ type doubt struct {
 // the print is stated apart.
 func (st start) newDoubt(thicknessSigmaMM float64) (*doubt, bool) {
 	pr := st.problem
-	d := &doubt{problem: pr, v: pr.pack(st.state)}
-	eq := pr.equations(d.v)
+	d := &doubt{}
+	v := pr.pack(st.state)
+	for k := range camParams {
+		at := v[k]
+		v[k] = at + halfStep(k)
+		d.plus[k] = pr.camera(v)
+		v[k] = at - halfStep(k)
+		d.minus[k] = pr.camera(v)
+		v[k] = at
+	}
+	eq := pr.equations(v)
 	inv, ok := inverse(eq.all)
 	if !ok {
 		return nil, false
 	}
 	excess := st.excess(inv)
 	middle := mat.NewDense(pr.size(), pr.size(), nil)
-	middle.Scale(excess, eq.data)
+	middle.Scale(excess, eq.meat)
 	for k, s := range pr.sigma {
 		if s > 0 && k != parRatio {
 			middle.Set(k, k, middle.At(k, k)+1/(s*s))
@@ -90,24 +99,17 @@ func (c *Calibration) gradient(p geometry.Point) (g gradient, ok bool) {
 	if !ok1 || !ok2 || !ok3 || !ok4 || math.Abs(det) < 1e-12 {
 		return g, false
 	}
-	w := append([]float64(nil), c.doubt.v...)
 	for k := range doubtParams {
-		var du, dv float64
+		q, r, width := vision.Pixel{}, vision.Pixel{}, 2*h
 		if k == camParams {
-			q, _ := c.Camera.Project(p, c.ThicknessMM+h)
-			r, _ := c.Camera.Project(p, c.ThicknessMM-h)
-			du, dv = (q.X-r.X)/(2*h), (q.Y-r.Y)/(2*h)
+			q, _ = c.Camera.Project(p, c.ThicknessMM+h)
+			r, _ = c.Camera.Project(p, c.ThicknessMM-h)
 		} else {
-			step := halfStep(k)
-			w[k] = c.doubt.v[k] + step
-			plus := c.doubt.problem.camera(w)
-			w[k] = c.doubt.v[k] - step
-			minus := c.doubt.problem.camera(w)
-			w[k] = c.doubt.v[k]
-			q, _ := plus.Project(p, c.ThicknessMM)
-			r, _ := minus.Project(p, c.ThicknessMM)
-			du, dv = (q.X-r.X)/(2*step), (q.Y-r.Y)/(2*step)
+			q, _ = c.doubt.plus[k].Project(p, c.ThicknessMM)
+			r, _ = c.doubt.minus[k].Project(p, c.ThicknessMM)
+			width = 2 * halfStep(k)
 		}
+		du, dv := (q.X-r.X)/width, (q.Y-r.Y)/width
 		g[0][k], g[1][k] = -(yy*du-xy*dv)/det, -(xx*dv-yx*du)/det
 	}
 	return g, true

@@ -60,13 +60,19 @@ func newScene(rng *rand.Rand, spanMM float64, cards int, by scatter) scene {
 	return s
 }
 
-// detections are the card points that the camera sees, with noise.
-func (s scene) detections(rng *rand.Rand, noisePx float64) (dets []card.Detection) {
+// detections are the card points that the camera sees, with noise as stated.
+func (s scene) detections(rng *rand.Rand, noisePx float64) []card.Detection {
+	return s.seen(rng, noisePx, noisePx)
+}
+
+// seen are the card points that the camera sees, with noise and what is stated
+// of it.
+func (s scene) seen(rng *rand.Rand, noisePx, statedPx float64) (dets []card.Detection) {
 	for id, place := range s.cards {
 		d := card.Detection{ID: id, BlurPx: 1}
 		see := func(at geometry.Point) card.Observed {
 			px, _ := s.camera.Project(place.Apply(at), 0)
-			return card.Observed{At: vision.Pixel{X: px.X + noisePx*rng.NormFloat64(), Y: px.Y + noisePx*rng.NormFloat64()}, SigmaPx: noisePx}
+			return card.Observed{At: vision.Pixel{X: px.X + noisePx*rng.NormFloat64(), Y: px.Y + noisePx*rng.NormFloat64()}, SigmaPx: statedPx}
 		}
 		for i := range 4 {
 			d.Tag[i], d.Saddles[i] = see(card.TagCorner(i)), see(card.SaddlePoint(i))
@@ -110,19 +116,20 @@ var expected = []struct {
 	// was known better than the solver here may assume; how six cards lay is
 	// not known.
 	{1, 600, 1.1, 5.0, 1.8}, {1, 1200, 4.7, 22, 1.8},
-	{2, 600, 0.07, 0.34, 2.5}, {2, 1200, 0.35, 1.3, 1.3},
+	{2, 600, 0.07, 0.34, 2.5}, {2, 1200, 0.35, 1.3, 1.6},
 	{4, 600, 0.05, 0.25, 1.3}, {4, 1200, 0.21, 1.0, 1.3},
 	{6, 600, 0.02, 0.11, 1.6}, {6, 1200, 0.08, 0.44, 1.6},
 }
 
 // simulate solves a number of scenes and returns the 95th percentile of the
 // error in mm and the stated over the true standard deviation.
-func simulate(t *testing.T, rng *rand.Rand, trials int, draw func() scene, noisePx float64) (p95, honest float64) {
+func simulate(t *testing.T, rng *rand.Rand, trials int, draw func() scene, noisePx, statedPx float64) (p95, honest float64) {
+	t.Helper()
 	var all []float64
 	var squares, predicted float64
 	for range trials {
 		s := draw()
-		c, _, err := Solve(&s.photo, s.detections(rng, noisePx), Options{ThicknessMM: -1})
+		c, _, err := Solve(&s.photo, s.seen(rng, noisePx, statedPx), Options{ThicknessMM: -1})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -142,7 +149,7 @@ func TestSimulatedPhotosAreMeasuredAsWellAsTheyCanBe(t *testing.T) {
 		for i, noise := range [2]float64{0.05, 0.2} {
 			limit := [2]float64{row.fine, row.poor}[i]
 			draw := func() scene { return newScene(rng, row.span, row.cards, scatter{focal: 0.02, k1: 0.02, k2: 0.01}) }
-			p95, _ := simulate(t, rng, 40, draw, noise)
+			p95, _ := simulate(t, rng, 40, draw, noise, noise)
 			line := fmt.Sprintf("%d cards, %4.0f mm, %.2f px: p95 %.3f mm (expected %.2f)", row.cards, row.span, noise, p95, limit)
 			t.Log(line)
 			if p95 > [2]float64{row.known, 1.3}[i]*limit {
@@ -153,16 +160,20 @@ func TestSimulatedPhotosAreMeasuredAsWellAsTheyCanBe(t *testing.T) {
 }
 
 // With lenses as scattered as the solver expects, and prints true to size, the
-// stated uncertainty has to be the true one.
+// stated uncertainty has to be the true one; also where points are four times
+// worse than their detection says, as on paper that is not quite flat.
 func TestStatedUncertaintyIsTheTrueOne(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 5))
 	by := scatter{focal: sigmaHint, k1: sigmaK1, k2: sigmaK2, p: sigmaP, mid: sigmaMid}
-	for _, cards := range []int{1, 2, 4, 6} {
-		draw := func() scene { return newScene(rng, 800, cards, by) }
-		p95, honest := simulate(t, rng, 80, draw, 0.1)
-		t.Logf("%d cards: p95 %.3f mm, stated over true sigma %.2f", cards, p95, honest)
+	for _, row := range []struct {
+		cards  int
+		stated float64 // px
+	}{{1, 0.1}, {2, 0.1}, {4, 0.1}, {6, 0.1}, {4, 0.025}, {6, 0.025}} {
+		draw := func() scene { return newScene(rng, 800, row.cards, by) }
+		p95, honest := simulate(t, rng, 60, draw, 0.1, row.stated)
+		t.Logf("%+v: p95 %.3f mm, stated over true sigma %.2f", row, p95, honest)
 		if honest < 0.8 || honest > 1.25 {
-			t.Errorf("%d cards: stated over true sigma is %.2f", cards, honest)
+			t.Errorf("%+v: stated over true sigma is %.2f", row, honest)
 		}
 	}
 }

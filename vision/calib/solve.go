@@ -190,10 +190,15 @@ func (pr *problem) search(dets []card.Detection, hinted bool) (best start, ok bo
 			}
 		}
 	}
-	if ok {
-		best.state, _ = best.problem.adjust(best.state, finishRounds)
+	if !ok {
+		return best, false
 	}
-	return best, ok
+	best.state, _ = best.problem.adjust(best.state, finishRounds)
+	if pr, worse := best.problem.rescale(best.state); worse {
+		best.problem = pr
+		best.state, _ = pr.adjust(best.state, finishRounds)
+	}
+	return best, true
 }
 
 // When a card counts as not lying flat: leaving it out improves the fit of the

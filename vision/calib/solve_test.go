@@ -82,8 +82,10 @@ func TestCardsThatDoNotLieFlatAreLeftOut(t *testing.T) {
 
 func TestFlatCardsAreAllUsed(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 4))
-	for range 20 {
-		s, dets := usual(rng)
+	for trial := range 40 {
+		s, _ := usual(rng)
+		// Every other time the points are worse than stated.
+		dets := s.seen(rng, 0.1, []float64{0.1, 0.02}[trial%2])
 		c, findings, err := Solve(&s.photo, dets, Options{})
 		if err != nil {
 			t.Fatal(err)
