@@ -77,7 +77,7 @@ func assemble(r *ring, corners []corner, spans []*span, opt Options) Result {
 // tolerance is what the cubics may differ from the clean curve: no more than a
 // part of what the curve itself is uncertain by.
 func (s *span) tolerance(opt Options, unit float64) float64 {
-	return math.Max(0.6*opt.tolerance()*unit, 0.35*s.standardError())
+	return math.Max(0.7*opt.tolerance()*unit, 0.35*s.standardError())
 }
 
 // course samples the clean curve from corner a to corner b.

@@ -23,6 +23,7 @@ type bend struct{ s, reach float64 }
 // heavily frayed.
 const (
 	leastTurn  = 16 * math.Pi / 180 // below this a join is smooth
+	bluntTurn  = 40 * math.Pi / 180 // below this a bend may look like a corner
 	scanTurn   = 12 * math.Pi / 180 // candidates for a closer look
 	nearGapMM  = 1.0                // left out on either side of a corner
 	farGapMM   = 7.0                // beyond what a soft corner rounds off
@@ -249,12 +250,12 @@ func (r *ring) examine(s float64, others []corner, nz noise, bends *[]bend) (cor
 	sides := [2]level{r.side(nz, s, -45*r.unit, -5*r.unit), r.side(nz, s, 5*r.unit, 45*r.unit)}
 	lv := level{math.Max(sides[0].sd, sides[1].sd), nz.tau}
 	gap := nearGapMM*r.unit + math.Min(2*lv.sd, 3*r.unit)
-	near, ok := r.meet(s, gap, others, sides)
+	near, ok := r.meet(s, gap, others, sides, longArmMM)
 	for range 3 {
 		if !ok || math.Abs(r.apart(s, near.s)) > 15*r.unit {
 			return corner{}, false
 		}
-		again, ok2 := r.meet(near.s, gap, others, sides)
+		again, ok2 := r.meet(near.s, gap, others, sides, longArmMM)
 		if !ok2 {
 			return corner{}, false
 		}
@@ -267,10 +268,18 @@ func (r *ring) examine(s float64, others []corner, nz noise, bends *[]bend) (cor
 	if math.Abs(near.turn) < math.Max(leastTurn, 3*near.se) || near.miss > 3*r.unit+4*lv.sd || !r.clear(near.s, others, 3*r.unit) {
 		return corner{}, false
 	}
+	if math.Abs(near.turn) < bluntTurn && (near.left.c != 0 || near.right.c != 0) {
+		// Where a line runs smoothly into a tight bend, long arms see a corner that
+		// short ones don't.
+		short, ok := r.meet(near.s, gap, others, sides, 14)
+		if ok && math.Abs(short.turn)+short.se < leastTurn && 2*short.se < math.Abs(near.turn)-math.Abs(short.turn) {
+			return corner{}, false
+		}
+	}
 	if near.se > leastTurn/7 && slices.ContainsFunc(*bends, func(b bend) bool { return math.Abs(r.apart(b.s, near.s)) < b.reach }) {
 		return corner{}, false // the entry or exit of a soft corner
 	}
-	if far, ok := r.meet(near.s, farGapMM*r.unit, others, sides); ok && r.soft(far, lv) {
+	if far, ok := r.meet(near.s, farGapMM*r.unit, others, sides, longArmMM); ok && r.soft(far, lv) {
 		// What cuts the corner may be a bend of its sides that the arms missed:
 		// not so if they turn less close by or meet off the edge.
 		tip := softMM*r.unit*(1/math.Cos(near.turn/2)-1) + 0.15*r.unit + lv.sd
@@ -308,8 +317,8 @@ type meeting struct {
 
 // meet fits both sides of the place s, leaving out gap on either side, and
 // intersects them.
-func (r *ring) meet(s, gap float64, others []corner, sides [2]level) (m meeting, ok bool) {
-	back, ahead := longArmMM*r.unit+gap, longArmMM*r.unit+gap
+func (r *ring) meet(s, gap float64, others []corner, sides [2]level, reach float64) (m meeting, ok bool) {
+	back, ahead := reach*r.unit+gap, reach*r.unit+gap
 	limit := 0.45 * r.total
 	for _, c := range others {
 		if d := r.apart(s, c.s); d > 0 {

@@ -119,16 +119,16 @@ func (r *ring) excursion(i, j int, noise float64) (e excursion, ok bool) {
 	width := v.Len()
 	dir := v.Unit()
 	e = excursion{from: i, to: j, at: a.Lerp(b, 0.5), width: width}
-	var deep, peak float64
+	var deep, along float64
 	for k := i + 1; k < j; k++ {
 		off := dir.Cross(r.p[k%n].Sub(a)) // positive: to the left, into the cloth
 		if math.Abs(off) > math.Abs(deep) {
 			deep = off
-			peak = float64(k-i) / float64(j-i)
+			along = dir.Dot(r.p[k%n].Sub(a)) / math.Max(width, 1e-9)
 		}
 	}
 	e.depth, e.inward = math.Abs(deep), deep > 0
-	e.even = peak > 0.36 && peak < 0.64
+	e.even = along > 0.3 && along < 0.7
 	e.clean = noise < 0.12*e.depth
 	least := 1.5 * r.unit
 	if !e.inward {

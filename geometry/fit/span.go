@@ -262,9 +262,9 @@ func (s *span) misfit(w []float64, unit float64, opt Options, allowed func(float
 	step := (t.u[n-1] - t.u[0]) / float64(max(1, n-1))
 	worst := opt.misfit()
 	// Fray is uneven over longer ways than its measured correlation shows.
-	least := opt.tolerance() * unit
+	fray := 0.0
 	if s.inside < 1 {
-		least = math.Max(least, 0.4*s.level.sd*opt.factor())
+		fray = 0.4 * s.level.sd * opt.factor()
 	}
 	for _, b := range []float64{12, 24, 48, 96, 192} {
 		m := int(b * unit / step)
@@ -275,6 +275,8 @@ func (s *span) misfit(w []float64, unit float64, opt Options, allowed func(float
 			break
 		}
 		se := s.level.sd * math.Sqrt(s.level.tau/(b*unit))
+		// The cubics that follow spend the other half of the tolerance.
+		least := math.Max(fray, 0.5*opt.tolerance()*unit)
 		for j := 0; j+m <= n; j += max(1, m/8) {
 			g := sw[j+m] - sw[j]
 			if g < 0.1*s.inside*float64(m) {
