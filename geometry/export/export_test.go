@@ -80,6 +80,30 @@ func TestPDFReadsBack(t *testing.T) {
 	}
 }
 
+// The file's table of objects holds: readers repair a wrong one in silence, some
+// printers do not.
+func TestPDFTable(t *testing.T) {
+	data := pdf(t, drawing())
+	tail := regexp.MustCompile(`startxref\n(\d+)\n%%EOF\n$`).FindSubmatch(data)
+	if tail == nil {
+		t.Fatalf("the file ends with %q", data[len(data)-40:])
+	}
+	start, err := strconv.Atoi(string(tail[1]))
+	if err != nil || !bytes.HasPrefix(data[start:], []byte("xref\n0 ")) {
+		t.Fatalf("no table at %d (%v)", start, err)
+	}
+	rows := regexp.MustCompile(`(?m)^(\d{10}) 00000 n`).FindAllSubmatch(data[start:], -1)
+	if len(rows) < 10 {
+		t.Fatalf("%d objects", len(rows))
+	}
+	for i, row := range rows {
+		at, err := strconv.Atoi(string(row[1]))
+		if want := fmt.Sprintf("%d 0 obj", i+1); err != nil || !bytes.HasPrefix(data[at:], []byte(want)) {
+			t.Errorf("object %d does not begin at %d", i+1, at)
+		}
+	}
+}
+
 // Every layer of the drawing is an optional content group, and viewers are
 // asked not to scale.
 func TestPDFLayers(t *testing.T) {
