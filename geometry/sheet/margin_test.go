@@ -1,0 +1,103 @@
+package sheet
+
+import (
+	"fmt"
+	"testing"
+
+	"secondcut/geometry"
+	"secondcut/geometry/export"
+)
+
+// inked returns the smallest box round what an item leaves on the page.
+func inked(it export.Item) box {
+	switch it := it.(type) {
+	case export.Window:
+		return box{it.Lo, it.Hi}
+	case export.Text:
+		w := export.TextWidth(it.Content, it.Size, it.Bold)
+		from := map[export.Align]float64{export.AlignLeft: 0, export.AlignCentre: -w / 2, export.AlignRight: -w}[it.Align]
+		// Capitals are 0.72 em high; below the baseline hangs a fifth of it (the font says 0.212).
+		turn := geometry.Rigid{Turn: it.Turn, Move: it.At}
+		lo, hi := geometry.Polyline{
+			turn.Apply(at(from, -0.212*it.Size)), turn.Apply(at(from+w, -0.212*it.Size)),
+			turn.Apply(at(from, 0.72*it.Size)), turn.Apply(at(from+w, 0.72*it.Size)),
+		}.Bounds()
+		return box{lo, hi}
+	case export.Shape:
+		var all geometry.Polyline
+		for _, c := range it.Contours {
+			all = append(all, c.Knots.Flatten(0.1)...)
+		}
+		lo, hi := all.Bounds()
+		return box{lo, hi}
+	}
+	return box{}
+}
+
+// On every paper and at every margin, nothing reaches into the margin, and on
+// page one no words lie on a square's sides or on each other.
+func TestNothingInTheMargin(t *testing.T) {
+	front := rectangle(430, 610)
+	front.Name = "Front, the one with a name that is longer than most"
+	front.Unsure = []Stretch{{at(0, 0), at(20, 0)}}
+	two := []Piece{front, rectangle(90, 120)}
+	many := []Piece{front}
+	for range 9 {
+		p := rectangle(150, 250)
+		p.Name = "A patch that somebody sewed over another patch"
+		many = append(many, p)
+	}
+	for _, paper := range Papers() {
+		for _, margin := range []float64{10, 12.5, 15, 20, 25} {
+			for _, pieces := range [][]Piece{two, many} {
+				d, err := Draw("A rather long title for a smock, with a few more words", pieces, Options{Paper: paper, MarginMM: margin})
+				if err != nil {
+					t.Fatal(err)
+				}
+				for n, page := range d.Pages {
+					checkMargin(t, fmt.Sprintf("%s, margin %g, page %d", paper.Label, margin, n+1), page, margin)
+				}
+				checkWords(t, fmt.Sprintf("%s, margin %g", paper.Label, margin), d.Pages[0])
+			}
+		}
+	}
+}
+
+func checkMargin(t *testing.T, name string, page export.Page, margin float64) {
+	inner := box{at(margin, margin), at(page.Width-margin, page.Height-margin)}
+	for _, it := range page.Items {
+		if in := inked(it).inside(inner); in < -1e-6 {
+			t.Errorf("%s: %+v reaches %.2f mm into the margin", name, it, -in)
+			return
+		}
+	}
+}
+
+func checkWords(t *testing.T, name string, page export.Page) {
+	var words []export.Text
+	for _, it := range page.Items {
+		if w, ok := it.(export.Text); ok && w.Layer != LayerGrain {
+			words = append(words, w)
+		}
+	}
+	for i, w := range words {
+		for _, v := range words[:i] {
+			if d := inked(w).gap(inked(v)); d < -0.01 {
+				t.Errorf("%s: %q and %q overlap by %.2f mm", name, w.Content, v.Content, -d)
+			}
+		}
+		for _, it := range page.Items {
+			s, ok := it.(export.Shape)
+			if !ok || s.Layer != LayerCheck {
+				continue
+			}
+			for _, c := range s.Contours {
+				for _, g := range c.Segments() {
+					if inked(w).crosses(g.A, g.D) {
+						t.Errorf("%s: a line to measure runs through %q", name, w.Content)
+					}
+				}
+			}
+		}
+	}
+}
