@@ -35,10 +35,11 @@ func (d *drawnPiece) eaten(n near) float64 {
 	loss := 0.0
 	if e.LossMM > 0 {
 		s := n.along + 1000*float64(n.ring)
-		// Runs of lost threads, and the single threads' ends.
-		runs := ramp(-0.3, 0.9, d.ragged.at(s/7, 3.5)+0.5*d.ragged.at(s/1.9, 7.5))
+		// Stretches that lost their outermost threads, with ragged ends; between
+		// them the cut edge is still whole.
+		runs := ramp(-0.15, 0.9, d.ragged.at(s/9, 3.5)+0.4*d.ragged.at(s/1.9, 7.5))
 		ends := 0.5 + 0.5*d.ragged.at(s/0.35, 11.5)
-		loss += e.LossMM * (0.65*runs + 0.35*ends*(0.4+0.6*runs))
+		loss += e.LossMM * runs * (0.6 + 0.4*ends)
 	}
 	if e.ScallopMM > 0 && e.ScallopPeriod > 0 {
 		phase := 2 * math.Pi * (n.along/e.ScallopPeriod + 0.15*d.ragged.at(n.along/40, 19.5))
