@@ -15,7 +15,6 @@ export const texts = {
   offlineRemedy: "Check that it is running and that this device is on the same network. What you did is kept here.",
   unknownProblem: "Something went wrong in the service.",
   unknownRemedy: "Try again. If it happens again, look at the service's output.",
-  noScript: "This page needs JavaScript to show and edit outlines. Please switch it on for this address.",
 
   theme: { label: "Look", auto: "As the device", light: "Light", dark: "Dark" },
   help: {
@@ -149,7 +148,6 @@ export const texts = {
     fray: (/** @type {string} */ mm) => `Fray of about ${mm} was taken off.`,
     unsureTitle: (/** @type {number} */ n) => (n === 0 ? "No stretch is in doubt" : `${n} ${n === 1 ? "stretch" : "stretches"} to look at`),
     unsureHow: "Drawn dashed on the photo.",
-    unsureN: (/** @type {number} */ n) => `Stretch ${n}`,
     findings: "Noticed",
     noFindings: "Nothing else was noticed.",
     severity: { info: "Good to know", warning: "Look at this", error: "Do not use it so" },

@@ -55,7 +55,9 @@ export async function refresh(id) {
     const before = new Set(known?.photos?.map((p) => p.id));
     batch(() => ([garment.value, tag, trouble.value] = [got.garment, got.etag, null]));
     const fresh = (got.garment.photos ?? []).filter((p) => !before.has(p.id) && !ours.has(p.id));
-    if (known && fresh.length > 0) say(texts.garment.newPhoto);
+    // Word of a photo may come before the answer to the one who sent it.
+    const sending = uploads.value.some((u) => u.garment === id && u.state === "sending");
+    if (known && fresh.length > 0 && !sending) say(texts.garment.newPhoto);
     for (const p of got.garment.photos ?? []) if ((p.status === "queued" || p.status === "tracing") && p.job_id) follow(id, p.job_id);
     await loadPieces(got.garment);
   } catch (e) {
