@@ -29,11 +29,13 @@ type span struct {
 type thinned struct {
 	p    []geometry.Point
 	u, w []float64
+	s    []float64 // arc lengths, from which u may differ by slackMM
 }
 
 const (
 	thinPoints = 320   // per span
 	misfitZ    = 4.2   // standard errors from which a misfit is none of the noise
+	slackMM    = 0.5   // mm between the parameter of a point and its arc length
 	leastBreak = 5.0   // mm between breaks
 	mostBreaks = 28    // bounds the time
 	rippled    = -0.55 // autocorrelation below which residuals are waves
@@ -144,6 +146,7 @@ func (r *ring) thinned(i, j, m int) (t thinned) {
 		}
 		t.p = append(t.p, o.Add(v.Scale(1/w)))
 		t.u = append(t.u, u/w)
+		t.s = append(t.s, u/w)
 		t.w = append(t.w, w/float64(e-i))
 	}
 	return t
@@ -197,8 +200,9 @@ func (s *span) interval(u float64) (a, b float64) {
 	return s.breaks[k], s.breaks[k+1]
 }
 
-// refine alternates the least squares fit with new weights (bisquare) and new
-// parameters (the foot of each point). w is changed in place.
+// refine alternates the least squares fit with new weights (bisquare), which it
+// leaves in w, and new parameters (the foot of each point). These stay close to
+// the arc lengths: left free, they drift towards the middle round by round.
 func (s *span) refine(w []float64, rounds int) bool {
 	t := &s.thin
 	r := make([]float64, len(t.p))
@@ -212,7 +216,6 @@ func (s *span) refine(w []float64, rounds int) bool {
 		if !ok {
 			return false
 		}
-		lo, hi := t.u[0], t.u[len(t.u)-1]
 		for j, q := range t.p {
 			p, d := s.at(t.u[j])
 			e := q.Sub(p)
@@ -221,9 +224,8 @@ func (s *span) refine(w []float64, rounds int) bool {
 				return false
 			}
 			r[j] = d.Cross(e) / math.Sqrt(l2)
-			if !s.line && j > 0 && j < len(t.p)-1 && round < rounds-1 {
-				shift := math.Max(-1, math.Min(1, d.Dot(e)/l2))
-				t.u[j] = math.Max(math.Max(lo, t.u[j-1]), math.Min(hi, t.u[j]+shift))
+			if !s.line && round < rounds-1 {
+				t.u[j] = t.s[j] + math.Max(-slackMM, math.Min(slackMM, t.u[j]-t.s[j]+d.Dot(e)/l2))
 			}
 		}
 		sd := math.Max(scale(r), 0.6*s.level.sd)
