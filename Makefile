@@ -9,7 +9,7 @@ FUZZTIME ?= 20s
 SCENES ?= 24
 
 .DEFAULT_GOAL := help
-.PHONY: help run build test check accuracy bench fuzz golden vendor-web packages-run packages-test web-tools
+.PHONY: help run build test check accuracy bench fuzz golden vendor-web packages-run packages-test packages-check web-tools
 
 help: ## list what can be made
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -23,9 +23,9 @@ build: packages-run ## build bin/secondcut
 test: packages-test ## install what is missing and run every test: Go, browser, JavaScript, matrix leaks
 	go test ./...
 	go test -tags matprofile -run Leak ./vision
-	cd web && npm test
+	cd web && node --test test/*.test.mjs
 
-check: packages-test web-tools ## formatting, vet, staticcheck, types of the page's modules, tidy go.mod
+check: packages-check web-tools ## formatting, vet, staticcheck, types of the page's modules, tidy go.mod
 	@out=$$(go run $(GOFUMPT) -l .) && { [ -z "$$out" ] || { echo "not formatted (go run $(GOFUMPT) -w .):"; echo "$$out"; exit 1; }; }
 	go vet ./...
 	go run $(STATICCHECK) ./...
@@ -46,7 +46,7 @@ fuzz: packages-run ## run every fuzz test for a while (FUZZTIME=)
 golden: packages-run ## write the golden files anew from what the code gives now
 	go test $$(grep -rl --include='*_test.go' '"update"' . | xargs -n1 dirname | sort -u) -update
 
-vendor-web: packages-test web-tools ## renew web/vendor from the versions in web/package.json
+vendor-web: packages-check web-tools ## renew web/vendor from the versions in web/package.json
 	cd web && ./vendor.sh
 
 packages-run:
@@ -55,7 +55,10 @@ packages-run:
 packages-test:
 	@scripts/install-packages.sh test
 
-web-tools: web/node_modules/.package-lock.json
+packages-check:
+	@scripts/install-packages.sh check
+
+web-tools: packages-check web/node_modules/.package-lock.json
 
 web/node_modules/.package-lock.json: web/package-lock.json
 	cd web && npm ci --no-audit --no-fund --loglevel=error

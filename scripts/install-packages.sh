@@ -2,7 +2,8 @@
 # Installs the system packages that Secondcut needs and that are missing.
 #
 #   scripts/install-packages.sh run     what building and serving need
-#   scripts/install-packages.sh test    that, and what the tests and checks need
+#   scripts/install-packages.sh test    that, and what the tests need
+#   scripts/install-packages.sh check   that, and what the checks need
 #
 # Knows Debian 12 and Ubuntu 24.04. Does nothing, quickly, when all is there.
 set -euo pipefail
@@ -26,8 +27,7 @@ have_browser() {
 }
 # Node comes from many places besides the distribution; what counts is its age.
 have_node() {
-	command -v npm >/dev/null && command -v node >/dev/null &&
-		[ "$(node -p 'parseInt(process.versions.node)')" -ge 18 ]
+	command -v node >/dev/null && [ "$(node -p 'parseInt(process.versions.node)')" -ge 18 ]
 }
 
 check_go() {
@@ -44,12 +44,13 @@ distribution() {
 
 missing_packages() {
 	local p want="$run_packages"
-	if [ "$1" = test ]; then want="$want $test_packages"; fi
+	if [ "$1" != run ]; then want="$want $test_packages"; fi
 	for p in $want; do
 		have_package "$p" || printf '%s ' "$p"
 	done
-	[ "$1" = test ] || return 0
-	have_node || printf 'nodejs npm '
+	[ "$1" != run ] || return 0
+	have_node || printf 'nodejs '
+	if [ "$1" = check ] && ! command -v npm >/dev/null; then printf 'npm '; fi
 	# Ubuntu's package of that name is an installer for a snap, which works
 	# neither in containers nor as root: there the browser is the person's choice.
 	if ! have_browser && [ "$distro" = debian ]; then printf 'chromium '; fi
@@ -76,7 +77,7 @@ run_apt() {
 }
 
 what=${1:-run}
-case $what in run | test) ;; *) die "usage: $0 run|test" ;; esac
+case $what in run | test | check) ;; *) die "usage: $0 run|test|check" ;; esac
 check_go
 system=$(distribution || true)
 distro=${system%% *}
@@ -87,6 +88,6 @@ esac
 missing=$(missing_packages "$what")
 # shellcheck disable=SC2086 # a list of words
 if [ -n "$missing" ]; then install $missing; fi
-if [ "$what" = test ] && ! have_browser; then
+if [ "$what" != run ] && ! have_browser; then
 	say "no Chromium or Chrome found: the browser tests will be skipped (with CI set they fail). Ubuntu: snap install chromium"
 fi
