@@ -6,7 +6,7 @@ import (
 )
 
 // blurs are the widths of edge that are told apart, standard deviations in px.
-var blurs = [...]float64{0.7, 1, 1.4, 2, 2.8, 4, 5.6, 8}
+var blurs = [...]float64{0.7, 0.84, 1, 1.2, 1.4, 1.7, 2, 2.4, 2.8, 3.4, 4, 4.8, 5.6, 6.7, 8}
 
 // edgeBlur returns the typical width of the edge in mm: the median over up to 40
 // stretches of the width that best fits a stretch's mean profile.

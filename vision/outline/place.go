@@ -12,7 +12,9 @@ type place struct {
 }
 
 // place moves every sample of a path to where its profile passes from cloth to
-// ground.
+// ground. It does so twice: the path lies where the colour models balance, which
+// may be to one side of the middle of a soft edge, and the levels of both sides
+// are read at fixed distances from where the edge is thought to be.
 func (t *tracer) place(path found) []place {
 	step := math.Min(math.Max(0.8*t.mmPerPx, 0.1), 0.6)
 	reach := math.Max(3, 12*step)
@@ -21,15 +23,38 @@ func (t *tracer) place(path found) []place {
 	gap := math.Max(gapMM, 2.4*t.mmPerPx)
 	ax := axes(b, path.offset, gap)
 	blur := edgeBlur(b, path.offset, ax, t.mmPerPx)
-	if wide := math.Min(0.85*blur, reach/3); wide > gap {
-		ax = axes(b, path.offset, wide)
-	}
+	gap = math.Max(gap, math.Min(0.85*blur, reach/3))
+	at := path.offset
 	out := make([]place, len(b.at))
-	parallel(len(out), func(from, to int) {
-		for i := from; i < to; i++ {
-			out[i] = fitStep(b, i, path.offset[i], &ax[i], blur, t.mmPerPx)
+	for range 2 {
+		ax = axes(b, at, gap)
+		parallel(len(out), func(from, to int) {
+			for i := from; i < to; i++ {
+				out[i] = fitStep(b, i, at[i], &ax[i], blur, t.mmPerPx)
+			}
+		})
+		at = shifted(at, out, max(1, int(sharedMM/b.step)))
+	}
+	return out
+}
+
+// shifted moves the path at by the mean shift of the good places within near
+// profiles, so that single threads do not move it.
+func shifted(at []float64, places []place, near int) []float64 {
+	n := len(at)
+	sum, count := make([]float64, n+1), make([]float64, n+1)
+	for i, p := range places {
+		sum[i+1], count[i+1] = sum[i], count[i]
+		if !p.weak {
+			sum[i+1] += p.offset - at[i]
+			count[i+1]++
 		}
-	})
+	}
+	out := make([]float64, n)
+	for i := range out {
+		lo, hi := max(0, i-near), min(n, i+near+1)
+		out[i] = at[i] + (sum[hi]-sum[lo])/math.Max(count[hi]-count[lo], 1)
+	}
 	return out
 }
 

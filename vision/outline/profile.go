@@ -86,7 +86,7 @@ func span(lo, hi, step float64) []float64 {
 // camera sharpens, scales and compresses coded values, so that the middle of the
 // step is biased at either end. Chosen on rendered photos of clean edges, dark
 // on light and light on dark, where it leaves less than 0.05 mm.
-const soft = 1.3
+const soft = 1.4
 
 var coded, softened = curve(1), curve(soft)
 
