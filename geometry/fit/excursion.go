@@ -51,7 +51,7 @@ func (r *ring) spikes() []excursion {
 			if d > mouth || cum[j]-cum[i]-d < detour {
 				continue
 			}
-			if e, ok := r.excursion(i, j, 0); ok && e.depth > 1.2*r.unit {
+			if e, ok := r.excursion(i, j, 0); ok && !e.inward && e.depth > 1.2*r.unit {
 				found = append(found, e)
 			}
 		}
@@ -128,7 +128,7 @@ func (r *ring) excursion(i, j int, noise float64) (e excursion, ok bool) {
 		}
 	}
 	e.depth, e.inward = math.Abs(deep), deep > 0
-	e.even = along > 0.3 && along < 0.7
+	e.even = along > 0.37 && along < 0.63
 	e.clean = noise < 0.12*e.depth
 	least := 1.5 * r.unit
 	if !e.inward {
@@ -140,7 +140,7 @@ func (r *ring) excursion(i, j int, noise float64) (e excursion, ok bool) {
 // choose keeps the best of the overlapping ones: deep, with a narrow mouth. A
 // wider cut through the same sides of a V is worth more than a narrower one.
 func (r *ring) choose(found []excursion) []excursion {
-	worth := func(e excursion) float64 { return e.depth / (e.width + 4*r.unit) }
+	worth := func(e excursion) float64 { return e.depth / (e.width + 8*r.unit) }
 	slices.SortFunc(found, func(a, b excursion) int {
 		switch d := worth(b) - worth(a); {
 		case d > 0:

@@ -128,7 +128,12 @@ func (r *ring) settle(corners []corner, nz noise, opt Options) ([]corner, []*spa
 		n := len(corners)
 		before := (k + n - 1) % n
 		s, ok := r.between(corners, before, 2, nz, opt)
-		if !ok || (turnAt(spans, k) > 0.85*leastTurn && (s.missed || s.pieces() > spans[before].pieces()+spans[k].pieces()-1)) {
+		turns := turnAt(spans, k)
+		most := spans[before].pieces() + spans[k].pieces() - 1
+		if turns < 30*math.Pi/180 {
+			most++ // more often the noise of a bend
+		}
+		if !ok || (turns > 0.85*leastTurn && (s.missed || s.pieces() > most)) {
 			kept[k] = true
 			continue
 		}
