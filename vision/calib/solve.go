@@ -74,10 +74,11 @@ func (o Options) filled() Options {
 // Solve finds lens, camera, plane and the cards' places together, by robust
 // least squares over the saddle points (and, weighing little, the tag corners)
 // of all cards, with what is commonly known of lenses as expectation. Cards that
-// do not lie flat are left out and named. Of p, only size and focal length are
-// used; dets come from card.Detect. It refuses with CodeNoCard when there is
-// nothing to go by, CodeCards when the cards contradict each other, CodeOblique
-// and CodeBlurred when nothing could be measured.
+// do not lie flat are left out and named. dets come from card.Detect. Of p, only
+// size and focal length are used, and its sharpness where there is no card. It
+// refuses with CodeNoCard when there is nothing to go by, CodeCards when the
+// cards contradict each other, CodeOblique and CodeBlurred when nothing could be
+// measured.
 //
 // Method: bundle adjustment with self-calibration on a plane (Triggs et al.,
 // Bundle Adjustment, LNCS 1883, 2000; Zhang 2000 for what planes say of a lens).
@@ -86,7 +87,7 @@ func Solve(p *vision.Photo, dets []card.Detection, opt Options) (*Calibration, [
 	dets = sane(dets)
 	pr := newProblem(p, dets, opt)
 	if len(pr.use) == 0 {
-		return nil, nil, refuseNoCard(dets)
+		return nil, nil, refuseNoCard(p, dets)
 	}
 	if err := refuseBlurred(dets, pr.use); err != nil {
 		return nil, nil, err

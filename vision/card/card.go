@@ -62,7 +62,8 @@ type Detection struct {
 	Tag     [4]Observed
 	Saddles [4]Observed
 	// BlurPx is the standard deviation in pixels of the Gaussian blur that the
-	// saddle points' edges show; 0 when no saddle point was seen.
+	// edges at the saddle points show, in the direction that is blurred more; 0
+	// when no saddle point was seen.
 	BlurPx float64
 	// Repeated says that another card with this number was seen, and left out.
 	Repeated bool

@@ -96,22 +96,27 @@ func firstShrink(p *vision.Photo) int {
 	return k
 }
 
-// tagsAt reads the tags in a copy of the photo that is shrink times smaller.
-func tagsAt(p *vision.Photo, shrink int) ([]cv.Tag, error) {
+// reducedGray returns the luminance of a copy that is shrink times smaller. Rows
+// below the last whole one are dropped.
+func reducedGray(p *vision.Photo, shrink int) (gray []byte, width, height int, err error) {
 	w, h := p.Width/shrink, p.Height/shrink
-	if w == 0 || h == 0 {
-		return nil, nil
-	}
 	small := p.BGR
-	if shrink > 1 {
-		// Rows below the last whole one are dropped.
-		var err error
+	if shrink > 1 && w > 0 && h > 0 {
 		rows := h * shrink
 		if small, err = cv.ResizeArea(p.BGR[:3*p.Width*rows], p.Width, rows, 3, w, h); err != nil {
-			return nil, err
+			return nil, 0, 0, err
 		}
 	}
-	gray, err := cv.Gray(small, w, h)
+	gray, err = cv.Gray(small, w, h)
+	return gray, w, h, err
+}
+
+// tagsAt reads the tags in a copy of the photo that is shrink times smaller.
+func tagsAt(p *vision.Photo, shrink int) ([]cv.Tag, error) {
+	if p.Width < shrink || p.Height < shrink {
+		return nil, nil
+	}
+	gray, w, h, err := reducedGray(p, shrink)
 	if err != nil {
 		return nil, err
 	}

@@ -192,6 +192,33 @@ func TestOneOfEachKeepsTheBetter(t *testing.T) {
 	}
 }
 
+func TestBlurIsToldFromSharp(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 6))
+	for _, k := range []struct{ blur, least, most float64 }{{0.5, 0.4, 2.5}, {2, 1.9, 3.3}, {4, 3.5, 5.5}} {
+		d := twoCards()
+		d.blurPx = k.blur
+		if got := Blur(d.photo(t, rng)); got < k.least || got > k.most {
+			t.Errorf("drawn with %.1f px of blur: %.2f", k.blur, got)
+		}
+	}
+	// A camera that moved: one direction is smeared by 12 px, the other is not.
+	p := twoCards().photo(t, rng)
+	moved := &vision.Photo{Width: p.Width, Height: p.Height, BGR: make([]byte, len(p.BGR))}
+	for i := range p.BGR {
+		sum := 0
+		for k := range 12 {
+			sum += int(p.BGR[max(0, i-3*k)])
+		}
+		moved.BGR[i] = byte(sum / 12)
+	}
+	if got := Blur(moved); got < 3.3 {
+		t.Errorf("smeared over 12 px: blur %.2f", got)
+	}
+	if got := Blur(&vision.Photo{Width: 50, Height: 50, BGR: make([]byte, 7500)}); got != 0 {
+		t.Errorf("a black picture has a blur of %.2f", got)
+	}
+}
+
 // Noise, flat pictures and tiny ones hold no card and break nothing.
 func TestPicturesWithoutCards(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 7))

@@ -91,7 +91,7 @@ func fitSaddle(p *vision.Photo, h *Homography, at geometry.Point, tagContrast fl
 	}
 	s.At = vision.Pixel{X: q[posX], Y: q[posY]}
 	s.SigmaPx = math.Hypot(saddleNoiseGain*sigma, saddleFloorPx)
-	s.blurPx = math.Exp((q[blur1] + q[blur2]) / 2)
+	s.blurPx = math.Exp(max(q[blur1], q[blur2]))
 	return s, true
 }
 
