@@ -28,10 +28,11 @@ func (a *axis) share(c colour) float64 {
 }
 
 // axes finds Fisher's direction for every profile. gap is how far from the path
-// the cloth's strip begins, in mm; the ground's begins at twice that, beyond the
-// darkest of the shadow.
+// the cloth's strip begins, in mm; the ground's begins gapMM further out, beyond
+// the darkest of the shadow.
 func axes(b *band, at []float64, gap float64) []axis {
-	cloth, ground := runningOver(b, at, -gap-levelMM, -gap), runningOver(b, at, 2*gap, 2*gap+levelMM)
+	deep := math.Max(levelMM, 2*gap)
+	cloth, ground := runningOver(b, at, -gap-deep, -gap), runningOver(b, at, gap+gapMM, gap+gapMM+deep)
 	own, shared := max(1, int(ownMM/b.step)), max(1, int(sharedMM/b.step))
 	out := make([]axis, len(b.at))
 	for i := range out {

@@ -8,9 +8,14 @@ import (
 // blurs are the widths of edge that are told apart, standard deviations in px.
 var blurs = [...]float64{0.7, 0.84, 1, 1.2, 1.4, 1.7, 2, 2.4, 2.8, 3.4, 4, 4.8, 5.6, 6.7, 8}
 
+// farMM is how far from the path the levels are read for measuring blur, in mm.
+const farMM = 2.0
+
 // edgeBlur returns the typical width of the edge in mm: the median over up to 40
 // stretches of the width that best fits a stretch's mean profile.
-func edgeBlur(b *band, at []float64, ax []axis, px float64) float64 {
+// Levels are read well away from the edge, as its width is not yet known.
+func edgeBlur(b *band, at []float64, px float64) float64 {
+	ax := axes(b, at, farMM)
 	var all []float64
 	n := len(b.at)
 	stretch := max(1, int(3/b.step))

@@ -16,26 +16,44 @@ type place struct {
 // may be to one side of the middle of a soft edge, and the levels of both sides
 // are read at fixed distances from where the edge is thought to be.
 func (t *tracer) place(path found) []place {
-	step := math.Min(math.Max(0.8*t.mmPerPx, 0.1), 0.6)
+	px := t.mmPerPx
+	b, ax := t.levels(path, px)
+	blur := edgeBlur(b, path.offset, px)
+	if wide := blur / softPx; wide > 1.3*px {
+		px = wide
+		b, ax = t.levels(path, px)
+	}
+	at := path.offset
+	out := make([]place, len(b.at))
+	for round := range 2 {
+		if round > 0 {
+			at = shifted(at, out, max(1, int(sharedMM/b.step)))
+			ax = axes(b, at, gap(px))
+		}
+		parallel(len(out), func(from, to int) {
+			for i := from; i < to; i++ {
+				out[i] = fitStep(b, i, at[i], &ax[i], blur, px)
+			}
+		})
+	}
+	return out
+}
+
+// softPx is the blur, in px, of a photo that is as sharp as its pixels allow
+// after compression; a softer one is read as if its pixels were larger.
+const softPx = 2.8
+
+// gap is how far from the edge its levels are read, in mm, at px mm a pixel.
+func gap(px float64) float64 { return math.Max(gapMM, 2.4*px) }
+
+// levels samples the profiles about a path for pixels of px mm, and finds their
+// axes.
+func (t *tracer) levels(path found, px float64) (*band, []axis) {
+	step := math.Min(math.Max(0.8*px, 0.1), 2)
 	reach := math.Max(3, 12*step)
 	lo, hi := slices.Min(path.offset)-reach, slices.Max(path.offset)+reach
 	b := sample(t.photo, t.view, path.base, span(lo, hi, step), &softened)
-	gap := math.Max(gapMM, 2.4*t.mmPerPx)
-	ax := axes(b, path.offset, gap)
-	blur := edgeBlur(b, path.offset, ax, t.mmPerPx)
-	gap = math.Max(gap, math.Min(0.85*blur, reach/3))
-	at := path.offset
-	out := make([]place, len(b.at))
-	for range 2 {
-		ax = axes(b, at, gap)
-		parallel(len(out), func(from, to int) {
-			for i := from; i < to; i++ {
-				out[i] = fitStep(b, i, at[i], &ax[i], blur, t.mmPerPx)
-			}
-		})
-		at = shifted(at, out, max(1, int(sharedMM/b.step)))
-	}
-	return out
+	return b, axes(b, path.offset, gap(px))
 }
 
 // shifted moves the path at by the mean shift of the good places within near
