@@ -19,7 +19,7 @@ type end struct {
 func meetSpans(a, b *span, c corner, unit float64) end {
 	ahi := a.breaks[len(a.breaks)-1]
 	blo := b.breaks[0]
-	e := end{at: c.at, before: ahi, after: blo}
+	e := end{at: c.outside(a.loss, b.loss), before: ahi, after: blo}
 	far := 12 * unit
 	x := c.at
 	ua, ub := ahi, blo
@@ -36,11 +36,23 @@ func meetSpans(a, b *span, c corner, unit float64) end {
 	}
 	p, _ := a.clean(ua)
 	q, _ := b.clean(ub)
-	allowed := 4*unit + 4*math.Max(a.level.sd, b.level.sd) + 2*math.Max(a.loss, b.loss)
-	if p.Dist(x)+q.Dist(x) > 0.05*unit || x.Dist(c.at) > allowed {
+	allowed := 0.4*unit + 6*math.Max(a.level.sd, b.level.sd) + 2*math.Max(a.loss, b.loss)
+	if p.Dist(x)+q.Dist(x) > 0.05*unit || x.Dist(e.at) > allowed {
 		return e
 	}
 	return end{x, ua, ub}
+}
+
+// outside returns the corner of the edges moved out by before and after, mm.
+func (c corner) outside(before, after float64) geometry.Point {
+	m, n := c.in.Perp().Scale(-1), c.out.Perp().Scale(-1)
+	den := m.Cross(n)
+	if math.Abs(den) < 0.1 {
+		return c.at
+	}
+	// v with v.m = before and v.n = after.
+	v := geometry.Vec{X: before*n.Y - after*m.Y, Y: after*m.X - before*n.X}
+	return c.at.Add(v.Scale(1 / den))
 }
 
 // assemble writes the spans as a path and the reports on it.

@@ -10,8 +10,10 @@ import (
 // corner is a place where the clean edge turns sharply.
 type corner struct {
 	at   geometry.Point
-	s    float64 // arc length on the ring
-	turn float64 // radians, left turns positive
+	s    float64      // arc length on the ring
+	turn float64      // radians, left turns positive
+	in   geometry.Vec // unit directions of the edge before and after it
+	out  geometry.Vec
 }
 
 // bend is a place found to be a soft corner, and how far on either side of it
@@ -347,7 +349,7 @@ func (r *ring) meet(s, gap float64, others []corner, sides [2]level, reach float
 		}
 		x = a.Add(ta.Scale(b.Sub(a).Cross(tb) / den))
 	}
-	m.at, m.turn = x, turn(ta, tb)
+	m.at, m.turn, m.in, m.out = x, turn(ta, tb), ta, tb
 	m.se = math.Hypot(left.slopeErr, right.slopeErr)
 	i0, i1 := r.index(s-15*r.unit), r.index(s+15*r.unit)
 	m.miss = math.Inf(1)
