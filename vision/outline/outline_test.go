@@ -10,6 +10,8 @@ import (
 	"secondcut/geometry"
 	"secondcut/geometry/fit"
 	"secondcut/vision"
+	"secondcut/vision/calib"
+	"secondcut/vision/segment"
 )
 
 // view4 shows 4 pixels a millimetre on a photo of 480 pixels: 120 mm.
@@ -129,6 +131,57 @@ func TestBorderOfAWideShadowIsNotTheEdge(t *testing.T) {
 	samples := follow(t, s.draw(view4, side4, 7), rough(dist, 2, 8))
 	if bias, p95 := errorsOf(samples, dist); math.Abs(bias) > 0.05 || p95 > 0.2 {
 		t.Errorf("bias %+.4f (at most 0.05), p95 %.4f (at most 0.2) mm", bias, p95)
+	}
+}
+
+// The contour took a shadow 4 mm wide for cloth: what is the ground with less
+// light, and is not met deeper in the piece, is given back.
+func TestShadowTakenForClothIsGivenBack(t *testing.T) {
+	cloth, dist := disc(40)
+	ground := func(p geometry.Point) [3]float64 {
+		if dist(p) < 4 {
+			return [3]float64{90, 108, 122}
+		}
+		return [3]float64{140, 165, 185}
+	}
+	_, wide := disc(44)
+	s := scene{cloth: cloth, inside: plain(120, 60, 60), ground: ground, blurPx: 1, blurIn: soft, noise: 2}
+	samples := follow(t, s.draw(view4, side4, 30), rough(wide, 0.5, 31))
+	if bias, p95 := errorsOf(samples, dist); math.Abs(bias) > 0.05 || p95 > 0.2 {
+		t.Errorf("bias %+.4f (at most 0.05), p95 %.4f (at most 0.2) mm", bias, p95)
+	}
+}
+
+// Through the exported door: a calibration, a contour with doubt on one half.
+func TestTraceThroughACalibration(t *testing.T) {
+	cloth, dist := disc(40)
+	cal := &calib.Calibration{
+		Camera: vision.Camera{F: 2000, Cx: view4.half, Cy: view4.half, R: [9]float64{1, 0, 0, 0, -1, 0, 0, 0, -1}, T: [3]float64{0, 0, 500.6}},
+		Width:  side4, Height: side4, ThicknessMM: 0.6,
+	}
+	s := scene{cloth: cloth, inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft, noise: 2}
+	contour := segment.Contour{Points: rough(dist, 2, 32)}
+	for _, p := range contour.Points {
+		doubt := 0.0
+		if p.X > 0 {
+			doubt = 0.9
+		}
+		contour.Doubt = append(contour.Doubt, doubt)
+	}
+	samples, err := Trace(context.Background(), s.draw(view4, side4, 33), cal, contour, Options{SpacingMM: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bias, p95 := errorsOf(samples, dist); math.Abs(bias) > 0.02 || p95 > 0.1 {
+		t.Errorf("bias %+.4f (at most 0.02), p95 %.4f (at most 0.1) mm", bias, p95)
+	}
+	for _, p := range samples {
+		if math.Abs(p.At.X) > 4 && p.Weak != (p.At.X > 0) {
+			t.Fatalf("weak is %v at %v", p.Weak, p.At)
+		}
+	}
+	if n := len(samples); n < 230 || n > 270 {
+		t.Errorf("%d samples about 1 mm apart on %.0f mm", n, 2*math.Pi*40)
 	}
 }
 
