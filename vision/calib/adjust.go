@@ -35,10 +35,9 @@ func loss(r [2]float64) (rho, weight float64) {
 // cost returns the robust loss of all observations and expectations; infinite
 // where a point falls behind the camera.
 func (pr *problem) cost(v []float64) (c float64) {
-	cam := pr.camera(v)
+	cam, at := pr.camera(v), pr.points(v)
 	for i := range pr.obs {
-		o := &pr.obs[i]
-		r, ok := pr.residual(v, &cam, o)
+		r, ok := pr.obs[i].residual(&cam, at[i], v[parInset])
 		if !ok {
 			return math.Inf(1)
 		}
@@ -72,10 +71,9 @@ func (pr *problem) equations(v []float64) equations {
 	n := pr.size()
 	rows := pr.jacobian(v)
 	data, meat, grad := make([]float64, n*n), make([]float64, n*n), make([]float64, n)
-	cam := pr.camera(v)
+	cam, at := pr.camera(v), pr.points(v)
 	for i := range pr.obs {
-		o := &pr.obs[i]
-		r, _ := pr.residual(v, &cam, o)
+		r, _ := pr.obs[i].residual(&cam, at[i], v[parInset])
 		_, w := loss(r)
 		for k := range 2 {
 			row := rows[2*i+k]
@@ -110,7 +108,7 @@ func (pr *problem) jacobian(v []float64) [][]float64 {
 	for i := range rows {
 		rows[i] = all[i*n : (i+1)*n]
 	}
-	w := append([]float64(nil), v...)
+	w, still := append([]float64(nil), v...), pr.points(v)
 	for k := range n {
 		own, h := 0, 1e-3
 		switch {
@@ -124,13 +122,16 @@ func (pr *problem) jacobian(v []float64) [][]float64 {
 		}
 		for _, sign := range [2]float64{1, -1} {
 			w[k] = v[k] + sign*h
-			cam := pr.camera(w)
+			cam, at := pr.camera(w), still
+			if k == parRatio || own > 0 {
+				at = pr.points(w)
+			}
 			for i := range pr.obs {
 				o := &pr.obs[i]
 				if own > 0 && o.slot != own {
 					continue
 				}
-				r, _ := pr.residual(w, &cam, o)
+				r, _ := o.residual(&cam, at[i], w[parInset])
 				rows[2*i][k] += sign * r[0] / (2 * h)
 				rows[2*i+1][k] += sign * r[1] / (2 * h)
 			}
@@ -223,13 +224,13 @@ func inverse(a *mat.SymDense) (*mat.SymDense, bool) {
 // same in pixels, and their number.
 func (pr *problem) misfit(s state) (chi2, px2 float64, count int) {
 	v := pr.pack(s)
-	cam := pr.camera(v)
+	cam, at := pr.camera(v), pr.points(v)
 	for i := range pr.obs {
 		o := &pr.obs[i]
 		if o.inset != (vision.Pixel{}) {
 			continue
 		}
-		r, _ := pr.residual(v, &cam, o)
+		r, _ := o.residual(&cam, at[i], v[parInset])
 		q := r[0]*r[0] + r[1]*r[1]
 		chi2, px2, count = chi2+q, px2+q*o.sigma*o.sigma, count+1
 	}
@@ -242,11 +243,11 @@ func (pr *problem) misfit(s state) (chi2, px2 float64, count int) {
 // they fit as stated.
 func (pr *problem) rescale(s state) (*problem, bool) {
 	v := pr.pack(s)
-	cam := pr.camera(v)
+	cam, at := pr.camera(v), pr.points(v)
 	var squares []float64
 	for i := range pr.obs {
 		if o := &pr.obs[i]; o.inset == (vision.Pixel{}) {
-			r, _ := pr.residual(v, &cam, o)
+			r, _ := o.residual(&cam, at[i], v[parInset])
 			squares = append(squares, r[0]*r[0]+r[1]*r[1])
 		}
 	}

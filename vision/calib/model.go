@@ -34,19 +34,19 @@ const camParams = parRatio
 
 // Expected deviations (standard uncertainties) of the shared parameters from
 // their expected values; the pose has none. They decide what the cards leave
-// open. Lens: common for phone cameras, whose pictures are corrected to within a
-// few per cent at the corner by themselves, wide enough for uncorrected
-// wide-angle ones (from memory; a corner at r = 0.8 moves by k1 r2 = 6 %).
+// open. From memory, for phone cameras: most correct their pictures to within a
+// few per cent at the corner, some wide-angle ones do not (at r = 0.8 from the
+// middle, k1 moves a point by k1 r2, 6 % for 0.1).
 const (
-	sigmaHint  = 0.03   // of a focal length from the file, relative
-	sigmaGuess = 0.35   // of one taken from what is usual, logarithm
-	usualMM    = 26.0   // usual focal length of a phone, for a 43.27 mm diagonal
-	sigmaMid   = 0.001  // of the principal point, per pixel of the longer side
-	sigmaK1    = 0.1    //
-	sigmaK2    = 0.06   //
-	sigmaP     = 0.0003 //
+	sigmaHint  = 0.03   // focal length from the file, relative
+	sigmaGuess = 0.35   // focal length that is usual, its logarithm
+	usualMM    = 26.0   // focal length of a phone, for a diagonal of 43.27 mm
+	sigmaMid   = 0.001  // principal point, per pixel of the longer side
+	sigmaK1    = 0.1    // radial distortion
+	sigmaK2    = 0.06   // its next term
+	sigmaP     = 0.0003 // decentring
 	sigmaInset = 0.5    // px: blur and the camera's tone curve eat into black
-	sigmaRatio = 0.001  // feed against width; from memory, 0.1 to 0.5 % in the ratio
+	sigmaRatio = 0.001  // feed against width: printers are 0.1 to 0.5 % off in the ratio
 )
 
 // observation is one seen card point.
@@ -129,11 +129,25 @@ func (pr *problem) onPlane(v []float64, place geometry.Rigid, at geometry.Point)
 	return place.Apply(geometry.Point{X: at.X * pr.scale[0] * r, Y: at.Y * pr.scale[1] / r})
 }
 
-// residual returns the distance in sigmas of observation o from where the
-// parameters put it; ok is false when they put it behind the camera.
-func (pr *problem) residual(v []float64, cam *vision.Camera, o *observation) (r [2]float64, ok bool) {
-	px, ok := cam.Project(pr.onPlane(v, pr.place(v, o.slot), o.at), 0)
-	px.X, px.Y = px.X+v[parInset]*o.inset.X, px.Y+v[parInset]*o.inset.Y
+// points returns where the plane point of each observation lies.
+func (pr *problem) points(v []float64) []geometry.Point {
+	places := make([]geometry.Rigid, len(pr.use))
+	for i := range places {
+		places[i] = pr.place(v, i)
+	}
+	out := make([]geometry.Point, len(pr.obs))
+	for i, o := range pr.obs {
+		out[i] = pr.onPlane(v, places[o.slot], o.at)
+	}
+	return out
+}
+
+// residual returns the distance in sigmas of observation o, which lies at p on
+// the plane, from where camera and inset put it; ok is false when they put it
+// behind the camera.
+func (o *observation) residual(cam *vision.Camera, p geometry.Point, inset float64) (r [2]float64, ok bool) {
+	px, ok := cam.Project(p, 0)
+	px.X, px.Y = px.X+inset*o.inset.X, px.Y+inset*o.inset.Y
 	return [2]float64{(px.X - o.px.X) / o.sigma, (px.Y - o.px.Y) / o.sigma}, ok
 }
 

@@ -1,6 +1,7 @@
 package calib
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -12,7 +13,7 @@ import (
 // Options says what is known beside the photo. The zero value is usable.
 type Options struct {
 	// PrintScale is the true over the drawn size of the printed cards, across
-	// and up the sheet, as the two printed rulers measure. 0.9 to 1.1; 0 means
+	// and up the sheet, as the two printed rulers measure. 0.8 to 1.2; 0 means
 	// not measured, and 1 is taken.
 	PrintScale [2]float64
 	// PrintScaleSigma is the standard uncertainty of PrintScale, a ratio. Default
@@ -30,26 +31,50 @@ type Options struct {
 
 // Defaults of Options.
 const (
-	defaultThicknessMM   = 0.6
-	sigmaThicknessMM     = 0.2
-	sigmaThicknessGiven  = 0.1
-	sigmaPrint           = 0.005
-	sigmaPrintMeasured   = 0.0033
-	minSaddles           = 2
-	minSigmaPx           = 0.01 // no point is trusted more than this
-	maxPrintScaleFromOne = 0.2
+	defaultThicknessMM  = 0.6
+	sigmaThicknessMM    = 0.2
+	sigmaThicknessGiven = 0.1
+	sigmaPrint          = 0.005
+	sigmaPrintMeasured  = 0.0033
+	minSaddles          = 2
+	minSigmaPx          = 0.01 // no point is trusted more than this
+	maxScaleOff         = 0.2
 )
+
+// check says what of the options makes no sense.
+func (o Options) check() error {
+	for _, s := range o.PrintScale {
+		if s != 0 && !(math.Abs(s-1) <= maxScaleOff) {
+			return fmt.Errorf("a print scale of %v cannot be: give measured over drawn length, 0.8 to 1.2", s)
+		}
+	}
+	for _, v := range [4]float64{o.ThicknessMM, o.ThicknessSigmaMM, o.PrintScaleSigma[0], o.PrintScaleSigma[1]} {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return fmt.Errorf("%v is no measure", v)
+		}
+	}
+	return nil
+}
+
+// ratioSigma returns how well half the logarithm of the print's scale across over
+// that up is known beforehand.
+func (o Options) ratioSigma() float64 {
+	if o.PrintScale == [2]float64{} {
+		return sigmaRatio
+	}
+	f := o.filled()
+	return max(sigmaRatio/2, math.Hypot(f.PrintScaleSigma[0], f.PrintScaleSigma[1])/2)
+}
 
 // filled returns the options with defaults in place of what was not given.
 func (o Options) filled() Options {
 	for k, s := range o.PrintScale {
-		given := math.Abs(s-1) <= maxPrintScaleFromOne
-		if !given {
+		if s == 0 {
 			o.PrintScale[k] = 1
 		}
 		switch {
 		case o.PrintScaleSigma[k] > 0:
-		case given:
+		case s != 0:
 			o.PrintScaleSigma[k] = sigmaPrintMeasured
 		default:
 			o.PrintScaleSigma[k] = sigmaPrint
@@ -78,14 +103,17 @@ func (o Options) filled() Options {
 // size and focal length are used, and its sharpness where there is no card. It
 // refuses with CodeNoCard when there is nothing to go by, CodeCards when the
 // cards contradict each other, CodeOblique and CodeBlurred when nothing could be
-// measured.
+// measured; options that make no sense are a plain error.
 //
 // Method: bundle adjustment with self-calibration on a plane (Triggs et al.,
 // Bundle Adjustment, LNCS 1883, 2000; Zhang 2000 for what planes say of a lens).
 func Solve(p *vision.Photo, dets []card.Detection, opt Options) (*Calibration, []geometry.Finding, error) {
-	opt = opt.filled()
+	if err := opt.check(); err != nil {
+		return nil, nil, err
+	}
 	dets = sane(dets)
 	pr := newProblem(p, dets, opt)
+	opt = opt.filled()
 	if len(pr.use) == 0 {
 		return nil, nil, refuseNoCard(p, dets)
 	}
@@ -125,10 +153,10 @@ func sane(dets []card.Detection) []card.Detection {
 
 // newProblem states the problem for all detections that show enough.
 func newProblem(p *vision.Photo, dets []card.Detection, opt Options) *problem {
-	pr := &problem{width: p.Width, height: p.Height, focal: p.FocalPx, scale: opt.PrintScale}
+	pr := &problem{width: p.Width, height: p.Height, focal: p.FocalPx, scale: opt.filled().PrintScale}
 	pr.sigma = [shared]float64{
 		parF: sigmaHint, parK1: sigmaK1, parK2: sigmaK2, parP1: sigmaP, parP2: sigmaP,
-		parRatio: sigmaRatio, parInset: sigmaInset,
+		parRatio: opt.ratioSigma(), parInset: sigmaInset,
 	}
 	pr.sigma[parCx] = sigmaMid * float64(max(p.Width, p.Height))
 	pr.sigma[parCy] = pr.sigma[parCx]
@@ -211,11 +239,10 @@ const (
 	minPlaces  = 3 // with fewer cards nothing says which one is wrong
 )
 
-// solved is a solution, the cards that were left out, and the cameras that the
+// solved is a solution of the cards that lie flat, and the cameras that the
 // others give without each of the used cards.
 type solved struct {
 	start
-	loose []int
 	apart map[int]start
 }
 
@@ -244,7 +271,6 @@ func (st start) dropLoose(dets []card.Detection) solved {
 		if worst < 0 || len(pr.use) < minPlaces {
 			return out
 		}
-		out.loose = append(out.loose, worst)
 		out.start = out.apart[worst]
 	}
 }

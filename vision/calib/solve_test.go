@@ -180,6 +180,16 @@ func TestPrintScaleIsTakenOut(t *testing.T) {
 	}
 }
 
+func TestOptionsThatMakeNoSense(t *testing.T) {
+	s, dets := usual(rand.New(rand.NewPCG(6, 3)))
+	for _, o := range []Options{{PrintScale: [2]float64{3, 1}}, {PrintScale: [2]float64{1, math.NaN()}}, {ThicknessMM: math.Inf(1)}} {
+		var r *vision.Refusal
+		if _, _, err := Solve(&s.photo, dets, o); err == nil || errors.As(err, &r) {
+			t.Errorf("%+v: %v", o, err)
+		}
+	}
+}
+
 func TestRefusals(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 5))
 	s, dets := usual(rng)
