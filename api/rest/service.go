@@ -120,8 +120,8 @@ const (
 	jsonTimeout = 30 * time.Second // for receiving it
 )
 
-// route registers a handler whose errors become problems. errors are the
-// statuses that the document shall name.
+// route registers a handler whose errors become problems, and which reads no
+// larger a body, and for no longer, than the operation allows.
 func route[I, O any](s *service, h huma.API, op huma.Operation, f func(context.Context, *I) (*O, error)) {
 	op.MaxBodyBytes = cmp.Or(op.MaxBodyBytes, jsonLimit)
 	op.BodyReadTimeout = cmp.Or(op.BodyReadTimeout, jsonTimeout)

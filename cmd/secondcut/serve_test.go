@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"io"
 	"net/http"
+	"net/http/httptest"
 	"net/netip"
 	"os"
 	"path/filepath"
@@ -197,5 +198,36 @@ func TestDemoManifest(t *testing.T) {
 	}
 	if m, err := readManifest("../../testdata/demo"); err != nil || len(m.Photos) == 0 {
 		t.Errorf("the demo that comes with the project: %+v, %v", m, err)
+	}
+}
+
+// The link leads to the address of the network, not to the machine's own, and
+// the next one is shown when it has been used.
+func TestPairingLink(t *testing.T) {
+	listeners, err := listen([]netip.AddrPort{netip.MustParseAddrPort("127.0.0.1:0"), netip.MustParseAddrPort("127.0.0.2:0")})
+	if err != nil {
+		t.Skip("this machine has one loopback address only")
+	}
+	for _, l := range listeners {
+		defer l.Close()
+	}
+	var out strings.Builder
+	hosts, p := pairing(listeners, &out)
+	if len(hosts) != 1 || hosts[0] != netip.MustParseAddr("127.0.0.2") {
+		t.Errorf("hosts %v", hosts)
+	}
+	first := p.URL()
+	if !strings.HasPrefix(first, baseURL(listeners[1])+"/pair/") {
+		t.Errorf("link %s", first)
+	}
+	if err := greet(&out, "http://127.0.0.1:1", p); err != nil || !strings.Contains(out.String(), first) || !strings.Contains(out.String(), "not encrypted") {
+		t.Errorf("greeting: %v\n%s", err, out.String())
+	}
+	out.Reset()
+	h := rest.New(rest.Options{Pairing: p, Store: nil, Hosts: hosts, TrustPeers: true})
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, httptest.NewRequest("GET", baseURL(listeners[1])+"/pair/wrong", nil))
+	if w.Code != http.StatusGone || out.Len() != 0 || p.URL() != first {
+		t.Errorf("a wrong link: status %d, wrote %q", w.Code, out.String())
 	}
 }
