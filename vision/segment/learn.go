@@ -8,7 +8,7 @@ import (
 
 const (
 	samplesWanted = 4000
-	strokeShare   = 0.1
+	strokeShare   = 0.03 // more would take like cloth elsewhere away
 	smallShare    = 0.1
 	enclosedMM    = 40   // gaps in cloth narrower than twice this count as enclosed
 	enclosedTrust = 0.05 // in such a gap's showing surface
@@ -86,7 +86,7 @@ func (s *scene) pick(trust []float32, seeds []int8, side int8) []sample {
 		}
 	}
 	every := max(1, count/samplesWanted)
-	strokeWeight := max(1, strokeShare*float32(count/every)/float32(max(painted, 1)))
+	strokeWeight := max(1, strokeShare*float32(count/every)) / float32(max(painted, 1))
 	out := make([]sample, 0, count/every+painted+1)
 	k := 0
 	for i, w := range trust {
