@@ -1,0 +1,221 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/browser"
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+)
+
+// startService runs the true program on a free port with an empty data folder
+// and returns its address.
+func startService(t *testing.T) string {
+	t.Helper()
+	r, w := io.Pipe()
+	root := newRootCommand()
+	root.SetArgs([]string{"serve", "--addr", "127.0.0.1:0", "--data", t.TempDir()})
+	root.SetOut(w)
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- root.ExecuteContext(ctx); w.Close() }()
+	t.Cleanup(func() {
+		stop()
+		if err := <-ended; err != nil {
+			t.Errorf("the service ended with: %v", err)
+		}
+	})
+	buf := make([]byte, 4096)
+	n, err := r.Read(buf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	go io.Copy(io.Discard, r) //nolint:errcheck // ends with the service
+	url := regexp.MustCompile(`http://[0-9.:]+`).FindString(string(buf[:n]))
+	if url == "" {
+		t.Fatalf("no address in %q", buf[:n])
+	}
+	return url
+}
+
+// startBrowser starts one Chromium for all tabs of a test.
+func startBrowser(t *testing.T) context.Context {
+	t.Helper()
+	path := ""
+	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
+		if p, err := exec.LookPath(name); err == nil {
+			path = p
+			break
+		}
+	}
+	if path == "" {
+		if os.Getenv("CI") == "" {
+			t.Skip("no Chromium here; 'make test' installs it")
+		}
+		t.Fatal("no Chromium here; 'make test' installs it")
+	}
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
+	ctx, cancel := chromedp.NewExecAllocator(context.Background(), opts...)
+	t.Cleanup(cancel)
+	return ctx
+}
+
+// tab is one page of the browser that fails its test on anything that goes wrong
+// in the page without being shown.
+type tab struct {
+	t         *testing.T
+	ctx       context.Context
+	downloads string
+	mu        sync.Mutex
+	troubles  []string
+	expected  string
+}
+
+// newTab opens a page of the given size; touch makes it a phone.
+func newTab(t *testing.T, browserCtx context.Context, width, height int64, touch bool) *tab {
+	t.Helper()
+	ctx, cancel := chromedp.NewContext(browserCtx)
+	t.Cleanup(cancel)
+	ctx, cancelTime := context.WithTimeout(ctx, 2*time.Minute)
+	t.Cleanup(cancelTime)
+	p := &tab{t: t, ctx: ctx, downloads: t.TempDir()}
+	view := []chromedp.EmulateViewportOption{}
+	if touch {
+		view = append(view, chromedp.EmulateMobile, chromedp.EmulateTouch)
+	}
+	p.do(chromedp.EmulateViewport(width, height, view...))
+	if _, err := chromedp.CallBrowser(ctx, browser.SetDownloadBehavior, browser.SetDownloadBehaviorParams{
+		Behavior: browser.SetDownloadBehaviorBehaviorAllow, DownloadPath: p.downloads,
+	}); err != nil {
+		t.Fatal(err)
+	}
+	if err := chromedp.Listen(ctx, p.watch); err != nil {
+		t.Fatal(err)
+	}
+	p.do(chromedp.Func(func(ctx context.Context, target *chromedp.Target) error {
+		_, err := chromedp.Call(ctx, log.Enable, cdp.Empty{})
+		return err
+	}))
+	t.Cleanup(func() {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		for _, s := range p.troubles {
+			t.Errorf("in the page: %s", s)
+		}
+		if t.Failed() {
+			p.keepPicture()
+		}
+	})
+	return p
+}
+
+// watch notes console errors, exceptions, refused content and failed requests.
+func (p *tab) watch(ev any) {
+	var s string
+	switch ev := ev.(type) {
+	case *runtime.EventExceptionThrown:
+		s = "exception: " + ev.ExceptionDetails.Text
+		if ev.ExceptionDetails.Exception != nil {
+			s += " " + ev.ExceptionDetails.Exception.Description
+		}
+	case *runtime.EventConsoleAPICalled:
+		if ev.Type == runtime.ConsoleAPICalledTypeError {
+			s = "console error"
+		}
+	case *log.EventEntryAdded:
+		if ev.Entry.Level == log.EntryLevelError {
+			s = ev.Entry.Text + " " + ev.Entry.URL
+		}
+	case *network.EventResponseReceived:
+		if ev.Response.Status >= 400 {
+			s = fmt.Sprintf("%d from %s", ev.Response.Status, ev.Response.URL)
+		}
+	}
+	if s == "" {
+		return
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.expected == "" || !strings.Contains(s, p.expected) {
+		p.troubles = append(p.troubles, s)
+	}
+}
+
+func (p *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	if err := chromedp.Do(p.ctx, steps...); err != nil {
+		p.fail(err)
+	}
+}
+
+func (p *tab) fail(err error) {
+	p.t.Helper()
+	p.keepPicture()
+	p.t.Fatal(err)
+}
+
+// keepPicture leaves a screenshot of a failed test where 'go test -artifacts'
+// looks for it.
+func (p *tab) keepPicture() {
+	ctx, cancel := context.WithTimeout(p.ctx, 5*time.Second)
+	defer cancel()
+	if png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot()); err == nil {
+		_ = os.WriteFile(p.t.ArtifactDir()+"/page.png", png, 0o644)
+	}
+}
+
+// eval returns the value of an expression in the page.
+func eval[T any](p *tab, js string) T {
+	p.t.Helper()
+	v, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](js))
+	if err != nil {
+		p.fail(fmt.Errorf("%s: %w", js, err))
+	}
+	return v
+}
+
+// until waits until an expression in the page is true.
+func (p *tab) until(what, js string) {
+	p.t.Helper()
+	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+		if v, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool]("!!("+js+")")); err == nil && v {
+			return
+		}
+	}
+	p.fail(fmt.Errorf("waited in vain: %s", what))
+}
+
+// press clicks the visible button, link or label that carries the text.
+func (p *tab) press(text string) {
+	p.t.Helper()
+	find := fmt.Sprintf(`[...document.querySelectorAll("button,a,label,summary")].find(e => e.offsetParent && (e.textContent.trim().startsWith(%[1]q) || (e.getAttribute("aria-label") ?? "").startsWith(%[1]q)))`, text)
+	p.until("a button "+text, find)
+	eval[bool](p, "("+find+".click(), true)")
+}
+
+// touch sends one touch event with the given fingers.
+func (p *tab) touch(typ input.DispatchTouchEventType, fingers ...[2]float64) {
+	p.t.Helper()
+	params := input.DispatchTouchEventParams{Type: typ, TouchPoints: []*input.TouchPoint{}}
+	for i, f := range fingers {
+		id := float64(i)
+		params.TouchPoints = append(params.TouchPoints, &input.TouchPoint{X: f[0], Y: f[1], ID: &id})
+	}
+	if _, err := chromedp.Call(p.ctx, input.DispatchTouchEvent, params); err != nil {
+		p.fail(err)
+	}
+}
