@@ -188,6 +188,12 @@ func (c *Calibration) spreadFindings(k solved) (out []geometry.Finding) {
 			Message: fmt.Sprintf("The %d scale cards leave lengths unsure by %.2f %%.", n, 2*c.ScaleUncertaintyPct),
 			Remedy:  more,
 		})
+	case n < 4:
+		out = append(out, geometry.Finding{
+			Code: "cards-few", Severity: geometry.SeverityInfo, Amount: float64(n), Limit: 4,
+			Message: fmt.Sprintf("Only %d scale cards could be used: whether they lie flat cannot be checked.", n),
+			Remedy:  more,
+		})
 	case where != "":
 		out = append(out, geometry.Finding{
 			Code: "cards-spread", Severity: geometry.SeverityInfo,

@@ -234,6 +234,14 @@ func TestOneCardIsSaidToBeTooFew(t *testing.T) {
 	}
 }
 
+func TestThreeCardsAreSaidToBeFew(t *testing.T) {
+	s, dets := usual(rand.New(rand.NewPCG(5, 6)))
+	_, findings, err := Solve(&s.photo, dets[:3], Options{ThicknessMM: 0.6})
+	if err != nil || !has(findings, "cards-few") && !has(findings, "cards-spread") {
+		t.Errorf("%v, %v", err, findings)
+	}
+}
+
 // Cards on the left only: the advice has to point to the right.
 func TestAdviceSaysWhereACardIsMissing(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 8))
@@ -241,7 +249,7 @@ func TestAdviceSaysWhereACardIsMissing(t *testing.T) {
 	left := slices.DeleteFunc(slices.Clone(dets), func(d card.Detection) bool { return d.Tag[0].At.X > 1500 })
 	_, findings, err := Solve(&s.photo, left, Options{})
 	if err != nil || !slices.ContainsFunc(findings, func(f geometry.Finding) bool {
-		return f.Code == "cards-spread" && strings.Contains(f.Remedy, "right")
+		return strings.HasPrefix(f.Code, "cards-") && strings.Contains(f.Remedy, "right")
 	}) {
 		t.Errorf("%v, %v", err, findings)
 	}
