@@ -31,9 +31,10 @@ func (t *tracer) coarse(ctx context.Context, ring geometry.Polyline) (found, err
 		}
 		b := newBase(ring, coarseStepMM, 2.5, 2.5)
 		step := math.Max(0.3, t.mmPerPx)
+		half := math.Max(coarseBandMM, 8*step)
 		s := search{
-			half: math.Max(coarseBandMM, 8*step), step: step, stiffness: coarseStiffness,
-			near: 3, far: 12, deep: 22, tail: 1, rivals: true,
+			half: half, step: step, stiffness: coarseStiffness,
+			near: 3, far: half + 7.5, deep: half + 17.5, tail: math.Max(1, step), rivals: true,
 		}
 		path := t.locate(b, s)
 		if stuck(path.offset, s.half-step) < 0.01*float64(len(path.offset)) || round == creeps {

@@ -27,7 +27,8 @@ type band struct {
 
 // sample reads the profiles out of the photo. The projection is smooth over a
 // few millimetres: each profile is projected at three points and the parabola
-// through them is followed, which is right to a few thousandths of a pixel.
+// through them is followed, which over ten millimetres is right to a few
+// thousandths of a pixel.
 func sample(photo *vision.Photo, view projector, b base, offsets []float64, decode *[256]float32) *band {
 	n, m := len(b.at), len(offsets)
 	out := &band{base: b, offsets: offsets, px: make([]colour, n*m), seen: make([]bool, n*m), pxPerMM: make([]float32, n)}
@@ -70,9 +71,9 @@ func bilinear(p *vision.Photo, x, y float64, decode *[256]float32) (c colour, ok
 	return c, true
 }
 
-// span returns offsets from lo to hi at equal steps.
+// span returns offsets from lo to hi at equal steps; none where hi is below lo.
 func span(lo, hi, step float64) []float64 {
-	n := int(math.Round((hi-lo)/step)) + 1
+	n := max(int(math.Round((hi-lo)/step))+1, 0)
 	out := make([]float64, n)
 	for i := range out {
 		out[i] = lo + float64(i)*step
