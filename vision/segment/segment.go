@@ -85,12 +85,13 @@ func (f *find) learnAndDivide(ctx context.Context) error {
 		if pass == 1 {
 			s.flatten(surface)
 		}
-		f.models = models{learn(s.pick(cloth, f.seeds, 1), strayCloth), learn(s.pick(surface, f.seeds, -1), straySurface), f.paper}
-		if f.models.cloth == nil || f.models.surface == nil {
-			return nil
+		m := models{learn(s.pick(cloth, f.seeds, 1), strayCloth), learn(s.pick(surface, f.seeds, -1), straySurface), f.paper}
+		if m.cloth == nil || m.surface == nil {
+			return nil // what the pass before found stands
 		}
+		f.models = m
 		s.weigh(&f.odds, &f.models, guessWeights[pass], f.frame, f.seeds)
-		f.cells = f.label(pass)
+		f.cells = f.partition(pass)
 		surface, cloth = s.trustFrom(f.cells, &f.odds)
 		if err := ctx.Err(); err != nil {
 			return err
@@ -99,9 +100,9 @@ func (f *find) learnAndDivide(ctx context.Context) error {
 	return nil
 }
 
-// label divides the cells: by the cheapest cut, in the first pass, which only
+// partition divides the cells: by the cheapest cut, in the first pass, which only
 // serves learning, by each cell's own odds.
-func (f *find) label(pass int) []bool {
+func (f *find) partition(pass int) []bool {
 	if pass > 0 {
 		return f.scene.divide(&f.odds)
 	}
