@@ -90,6 +90,22 @@ func TestDiscIsFoundToAFractionOfAPixel(t *testing.T) {
 	}
 }
 
+// The stated uncertainty is that of the errors, where noise rules them.
+func TestSigmaIsTheErrorsOwn(t *testing.T) {
+	cloth, dist := disc(42)
+	for _, noise := range []float64{8, 16} {
+		s := scene{cloth: cloth, inside: plain(120, 70, 50), ground: plain(150, 170, 190), blurPx: 1, blurIn: soft, noise: noise}
+		var true2, said2 float64
+		for _, p := range follow(t, s.draw(view4, side4, 36), rough(dist, 2.5, 37)) {
+			true2 += dist(p.At) * dist(p.At)
+			said2 += p.SigmaMM * p.SigmaMM
+		}
+		if r := math.Sqrt(said2 / true2); r < 0.7 || r > 1.6 {
+			t.Errorf("noise %.0f: stated uncertainty is %.2f of the true error", noise, r)
+		}
+	}
+}
+
 // The ground gets darker towards the cloth on one side, as a shadow does: same
 // hue, less light.
 func TestShadowBesideTheClothIsNotItsEdge(t *testing.T) {
