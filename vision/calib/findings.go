@@ -133,10 +133,9 @@ func (c *Calibration) findings(dets []card.Detection, k solved) (out []geometry.
 			Remedy:  "Press the cards flat, tape their corners down, and use a firm surface.",
 		})
 	}
-	sigma := k.problem.sigma[parF]
-	if off := k.state.shared[parF]; sigma == sigmaHint && math.Abs(off) > hintSigmas*sigma {
+	if off := k.state.shared[parF]; k.problem.hinted && math.Abs(off) > hintSigmas*sigmaHint {
 		out = append(out, geometry.Finding{
-			Code: "focal-length", Severity: geometry.SeverityInfo, Amount: 100 * (math.Exp(off) - 1), Limit: 100 * hintSigmas * sigma,
+			Code: "focal-length", Severity: geometry.SeverityInfo, Amount: 100 * (math.Exp(off) - 1), Limit: 100 * hintSigmas * sigmaHint,
 			Message: fmt.Sprintf("The cards show a focal length %+.0f %% from what the file says; the cards were believed.", 100*(math.Exp(off)-1)),
 			Remedy:  "If the photo was cropped or zoomed, use the original.",
 		})

@@ -66,6 +66,7 @@ type observation struct {
 type problem struct {
 	width, height int
 	focal         float64 // expected focal length, px
+	hinted        bool    // whether the file says so
 	scale         [2]float64
 	base          [9]float64 // rotation that parRx.. turn on from
 	use           []int      // the detections used; the first one is held in place

@@ -120,7 +120,7 @@ func Solve(p *vision.Photo, dets []card.Detection, opt Options) (*Calibration, [
 	if err := refuseBlurred(dets, pr.use); err != nil {
 		return nil, nil, err
 	}
-	best, ok := pr.search(dets, p.FocalPx > 0)
+	best, ok := pr.solve(dets)
 	if !ok {
 		return nil, nil, refuseCards()
 	}
@@ -160,7 +160,8 @@ func newProblem(p *vision.Photo, dets []card.Detection, opt Options) *problem {
 	}
 	pr.sigma[parCx] = sigmaMid * float64(max(p.Width, p.Height))
 	pr.sigma[parCy] = pr.sigma[parCx]
-	if !(p.FocalPx > 0) || math.IsInf(p.FocalPx, 0) {
+	pr.hinted = p.FocalPx > 0 && !math.IsInf(p.FocalPx, 0)
+	if !pr.hinted {
 		pr.focal = usualMM / 43.27 * math.Hypot(float64(p.Width), float64(p.Height))
 		pr.sigma[parF] = sigmaGuess
 	}
@@ -199,14 +200,26 @@ const (
 	finishRounds = 60
 )
 
-// search adjusts from several starting points and finishes the best: the loss
-// has local minima in focal length against tilt and in the two poses of a plane,
-// most of all with few cards.
-func (pr *problem) search(dets []card.Detection, hinted bool) (best start, ok bool) {
+// solve returns the best solution for all cards. A focal length in the file that
+// the cards contradict is not believed: the photo was cropped or zoomed.
+func (pr *problem) solve(dets []card.Detection) (best start, ok bool) {
 	factors := []float64{1, 0.6, 1.7}
-	if hinted {
-		factors = factors[:1]
+	if pr.hinted {
+		best, ok = pr.search(dets, factors[:1])
+		if ok && math.Abs(best.state.shared[parF]) <= hintSigmas*sigmaHint {
+			return best, true
+		}
+		free := *pr
+		free.sigma[parF] = sigmaGuess
+		pr = &free
 	}
+	return pr.search(dets, factors)
+}
+
+// search adjusts from several starting points (factors to the focal length) and
+// finishes the best: the loss has local minima in focal length against tilt and
+// in the two poses of a plane, most of all with few cards.
+func (pr *problem) search(dets []card.Detection, factors []float64) (best start, ok bool) {
 	least := math.Inf(1)
 	for _, k := range factors {
 		for i, st := range pr.guess(dets, k*pr.focal) {

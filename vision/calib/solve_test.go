@@ -136,13 +136,18 @@ func TestFindsAnUnknownWideLens(t *testing.T) {
 
 func TestAWrongFocalLengthInTheFileIsNotBelieved(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 3))
-	s := newScene(rng, 600, 6, scatter{})
-	s.camera.R = rotation([3]float64{math.Pi - 0.35, 0, 0})
-	dets := s.detections(rng, 0.05)
-	s.photo.FocalPx *= 1.3
-	c, findings, err := Solve(&s.photo, dets, Options{})
-	if err != nil || !has(findings, "focal-length") || math.Abs(lengthError(s, c)) > 0.001 {
-		t.Errorf("%v, %v, length off by %.3f %%", err, findings, 100*lengthError(s, c))
+	for _, factor := range []float64{0.5, 1.3, 2} {
+		s := newScene(rng, 600, 6, scatter{})
+		s.camera.R = rotation([3]float64{math.Pi - 0.35, 0, 0})
+		dets := s.detections(rng, 0.05)
+		s.photo.FocalPx = factor * s.camera.F
+		c, findings, err := Solve(&s.photo, dets, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if e := lengthError(s, c); !has(findings, "focal-length") || math.Abs(e) > 0.001 || math.Abs(c.Camera.F/s.camera.F-1) > 0.05 {
+			t.Errorf("%g times: %v, focal length %.0f, length off by %.3f %%", factor, findings, c.Camera.F, 100*e)
+		}
 	}
 }
 
