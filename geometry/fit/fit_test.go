@@ -139,7 +139,9 @@ func TestSoftCorners(t *testing.T) {
 		}
 		for _, w := range []wear{{sigma: 0.1}, {sigma: 0.1, loss: 0.6, threads: 0.02}} {
 			in := w.spoil(s.sampled(0.5), 0.5, rand.New(rand.NewPCG(3, 3)))
-			if n := len(mustFit(t, in).Path.Corners()); n != c.sharp {
+			n := len(mustFit(t, in).Path.Corners())
+			// On a frayed edge the entry into a bend may look like a blunt corner.
+			if n != c.sharp && (w.loss == 0 || n != c.sharp+1) {
 				t.Errorf("radius %v, loss %v: %d corners, want %d", c.radius, w.loss, n, c.sharp)
 			}
 		}

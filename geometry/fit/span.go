@@ -15,6 +15,7 @@ type span struct {
 	line     bool    // straight within its noise
 	missed   bool    // even the most breaks left a misfit
 	level    level
+	sigma    float64 // standard uncertainty of the samples, mm
 	inside   float64 // weight of what lies inside the curve: less than 1 on a frayed edge
 	loss     float64 // how far the clean edge lies outside the robust centre, mm
 	fray     float64 // robust amplitude of what was taken off, mm
@@ -317,14 +318,15 @@ func (s *span) measure(r *ring, i, j int) {
 		}
 	}
 	step := r.total / float64(r.n())
-	s.fraying(step, quantile(sigma, 0.5), r.unit)
+	s.sigma = quantile(sigma, 0.5)
+	s.fraying(step, r.unit)
 }
 
 // fraying decides how far outside the robust centre the clean edge lies. Where a
 // ragged loss is uniform, half normal or exponential, the 90th percentile lies
 // 0.80 to 0.85 of the way from the median to the clean edge. Noise of the
 // samples is taken off in quadrature. A ripple is even on both sides.
-func (s *span) fraying(step, sigma, unit float64) {
+func (s *span) fraying(step, unit float64) {
 	v := slices.Clone(s.residual)
 	if len(v) < 8 {
 		return
@@ -343,6 +345,6 @@ func (s *span) fraying(step, sigma, unit float64) {
 		return
 	}
 	up := high - mid
-	floor := 1.28 * math.Max(sigma, 0.05)
+	floor := 1.28 * math.Max(s.sigma, 0.05)
 	s.loss = mid + 1.22*math.Sqrt(math.Max(0, up*up-floor*floor))
 }
