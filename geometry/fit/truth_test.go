@@ -24,6 +24,9 @@ func (y *tally) add(t *testing.T, s shape, w wear, seed uint64) {
 		t.Fatal(s.name, err)
 	}
 	checkPath(t, res.Path)
+	if a, b, ok := crossing(res.Path.Flatten(0.2)); ok {
+		t.Errorf("%s, seed %d: the path crosses itself between %v and %v", s.name, seed, a, b)
+	}
 	p := percentile(deviation(s, res.Path), 0.95)
 	y.p95, y.stated = append(y.p95, p), append(y.stated, res.UncertaintyMM)
 	if p <= res.UncertaintyMM {
@@ -33,6 +36,24 @@ func (y *tally) add(t *testing.T, s shape, w wear, seed uint64) {
 	y.found, y.wrong, y.all = y.found+found, y.wrong+wrong, y.all+len(s.corners)
 	y.where = append(y.where, worst)
 	y.knots, y.segments = y.knots+len(res.Path), y.segments+len(s.segs)
+}
+
+// crossing finds two sides of a ring that cross.
+func crossing(p geometry.Polyline) (a, b geometry.Point, found bool) {
+	side := func(a, b, q geometry.Point) bool { return b.Sub(a).Cross(q.Sub(a)) > 0 }
+	n := len(p)
+	for i := range n {
+		for j := i + 2; j < n; j++ {
+			if i == 0 && j == n-1 {
+				continue
+			}
+			a, b, c, d := p[i], p[i+1], p[j], p[(j+1)%n]
+			if side(a, b, c) != side(a, b, d) && side(c, d, a) != side(c, d, b) {
+				return a, c, true
+			}
+		}
+	}
+	return a, b, false
 }
 
 // Over random pieces and outlines of real ones, the clean edge must come back.
