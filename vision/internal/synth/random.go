@@ -18,8 +18,9 @@ func Random(seed uint64, width, height int) Scene {
 		Width: width, Height: height, Seed: seed,
 		ThicknessMM: r.between(0.3, 0.9),
 		BlurPx:      r.between(0.5, 1.1), Noise: r.between(0.6, 2.5),
-		Quality: 80 + r.IntN(15), Light: r.light(),
+		Quality: 80 + r.IntN(15),
 	}
+	s.Light = r.light(s.ThicknessMM)
 	surface, cloth := r.tones()
 	s.Surface = r.surface(surface, seed)
 	piece := Piece{Name: "piece", Path: r.shape(), Cloth: r.cloth(cloth, seed+1).Turned(r.between(-20, 20)), Edge: r.edge(seed)}
@@ -109,11 +110,13 @@ func (r *dice) edge(seed uint64) Edge {
 	return e
 }
 
-func (r *dice) light() Light {
+// light returns the light of a room, from 25 to 75 degrees above the surface, on
+// cloth of the given thickness.
+func (r *dice) light(thickness float64) Light {
 	l := Light{
 		Gain: r.between(0.85, 1.15), Slope: geometry.Vec{X: r.between(-0.5, 0.5), Y: r.between(-0.5, 0.5)},
 		Vignette: r.between(0, 0.25), FromDeg: r.between(0, 360),
-		Throw: r.between(0, 2.5), Soft: r.between(0.4, 2), Dark: r.between(0.1, 0.45),
+		Throw: thickness / math.Tan(rad(r.between(25, 75))), Soft: r.between(0.4, 2), Dark: r.between(0.1, 0.45),
 	}
 	if r.IntN(4) == 0 {
 		l.Shadows = append(l.Shadows, Shadow{
