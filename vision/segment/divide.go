@@ -37,7 +37,7 @@ type odds struct {
 // patch of sun, as the factor on lightness + 16, with the log penalty of
 // assuming it. The edge of a shadow is no texture, so only colour is compared.
 var lights = [...]struct{ k, penalty float32 }{
-	{0.9, 1}, {0.8, 1.5}, {0.65, 2}, {0.5, 2.5}, {1.15, 1.5}, {1.3, 2.5},
+	{0.9, 1}, {0.8, 1.5}, {0.72, 1.75}, {0.65, 2}, {0.57, 2.25}, {0.5, 2.5}, {1.15, 1.5}, {1.3, 2.5},
 }
 
 // colourOdds returns the log ratio of the densities of cloth and surface.

@@ -17,7 +17,7 @@ const (
 // first returns, for each cell, the trust in its being surface and in its being
 // cloth before anything is learned: from the guess and from where cells lie (by
 // the frame there is mostly surface).
-func (s *scene) first(o *odds, outer []bool) (surface, cloth []float32) {
+func (s *scene) first(o *odds, outer, novel []bool) (surface, cloth []float32) {
 	surface, cloth = make([]float32, len(s.feat)), make([]float32, len(s.feat))
 	likely := make([]bool, len(s.feat))
 	for i, v := range o.guess {
@@ -32,6 +32,9 @@ func (s *scene) first(o *odds, outer []bool) (surface, cloth []float32) {
 		surface[i], cloth[i] = (1-p)*(1-p), p*p
 		if enclosed[i] {
 			surface[i] *= enclosedTrust
+		}
+		if novel[i] {
+			surface[i], cloth[i] = surface[i]*enclosedTrust, max(cloth[i], novelTrust)
 		}
 		if outer[i] {
 			surface[i], cloth[i] = 1-p, 0

@@ -52,7 +52,7 @@ func dot6(a []float64, b [6]float64) (s float64) {
 // taken out, or nil when there is too little surface. Cells that fit badly
 // (joints, knots, shadows) lose weight in three rounds (Tukey's biweight).
 func (s *scene) fitLight(weight []float32) []float64 {
-	const every = 5
+	const every = 9 // cells; the field is smooth
 	var at []int
 	for i := 0; i < len(weight); i += every {
 		if s.known[i] == calib.KnownScene && weight[i] > 0.3 && s.feat[i][0] < 98 {

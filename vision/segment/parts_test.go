@@ -171,3 +171,37 @@ func TestResampleIsEven(t *testing.T) {
 		t.Errorf("%d points, want 140", len(ring))
 	}
 }
+
+// A patch unlike the rim is noticed although the guess is sure of floor; grain,
+// and the same floor in shade, are not.
+func TestNovelPatchIsNoticed(t *testing.T) {
+	d := newDrawing(480, 360, wood, 10, 4)
+	patch := box(180, 120, 260, 220)
+	d.cloth(patch, all(bgr{120, 190, 110}))
+	d.light(func(x, _ int) float64 {
+		if x > 300 && x < 380 {
+			return 0.65
+		}
+		return 1
+	})
+	f, err := newFind(d.pl, Options{NoPrior: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range f.odds.guess {
+		f.odds.guess[i] = -guessCap
+	}
+	s, right, wrong := f.scene, 0, 0
+	for i, is := range s.novel(&f.odds, f.outer) {
+		p := d.pl.At(float64(i%s.width*s.side), float64(i/s.width*s.side))
+		if is && patch.Contains(p) {
+			right++
+		} else if is {
+			wrong++
+		}
+	}
+	area := 80 * 100 / (s.side * s.side)
+	if right < area/2 || wrong > area/20 {
+		t.Errorf("of %d cells of the patch %d are noticed, and %d of the floor", area, right, wrong)
+	}
+}

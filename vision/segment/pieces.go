@@ -14,6 +14,7 @@ const (
 	tinyMM2    = 400  // always a scrap
 	frameTouch = 8.0  // mm along the frame that cut a piece
 	cutShare   = 0.25 // of the largest piece: a smaller one at the frame is left out
+	leastGuess = -2.0 // of the learned guess's mean log odds: below it, scissors or a pen
 	believable = 2.75 // least mean log odds of a piece, colour and half the guess: on 170 drawn scenes, cloth had 4.9 and more, bare floor at most 1.9
 )
 
@@ -41,7 +42,7 @@ func (r *refiner) pieces() []*piece {
 		}
 		p.colour, p.guess = r.mean(list, r.odds.colour), r.mean(list, r.odds.guess)
 		p.frame = r.alongFrame(list)
-		if p.said > 0 || p.belief() >= believable {
+		if p.said > 0 || p.belief() >= believable && p.guess >= leastGuess {
 			all = append(all, p)
 		}
 	}

@@ -80,7 +80,13 @@ func (f *find) guessByPlace() {
 func (f *find) learnAndDivide(ctx context.Context) error {
 	s := f.scene
 	f.paper = s.learnPaper()
-	surface, cloth := s.first(&f.odds, f.outer)
+	novel := s.novel(&f.odds, f.outer)
+	for i, is := range novel {
+		if is {
+			f.odds.guess[i] = max(f.odds.guess[i], novelGuess)
+		}
+	}
+	surface, cloth := s.first(&f.odds, f.outer, novel)
 	for pass := range guessWeights {
 		if pass == 1 {
 			s.flatten(surface)
