@@ -121,7 +121,7 @@ func (r *ring) settle(corners []corner, nz noise, opt Options) ([]corner, []*spa
 	}
 	kept := make([]bool, len(corners))
 	for len(corners) > 1 {
-		k := bluntest(spans, kept)
+		k := bluntest(corners, spans, kept)
 		if k < 0 {
 			return corners, spans, true
 		}
@@ -130,7 +130,10 @@ func (r *ring) settle(corners []corner, nz noise, opt Options) ([]corner, []*spa
 		s, ok := r.between(corners, before, 2, nz, opt)
 		turns := turnAt(spans, k)
 		most := spans[before].pieces() + spans[k].pieces() - 1
-		if turns < 30*math.Pi/180 {
+		switch {
+		case turns > 1.5*math.Abs(corners[k].turn):
+			most = mostBreaks // the spans hide a bend behind the corner
+		case turns < 30*math.Pi/180:
 			most++ // more often the noise of a bend
 		}
 		if !ok || (turns > 0.85*leastTurn && (s.missed || s.pieces() > most)) {
@@ -167,12 +170,13 @@ func turnAt(spans []*span, k int) float64 {
 	return math.Abs(turn(a, b))
 }
 
-// bluntest returns the corner that turns least, if that is under 50 degrees and
-// it is not among those to be kept; else -1.
-func bluntest(spans []*span, kept []bool) int {
+// bluntest returns the corner that turns least, by its spans or by what lies
+// close to it, if that is under 50 degrees and it is not among those to be kept;
+// else -1.
+func bluntest(corners []corner, spans []*span, kept []bool) int {
 	best, at := 50*math.Pi/180, -1
 	for k := range spans {
-		if t := turnAt(spans, k); t < best && !kept[k] {
+		if t := math.Min(turnAt(spans, k), math.Abs(corners[k].turn)); t < best && !kept[k] {
 			best, at = t, k
 		}
 	}

@@ -13,7 +13,7 @@ type span struct {
 	spline
 	lo, hi   float64 // arc length of its ends (corners)
 	line     bool    // straight within its noise
-	missed   bool    // even the most breaks left a misfit
+	missed   bool    // even the most breaks left a large misfit
 	level    level
 	sigma    float64 // standard uncertainty of the samples, mm
 	inside   float64 // weight of what lies inside the curve: less than 1 on a frayed edge
@@ -180,7 +180,9 @@ func (s *span) grow(unit float64, opt Options) bool {
 		}
 		u, bad := s.misfit(w, unit, opt, room)
 		if !bad {
-			_, s.missed = s.misfit(w, unit, opt, nil)
+			rough := opt
+			rough.Smooth = math.Min(1, opt.Smooth+1)
+			_, s.missed = s.misfit(w, unit, rough, nil)
 			break
 		}
 		a, b := s.interval(u)
