@@ -15,7 +15,7 @@ const spacing = 1.0
 
 // Cloth finds the pieces of cloth in the plane image, largest first, and what
 // the person should know about them. The image should have about one pixel to
-// the millimetre; half a million pixels take some 120 ms. cal tells which side
+// the millimetre; half a million pixels take some 130 ms of one core. cal tells which side
 // of the photo a place is on; without it (nil) the plane image stands for the
 // photo.
 //

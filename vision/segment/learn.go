@@ -6,6 +6,8 @@ import (
 	"secondcut/vision/calib"
 )
 
+// What teaches, and how much; set on the same photos as the weights of the
+// witnesses.
 const (
 	samplesWanted = 4000
 	strokeShare   = 0.03 // more would take like cloth elsewhere away

@@ -7,6 +7,8 @@ import (
 	"secondcut/vision/calib"
 )
 
+// When an area counts as novel; set on 240 drawn scenes and the development
+// photos together.
 const (
 	novelMargin = 2.0  // log density below the least usual of the rim
 	novelShare  = 0.8  // of the cells around that must be novel too

@@ -7,6 +7,8 @@ import (
 	"secondcut/vision/segment/internal/cut"
 )
 
+// Weights and reaches of the second division, set on the same photos as those of
+// the first.
 const (
 	bandCells    = 2    // cells on either side of the first edge that are divided again
 	localMM      = 20   // reach of the looks learned on the spot
@@ -145,7 +147,7 @@ func (r *refiner) addPixels(cell int, add func(lab)) {
 	}
 }
 
-// odds of a colour under a look, up to a constant.
+// logDensity returns the log density of a colour under a look, up to a constant.
 func (l *look) logDensity(c lab) float32 {
 	var v float32
 	det := float32(1)

@@ -92,7 +92,7 @@ func TestCheapestOfAll(t *testing.T) {
 func TestFlowEqualsCut(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	for range 30 {
-		p := random(r, 5+r.IntN(60), 5+r.IntN(60))
+		p := random(r, 5+r.IntN(30), 5+r.IntN(30))
 		g, index := p.graph()
 		flow := g.Solve()
 		if own := p.cost(func(i int) bool { return index[i] >= 0 && g.Source(index[i]) }); own != flow {
