@@ -10,11 +10,10 @@ import (
 )
 
 const (
-	probeMM     = 9.0  // how far to either side of the edge the witnesses are asked
-	apartEnough = 1.2  // separation of the two sides from which there is no doubt: on 125 drawn scenes 1 to 2 % of the edge was off by more than 3 mm above it, 6 to 9 % below 0.9
-	alikeWithin = 7.0  // Lab distance of the two sides below which contrast is called low
-	notable     = 0.4  // doubt worth a word
-	stretchMM   = 20.0 // doubtful stretches shorter than this are not reported
+	probeMM     = 9.0 // how far to either side of the edge the witnesses are asked
+	apartEnough = 1.2 // separation of the two sides from which there is no doubt: on 125 drawn scenes 1 to 2 % of the edge was off by more than 3 mm above it, 6 to 9 % below 0.9
+	alikeWithin = 7.0 // Lab distance of the two sides below which contrast is called low
+	notable     = 0.4 // doubt worth a word
 )
 
 // The reasons of doubt, in the person's words.
@@ -115,15 +114,13 @@ func smooth(v []float64, reach int) {
 	}
 }
 
-// findings tells of low contrast and of stretches in doubt.
+// findings tells of pieces with low contrast. Stretches in doubt are left to
+// those who look at the edge itself: they may find it sound.
 func (r *refiner) findings(regions []Region) []geometry.Finding {
 	var out []geometry.Finding
 	for k, g := range regions {
 		if f, low := r.lowContrast(g.Outer, k); low {
 			out = append(out, f)
-		}
-		for _, c := range append([]Contour{g.Outer}, g.Holes...) {
-			out = append(out, stretches(c)...)
 		}
 	}
 	return out
@@ -153,42 +150,4 @@ func (r *refiner) lowContrast(c Contour, k int) (geometry.Finding, bool) {
 		Remedy:  "Check the outline closely, or lay the piece on a darker or lighter surface and take the photo again.",
 		Where:   &at, Amount: median, Limit: alikeWithin,
 	}, true
-}
-
-// stretches reports the runs of a contour that stay in doubt.
-func stretches(c Contour) []geometry.Finding {
-	n := len(c.Points)
-	start := slices.IndexFunc(c.Doubt, func(d float64) bool { return d < notable })
-	if start < 0 {
-		return []geometry.Finding{unsure(c, 0, n)}
-	}
-	var out []geometry.Finding
-	run := 0
-	for k := 1; k <= n; k++ {
-		i := (start + k) % n
-		if c.Doubt[i] >= notable {
-			run++
-			continue
-		}
-		if float64(run)*spacing >= stretchMM {
-			out = append(out, unsure(c, (start+k-run+n)%n, run))
-		}
-		run = 0
-	}
-	return out
-}
-
-func unsure(c Contour, from, run int) geometry.Finding {
-	n := len(c.Points)
-	mid := (from + run/2) % n
-	why := c.Why[mid]
-	if why == "" {
-		why = whyGuess
-	}
-	return geometry.Finding{
-		Code: "edge-unsure", Severity: geometry.SeverityWarning,
-		Message: fmt.Sprintf("About %.0f mm of the edge are not sure: %s.", float64(run)*spacing, why),
-		Remedy:  "Look at this stretch, and paint \"cloth\" or \"not cloth\" where the outline is wrong.",
-		Where:   &c.Points[mid], Amount: float64(run) * spacing,
-	}
 }
