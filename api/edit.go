@@ -1,6 +1,7 @@
 package api
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -54,7 +55,61 @@ func (e PieceEdit) Check() (PieceEdit, error) {
 	if total > MaxKnots {
 		return e, Invalid("knots", fmt.Sprintf("The piece has %d knots; at most %d can be kept.", total, MaxKnots), "Delete the knots that the outline does not need.")
 	}
+	if err := e.checkSaid(); err != nil {
+		return e, err
+	}
 	return e, CheckStrokes(e.Strokes)
+}
+
+const (
+	maxDoubtMM = 1000 // the largest uncertainty and fray in mm
+	maxUnsure  = 500  // stretches in doubt
+	maxReason  = 500  // characters of the reason for one
+)
+
+// checkSaid checks what a tracing said about the outline.
+func (e PieceEdit) checkSaid() error {
+	const remedy = "Trace the piece again."
+	for field, v := range map[string]*float64{"uncertainty_mm": e.UncertaintyMM, "fray_mm": e.FrayMM} {
+		if v != nil && !(*v >= 0 && *v <= maxDoubtMM) {
+			return Invalid(field, fmt.Sprintf("This must be between 0 and %d mm.", maxDoubtMM), remedy)
+		}
+	}
+	if len(e.Unsure) > maxUnsure {
+		return Invalid("unsure", fmt.Sprintf("At most %d stretches can be in doubt.", maxUnsure), remedy)
+	}
+	for i, u := range e.Unsure {
+		if !onPlane(u.From) || !onPlane(u.To) || utf8.RuneCountInString(u.Why) > maxReason || !utf8.ValidString(u.Why) {
+			return Invalid(fmt.Sprintf("unsure[%d]", i), "A stretch in doubt has no proper place or reason.", remedy)
+		}
+	}
+	if g := e.Grain; g != nil && !(g.Deg >= 0 && g.Deg < 180 && g.Sure >= 0 && g.Sure <= 1) {
+		return Invalid("grain", "The grain has a direction from 0 to 180 degrees and a certainty from 0 to 1.", remedy)
+	}
+	return nil
+}
+
+// onPlane reports whether a point can lie on the plane of a photo.
+func onPlane(p geometry.Point) bool {
+	return p.IsFinite() && math.Abs(p.X) <= MaxSpanMM && math.Abs(p.Y) <= MaxSpanMM
+}
+
+// Check returns the edit with its name cleaned, or CodeInvalid with the field
+// that cannot be accepted.
+func (e PhotoEdit) Check() (PhotoEdit, error) {
+	if e.Face != nil && *e.Face != FaceUnknown && *e.Face != FaceRight && *e.Face != FaceWrong {
+		return e, Invalid("face", "The side that faces up is right, wrong or not known.", "Choose one of them.")
+	}
+	if e.FileName == nil {
+		return e, nil
+	}
+	name, err := CleanName(*e.FileName)
+	if bad, ok := errors.AsType[*Error](err); ok {
+		bad.Field = "file_name"
+		return e, bad
+	}
+	e.FileName = &name
+	return e, err
 }
 
 func checkPath(field string, p geometry.Path) error {
@@ -100,7 +155,7 @@ func CheckStrokes(strokes []Stroke) error {
 			return Invalid(field+".points_mm", "The stroke has no points.", "Paint the stroke again.")
 		}
 		for _, p := range s.Points {
-			if !p.IsFinite() || math.Abs(p.X) > MaxSpanMM || math.Abs(p.Y) > MaxSpanMM {
+			if !onPlane(p) {
 				return Invalid(field+".points_mm", "The stroke leaves the plane.", "Paint the stroke on the photo.")
 			}
 		}

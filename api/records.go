@@ -52,7 +52,8 @@ const (
 )
 
 // Photo is an uploaded photo. Width and Height are those of the upright picture
-// in pixels. Trace is left out in lists.
+// in pixels. Trace is left out in lists. A refused photo has a Plane too when its
+// scale cards were found: strokes on it can help.
 type Photo struct {
 	ID        string          `json:"id"`
 	GarmentID string          `json:"garment_id"`
@@ -159,16 +160,30 @@ type Piece struct {
 	UncertaintyMM float64            `json:"uncertainty_mm"`
 	FrayMM        float64            `json:"fray_mm"`
 	Unsure        []vision.Stretch   `json:"unsure" nullable:"false"`
+	Grain         *vision.Grain      `json:"grain,omitempty"`
 	Strokes       []Stroke           `json:"strokes" nullable:"false"`
 	Findings      []geometry.Finding `json:"findings" nullable:"false"`
 	Version       int64              `json:"version"`
 	UpdatedAt     time.Time          `json:"updated_at"`
 }
 
-// PieceEdit is what a person may change of a piece.
+// PieceEdit is what a person may change of a piece. What a tracing said about the
+// outline (uncertainty, fray, unsure, grain) comes along when the outline was
+// taken from a new tracing; what is left out stays as it was.
 type PieceEdit struct {
 	Name    string          `json:"name" maxLength:"200"`
 	Knots   geometry.Path   `json:"knots" nullable:"false"`
 	Holes   []geometry.Path `json:"holes,omitempty" nullable:"false"`
 	Strokes []Stroke        `json:"strokes,omitempty" nullable:"false" maxItems:"500"`
+
+	UncertaintyMM *float64         `json:"uncertainty_mm,omitempty" minimum:"0" maximum:"1000"`
+	FrayMM        *float64         `json:"fray_mm,omitempty" minimum:"0" maximum:"1000"`
+	Unsure        []vision.Stretch `json:"unsure,omitempty" nullable:"false" maxItems:"500"`
+	Grain         *vision.Grain    `json:"grain,omitempty"`
+}
+
+// PhotoEdit is what a person may change of a photo; nil leaves it as it is.
+type PhotoEdit struct {
+	Face     *Face   `json:"face,omitempty" enum:"right,wrong,"`
+	FileName *string `json:"file_name,omitempty" maxLength:"1000" doc:"What the photo is called."`
 }

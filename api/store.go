@@ -48,7 +48,8 @@ type Work struct {
 }
 
 // Outcome is how a job ended. Status is final. Refusal goes with JobRefused and
-// JobFailed, the rest with JobDone.
+// JobFailed, Trace with JobDone, the plane with JobDone and with a JobRefused
+// whose scale cards were found.
 type Outcome struct {
 	Status    JobStatus
 	Refusal   *vision.Refusal
@@ -79,6 +80,8 @@ type Store interface {
 	Picture(ctx context.Context, photoID string, kind PictureKind) ([]byte, error)
 	// KeepUpright keeps the upright picture of a photo.
 	KeepUpright(ctx context.Context, photoID string, jpeg []byte) error
+	// EditPhoto changes what the person may change of a photo.
+	EditPhoto(ctx context.Context, id string, edit PhotoEdit) (*Photo, error)
 	// DeletePhoto deletes the photo with its pieces and jobs.
 	DeletePhoto(ctx context.Context, id string) error
 

@@ -17,6 +17,7 @@ type Tracer interface {
 type Session interface {
 	// Trace does what strokes can change.
 	Trace(ctx context.Context, strokes []api.Stroke, progress func(api.Step)) (*vision.Trace, error)
-	// Backdrop draws the photo from straight above, as JPEG.
+	// Backdrop draws the photo from straight above, as JPEG: the surroundings of
+	// what was traced, or all that can be seen when t is nil.
 	Backdrop(ctx context.Context, t *vision.Trace) (api.Plane, []byte, error)
 }

@@ -55,7 +55,8 @@ func (q *Queue) work(ctx context.Context, id string) error {
 		return errors.Join(err, q.store.ReleaseJob(save, id, true))
 	}
 	if r, ok := errors.AsType[*vision.Refusal](err); ok {
-		return q.store.FinishJob(save, id, api.Outcome{Status: api.JobRefused, Refusal: r})
+		out.Status, out.Refusal = api.JobRefused, r
+		return q.store.FinishJob(save, id, out)
 	}
 	log.Error("job failed", "error", err)
 	if w.Attempt >= q.opt.Attempts {
@@ -90,8 +91,9 @@ func (q *Queue) timed(ctx context.Context, w *api.Work) (api.Outcome, error) {
 	return out, err
 }
 
-// run traces the photo. A panic is an error, and the session it came from is not
-// used again.
+// run traces the photo. The outcome of one that is refused holds its plane, where
+// that is known, for the person to help with strokes. A panic is an error, and the
+// session it came from is not used again.
 func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err error) {
 	defer func() {
 		if v := recover(); v != nil {
@@ -111,21 +113,22 @@ func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err erro
 	}
 	t, err := session.Trace(ctx, w.Strokes, progress)
 	if err != nil {
-		if _, refused := errors.AsType[*vision.Refusal](err); refused {
-			q.warm.put(w.PhotoID, session) // strokes may help it
-		}
-		return out, err
-	}
-	out = api.Outcome{Status: api.JobDone, Trace: t}
-	if w.Kind == api.JobTrace {
-		plane, jpeg, err := session.Backdrop(ctx, t)
-		if err != nil {
+		if _, refused := errors.AsType[*vision.Refusal](err); !refused {
 			return out, err
+		}
+		t = nil
+	} else {
+		out = api.Outcome{Status: api.JobDone, Trace: t}
+	}
+	if w.Kind == api.JobTrace {
+		plane, jpeg, failed := session.Backdrop(ctx, t)
+		if failed != nil {
+			return out, failed
 		}
 		out.Plane, out.PlaneJPEG = &plane, jpeg
 	}
 	q.warm.put(w.PhotoID, session)
-	return out, nil
+	return out, err
 }
 
 func (q *Queue) open(ctx context.Context, w *api.Work, progress func(api.Step)) (Session, error) {

@@ -168,8 +168,8 @@ func TestRefusedPhotoIsHelpedByStrokes(t *testing.T) {
 		t.Fatalf("last event %+v", last)
 	}
 	r.play([]scenario{
-		{name: "refused", method: "GET", url: "/api/v1/photos/" + p.ID, status: 200, must: []string{`"status":"refused"`, "No cloth was found.", "Paint over"}},
-		{name: "no plane", method: "GET", url: "/api/v1/photos/" + p.ID + "/plane", status: 404, must: []string{`"code":"not-ready"`}},
+		{name: "refused", method: "GET", url: "/api/v1/photos/" + p.ID, status: 200, must: []string{`"status":"refused"`, `"px_per_mm":2`, "No cloth was found.", "Paint over"}},
+		{name: "its plane to paint on", method: "GET", url: "/api/v1/photos/" + p.ID + "/plane", status: 200, must: []string{"\xff\xd8"}},
 	})
 	got := r.want(202, "POST", "/api/v1/photos/"+p.ID+"/trace", `{"strokes":[{"kind":"cloth","width_mm":9,"points_mm":[[1,2],[3,4]]}]}`, nil)
 	r.events(mustJSON[struct {
@@ -177,6 +177,10 @@ func TestRefusedPhotoIsHelpedByStrokes(t *testing.T) {
 	}](r, got).JobID, 0, nil)
 	g = mustJSON[api.Garment](r, r.want(200, "GET", "/api/v1/garments/"+g.ID, "", nil))
 	if len(g.Pieces) != 1 || g.Photos[0].Status != api.PhotoTraced || g.Photos[0].Refusal != nil {
-		t.Errorf("after the strokes: %+v", g)
+		t.Fatalf("after the strokes: %+v", g)
+	}
+	// The piece keeps the strokes: without them it would not be found again.
+	if body := r.want(200, "GET", "/api/v1/pieces/"+g.Pieces[0].ID, "", nil); !strings.Contains(string(body), `"points_mm":[[1,2],[3,4]]`) {
+		t.Errorf("piece without its strokes: %s", body)
 	}
 }

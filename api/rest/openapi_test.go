@@ -94,6 +94,10 @@ func TestAnswersKeepToTheDocument(t *testing.T) {
 	for _, f := range []string{"json", "svg", "pdf", "png"} {
 		r.want(200, "GET", pc+"/export?format="+f, "", nil)
 	}
+	for _, f := range []string{"json", "svg", "pdf"} {
+		r.want(200, "GET", g+"/export?format="+f, "", nil)
+	}
+	r.want(200, "PATCH", ph, `{"face":"wrong"}`, nil)
 	r.want(200, "GET", "/api/v1/cards.pdf?sheet=97&paper=letter", "", nil)
 	r.want(422, "GET", "/api/v1/cards.pdf?sheet=98", "", nil)
 	r.want(200, "GET", "/api/v1/lan", "", nil)

@@ -145,18 +145,15 @@ type lanAnswer struct {
 }
 
 func (s *service) lanRoutes(h huma.API) {
-	o := op("GET", "/lan", "get-lan", "The link that lets a phone in; only for this machine itself", 200, 403)
+	o := op("GET", "/lan", "get-lan", "The link that lets a phone in; shown to this machine itself only", 200)
+	// A link would let one phone invite the next: it is for the computer's screen.
+	type own struct{}
 	o.Middlewares = huma.Middlewares{func(h huma.Context, next func(huma.Context)) {
-		c := humagin.Unwrap(h)
-		if s.local(c.Request) {
-			next(h)
-			return
-		}
-		s.refuse(c, &api.Error{Code: api.CodeForbidden, Message: "Only the computer itself shows the code.", Remedy: "Open the page on the computer that runs Secondcut."})
+		next(huma.WithValue(h, own{}, s.local(humagin.Unwrap(h).Request)))
 	}}
-	route(s, h, o, func(context.Context, *struct{}) (*lanAnswer, error) {
+	route(s, h, o, func(ctx context.Context, _ *struct{}) (*lanAnswer, error) {
 		out := &lanAnswer{}
-		if s.Pairing == nil {
+		if isOwn, _ := ctx.Value(own{}).(bool); !isOwn || s.Pairing == nil {
 			return out, nil
 		}
 		out.Body.Enabled, out.Body.URL = true, s.Pairing.URL()

@@ -48,6 +48,7 @@ func (s *service) photoRoutes(h huma.API) {
 	up.RequestBody.Required = false // so that an empty file is called that
 	up.RequestBody.Content = map[string]*huma.MediaType{"image/*": {}}
 	route(s, h, op("GET", "/photos/{id}", "get-photo", "Get a photo with its trace", 200, 404), s.getPhoto)
+	route(s, h, op("PATCH", "/photos/{id}", "edit-photo", "Say which side faces up, or rename a photo", 200, 400, 404), s.editPhoto)
 	route(s, h, op("DELETE", "/photos/{id}", "delete-photo", "Delete a photo with its pieces", 204, 404), s.deletePhoto)
 	route(s, h, op("POST", "/photos/{id}/trace", "trace-photo", "Trace a photo again, with strokes", 202, 400, 404), s.tracePhoto)
 	jpeg := func(id, path, summary string) huma.Operation {
@@ -153,6 +154,18 @@ func fileName(name string) string {
 
 func (s *service) getPhoto(ctx context.Context, in *byID) (*photoAnswer, error) {
 	p, err := s.Store.Photo(ctx, in.ID)
+	return &photoAnswer{p}, err
+}
+
+func (s *service) editPhoto(ctx context.Context, in *struct {
+	ID   string `path:"id" maxLength:"64"`
+	Body api.PhotoEdit
+}) (*photoAnswer, error) {
+	edit, err := in.Body.Check()
+	if err != nil {
+		return nil, err
+	}
+	p, err := s.Store.EditPhoto(ctx, in.ID, edit)
 	return &photoAnswer{p}, err
 }
 

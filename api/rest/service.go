@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/netip"
 	"reflect"
+	"sync"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -50,6 +51,7 @@ type service struct {
 	reading  chan struct{} // bounds how many of them are looked into
 	openAPI  *huma.OpenAPI
 	previews *keyedLock
+	gzips    sync.Pool // of *gzip.Writer
 }
 
 // Base is the path under which the JSON interface lies.
@@ -83,7 +85,7 @@ func (s *service) engine() *gin.Engine {
 	e := gin.New()
 	e.HandleMethodNotAllowed = true
 	e.RedirectTrailingSlash = false
-	e.Use(s.identify, s.observe, s.recover, s.secure, s.guardHost, s.guardOrigin, s.guardPeer, s.guardLength)
+	e.Use(s.identify, s.observe, s.compress, s.recover, s.secure, s.guardHost, s.guardOrigin, s.guardPeer, s.guardLength)
 	e.NoRoute(s.serveFile)
 	e.NoMethod(func(c *gin.Context) {
 		c.Header("Content-Type", "application/problem+json")

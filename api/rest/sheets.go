@@ -16,6 +16,7 @@ import (
 
 	"secondcut/api"
 	"secondcut/geometry"
+	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
 	"secondcut/vision"
 	"secondcut/vision/card"
@@ -34,6 +35,8 @@ func (s *service) sheetRoutes(h huma.API) {
 		"application/json", "image/svg+xml", "application/pdf", "image/png")
 	export.Responses["200"].Content["application/json"].Schema = h.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[vision.Trace](), true, "")
 	route(s, h, export, s.exportPiece)
+	route(s, h, fileOp("/garments/{id}/export", "export-garment", "All pieces of a garment at true size, as one file",
+		"application/json", "image/svg+xml", "application/pdf"), s.exportGarment)
 	route(s, h, fileOp("/cards.pdf", "card-sheet", "A sheet of six scale cards to print", "application/pdf"), s.cardSheet)
 }
 
@@ -89,6 +92,84 @@ func (s *service) exportPiece(ctx context.Context, in *exportInput) (*huma.Strea
 	return download(exportTypes[in.Format], p.Name, in.Format, b.Bytes()), nil
 }
 
+type garmentExport struct {
+	ID     string `path:"id" maxLength:"64"`
+	Format string `query:"format" required:"true" enum:"json,svg,pdf" doc:"json is a garment file."`
+	Paper  string `query:"paper" enum:"a4,letter,a3,tabloid,one" default:"a4" doc:"Paper of a PDF; one is a single large page."`
+}
+
+func (s *service) exportGarment(ctx context.Context, in *garmentExport) (*huma.StreamResponse, error) {
+	name, all, err := s.piecesOf(ctx, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	paper, err := sheet.PaperNamed(in.Paper)
+	if err != nil {
+		return nil, api.Invalid("paper", "There is no such paper.", "Choose A4, Letter, A3, Tabloid or one large page.")
+	}
+	var b bytes.Buffer
+	opt := sheet.Options{Paper: paper}
+	var pieces []sheet.Piece
+	for _, p := range all {
+		pieces = append(pieces, printed(p))
+	}
+	switch in.Format {
+	case "json":
+		err = writeGarment(&b, name, all)
+	case "svg":
+		err = sheet.SVG(&b, name, pieces, opt)
+	case "pdf":
+		err = sheet.PDF(&b, name, pieces, opt)
+	}
+	if err != nil {
+		return nil, printError(err)
+	}
+	return download(exportTypes[in.Format], name, in.Format, b.Bytes()), nil
+}
+
+// piecesOf returns a garment's name and all its pieces, of which there must be
+// one at least.
+func (s *service) piecesOf(ctx context.Context, garmentID string) (string, []*api.Piece, error) {
+	g, err := s.Store.Garment(ctx, garmentID)
+	if err != nil {
+		return "", nil, err
+	}
+	var all []*api.Piece
+	for _, sum := range g.Pieces {
+		p, err := s.Store.Piece(ctx, sum.ID)
+		if api.CodeOf(err) == api.CodeNotFound {
+			continue // deleted since
+		}
+		if err != nil {
+			return "", nil, err
+		}
+		all = append(all, p)
+	}
+	if len(all) == 0 {
+		return "", nil, &api.Error{Code: api.CodeNotReady, Message: "This garment has no piece yet.", Remedy: "Add a photo of a piece and wait until it is traced."}
+	}
+	return g.Name, all, nil
+}
+
+// writeGarment writes the pieces as a garment file. They are named by their ids
+// in the service, so that a later file of the same garment names them alike.
+func writeGarment(w io.Writer, name string, all []*api.Piece) error {
+	g := pattern.Garment{Format: pattern.Format, Name: name}
+	for _, p := range all {
+		t := pattern.Traced{Outline: p.Knots, Holes: p.Holes, UncertaintyMM: p.UncertaintyMM, Grain: (*pattern.Grain)(p.Grain)}
+		for _, u := range p.Unsure {
+			t.Unsure = append(t.Unsure, pattern.Stretch(u))
+		}
+		// The findings say only where the grain is not sure, as the file itself does.
+		piece, _, err := pattern.NewPiece(p.ID, p.Name, t)
+		if err != nil {
+			return fmt.Errorf("%s: %w", p.Name, err)
+		}
+		g.Pieces = append(g.Pieces, piece)
+	}
+	return pattern.Write(w, g)
+}
+
 type cardsInput struct {
 	Paper string `query:"paper" enum:"a4,letter" default:"a4"`
 	Sheet int    `query:"sheet" minimum:"1" maximum:"97" default:"1" doc:"Each sheet has its own six cards."`
@@ -111,6 +192,9 @@ func printed(p *api.Piece) sheet.Piece {
 	for _, u := range p.Unsure {
 		out.Unsure = append(out.Unsure, sheet.Stretch{From: u.From, To: u.To})
 	}
+	if p.Grain != nil && p.Grain.Sure >= pattern.GrainSure {
+		out.GrainDeg = &p.Grain.Deg
+	}
 	return out
 }
 
@@ -124,7 +208,7 @@ func writeTrace(w io.Writer, p *api.Piece, photo *api.Photo) error {
 	piece := vision.TracedPiece{
 		Outline: p.Knots.Flatten(flattenMM), Corners: append([]geometry.Point{}, p.Knots.Corners()...),
 		Holes: []geometry.Polyline{}, Knots: p.Knots, HoleKnots: p.Holes,
-		UncertaintyMM: p.UncertaintyMM, FrayMM: p.FrayMM, Unsure: p.Unsure,
+		UncertaintyMM: p.UncertaintyMM, FrayMM: p.FrayMM, Unsure: p.Unsure, Grain: p.Grain,
 	}
 	for _, h := range p.Holes {
 		piece.Holes = append(piece.Holes, h.Flatten(flattenMM))

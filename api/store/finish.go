@@ -33,7 +33,7 @@ func (s *Store) FinishJob(ctx context.Context, id string, out api.Outcome) error
 		if err := endJob(ctx, tx, *j, out); err != nil {
 			return err
 		}
-		if j.Kind != api.JobTrace || out.Status != api.JobDone {
+		if j.Kind != api.JobTrace || out.Status != api.JobDone && out.Plane == nil {
 			return nil
 		}
 		return keepTrace(ctx, tx, *j, out, planeKey)
@@ -94,20 +94,23 @@ func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, plan
 		return nil
 	}
 	var count int
-	var file string
-	err = tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM pieces WHERE garment_id = ?), file_name FROM photos WHERE id = ?`, j.GarmentID, j.PhotoID).Scan(&count, &file)
+	var file, strokes string
+	err = tx.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM pieces WHERE garment_id = ?), file_name, (SELECT strokes FROM jobs WHERE id = ?)
+		FROM photos WHERE id = ?`, j.GarmentID, j.ID, j.PhotoID).Scan(&count, &file, &strokes)
 	if err != nil {
 		return err
 	}
 	for i, p := range out.Trace.Pieces {
-		if err := insertPiece(ctx, tx, j, pieceName(file, i, len(out.Trace.Pieces), count), p); err != nil {
+		if err := insertPiece(ctx, tx, j, pieceName(file, i, len(out.Trace.Pieces), count), strokes, p); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func insertPiece(ctx context.Context, tx *sql.Tx, j api.Job, name string, p vision.TracedPiece) error {
+// insertPiece keeps the strokes that helped to find the piece with it: without
+// them it would not be found when it is traced again.
+func insertPiece(ctx context.Context, tx *sql.Tx, j api.Job, name, strokes string, p vision.TracedPiece) error {
 	holes, unsure := p.HoleKnots, p.Unsure
 	if holes == nil {
 		holes = []geometry.Path{}
@@ -119,10 +122,14 @@ func insertPiece(ctx context.Context, tx *sql.Tx, j api.Job, name string, p visi
 	if err != nil {
 		return err
 	}
+	grain, err := text(p.Grain)
+	if err != nil {
+		return err
+	}
 	now := millis(time.Now())
-	_, err = tx.ExecContext(ctx, `INSERT INTO pieces (id, garment_id, photo_id, name, knots, holes, unsure, strokes, uncertainty_mm, fray_mm, version, created_at, updated_at)
-		VALUES (?, ?, ?, ?, ?, ?, ?, '[]', ?, ?, 1, ?, ?)`,
-		newID(), j.GarmentID, j.PhotoID, name, col[0], col[1], col[2], p.UncertaintyMM, p.FrayMM, now, now)
+	_, err = tx.ExecContext(ctx, `INSERT INTO pieces (id, garment_id, photo_id, name, knots, holes, unsure, grain, strokes, uncertainty_mm, fray_mm, version, created_at, updated_at)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 1, ?, ?)`,
+		newID(), j.GarmentID, j.PhotoID, name, col[0], col[1], col[2], grain, strokes, p.UncertaintyMM, p.FrayMM, now, now)
 	return err
 }
 

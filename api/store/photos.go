@@ -83,6 +83,26 @@ func (s *Store) Photo(ctx context.Context, id string) (*api.Photo, error) {
 	return p, err
 }
 
+// EditPhoto changes what the person may change of a photo.
+func (s *Store) EditPhoto(ctx context.Context, id string, edit api.PhotoEdit) (*api.Photo, error) {
+	var p *api.Photo
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		err := changed(ctx, tx, "photo", `UPDATE photos SET face = coalesce(?, face), file_name = coalesce(?, file_name) WHERE id = ?`, edit.Face, edit.FileName, id)
+		if err != nil {
+			return err
+		}
+		if p, err = photo(ctx, tx, id); err != nil {
+			return err
+		}
+		return touch(ctx, tx, p.GarmentID)
+	})
+	if err != nil {
+		return nil, err
+	}
+	s.watch.tell(p.GarmentID)
+	return p, nil
+}
+
 // pictureColumn says where the key of a picture stands.
 var pictureColumn = map[api.PictureKind]string{
 	api.PictureOriginal: "original",

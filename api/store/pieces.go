@@ -30,12 +30,12 @@ func looked(p *api.Piece) *api.Piece {
 }
 
 func piece(ctx context.Context, tx *sql.Tx, id string) (*api.Piece, error) {
-	row := tx.QueryRowContext(ctx, `SELECT id, garment_id, photo_id, name, knots, holes, unsure, strokes, uncertainty_mm, fray_mm, version, updated_at
+	row := tx.QueryRowContext(ctx, `SELECT id, garment_id, photo_id, name, knots, holes, unsure, grain, strokes, uncertainty_mm, fray_mm, version, updated_at
 		FROM pieces WHERE id = ?`, id)
 	p, err := one(row, "piece", func(scan scanner) (p api.Piece, err error) {
 		var knots []geometry.Knot
 		err = scan(&p.ID, &p.GarmentID, &p.PhotoID, &p.Name, list[geometry.Knot]{&knots}, list[geometry.Path]{&p.Holes},
-			list[vision.Stretch]{&p.Unsure}, list[api.Stroke]{&p.Strokes}, &p.UncertaintyMM, &p.FrayMM, &p.Version, stamp{&p.UpdatedAt})
+			list[vision.Stretch]{&p.Unsure}, column(&p.Grain), list[api.Stroke]{&p.Strokes}, &p.UncertaintyMM, &p.FrayMM, &p.Version, stamp{&p.UpdatedAt})
 		p.Knots = knots
 		return p, err
 	})
@@ -57,11 +57,17 @@ func (s *Store) SavePiece(ctx context.Context, id string, edit api.PieceEdit, ve
 	if err != nil {
 		return nil, err
 	}
+	said, err := saidColumns(edit)
+	if err != nil {
+		return nil, err
+	}
 	var p *api.Piece
 	stale := false
 	err = s.tx(ctx, func(tx *sql.Tx) error {
-		n, err := affected(ctx, tx, `UPDATE pieces SET name = ?, knots = ?, holes = ?, strokes = ?, version = version + 1, updated_at = ?
-			WHERE id = ? AND version = ?`, edit.Name, col[0], col[1], col[2], millis(time.Now()), id, version)
+		n, err := affected(ctx, tx, `UPDATE pieces SET name = ?, knots = ?, holes = ?, strokes = ?,
+			uncertainty_mm = coalesce(?, uncertainty_mm), fray_mm = coalesce(?, fray_mm), unsure = coalesce(?, unsure), grain = coalesce(?, grain),
+			version = version + 1, updated_at = ?
+			WHERE id = ? AND version = ?`, edit.Name, col[0], col[1], col[2], edit.UncertaintyMM, edit.FrayMM, said[0], said[1], millis(time.Now()), id, version)
 		if err != nil {
 			return err
 		}
@@ -81,6 +87,23 @@ func (s *Store) SavePiece(ctx context.Context, id string, edit api.PieceEdit, ve
 	}
 	s.watch.tell(p.GarmentID)
 	return p, nil
+}
+
+// saidColumns are the columns unsure and grain of an edit; NULL for what it
+// leaves as it is.
+func saidColumns(edit api.PieceEdit) (out [2]sql.NullString, err error) {
+	if edit.Unsure != nil {
+		out[0], err = nullText(&edit.Unsure)
+	}
+	if err == nil && edit.Grain != nil {
+		out[1], err = nullText(edit.Grain)
+	}
+	return out, err
+}
+
+func nullText[T any](v *T) (sql.NullString, error) {
+	s, err := text(v)
+	return sql.NullString{String: s, Valid: true}, err
 }
 
 // DeletePiece deletes one piece; its photo stays.
