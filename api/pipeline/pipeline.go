@@ -80,6 +80,7 @@ type Session struct {
 // calls progress (which may be nil) as each step begins. A photo that cannot be
 // used is a *vision.Refusal.
 func Open(ctx context.Context, data []byte, opt Options, progress func(Step)) (*Session, error) {
+	go segment.Prepare() // while one core reads the photo, the other loads the network
 	report(progress, stepRead)
 	photo, err := vision.Decode(ctx, data, opt.Limits)
 	if err != nil {

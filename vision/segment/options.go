@@ -1,5 +1,7 @@
 package segment
 
+import "secondcut/vision/segment/prior"
+
 // Options of [Cloth]. The zero value is usable.
 type Options struct {
 	// Strokes are the person's marks, in the order drawn: where two cross, the
@@ -9,3 +11,7 @@ type Options struct {
 	// decide alone. For tests and comparisons. Default false.
 	NoPrior bool
 }
+
+// Prepare loads the learned guess, so that the first [Cloth] of a process need
+// not wait for it. It may run while other work goes on, and more than once.
+func Prepare() { prior.Load() }

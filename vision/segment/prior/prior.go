@@ -50,6 +50,14 @@ func Run(bgr []byte, seen []bool, width, height int) (*Guess, error) {
 	return &Guess{out, half, (x0+0.5*scale)/2 - 0.5, (y0+0.5*scale)/2 - 0.5}, nil
 }
 
+// Load makes the network ready, so that a first Run need not. It may be called
+// while other work goes on, and more than once; what fails here fails again, and
+// is reported, in Run.
+func Load() {
+	// The network lays out its memory when it first runs.
+	_, _ = forward(make([]float32, 4*inSide*inSide))
+}
+
 func forward(in []float32) ([]float32, error) {
 	shared.Lock()
 	defer shared.Unlock()
