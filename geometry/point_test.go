@@ -52,8 +52,15 @@ func TestPointJSON(t *testing.T) {
 		in string
 		ok bool
 	}{
-		{"[1,2]", true}, {"[1.5,-2e3]", true}, {"[1]", false}, {"[1,2,3]", false},
-		{"[]", false}, {"null", false}, {`"1,2"`, false}, {`{"x":1}`, false}, {"[1e400,0]", false},
+		{"[1,2]", true},
+		{"[1.5,-2e3]", true},
+		{"[1]", false},
+		{"[1,2,3]", false},
+		{"[]", false},
+		{"null", false},
+		{`"1,2"`, false},
+		{`{"x":1}`, false},
+		{"[1e400,0]", false},
 	} {
 		p := pt(7, 7)
 		err := json.Unmarshal([]byte(c.in), &p)
