@@ -1,0 +1,225 @@
+package offset
+
+import (
+	"math"
+
+	"secondcut/geometry"
+)
+
+// side is what a corner needs to know of the edge that ends or begins there.
+type side struct {
+	line chain
+	edge int
+	// tan is the tangent of the stitch line, in the direction of travel.
+	tan geometry.Vec
+	d   float64
+}
+
+// joint says how two lines are joined: the first up to aTo, then mid, then the
+// second from bFrom on. trims says that a line was cut back, which works only
+// while the other end of the same line leaves enough of it.
+type joint struct {
+	aTo, bFrom float64
+	mid        chain
+	trims      bool
+}
+
+// tangents of the cut lines where they reach the corner; those of the stitch line
+// where a cut line runs backwards.
+func (a side) leaving() geometry.Vec {
+	if v := endDir(a.line[len(a.line)-1].seg); v.Dot(a.tan) > 0 {
+		return v
+	}
+	return a.tan
+}
+
+func (b side) arriving() geometry.Vec {
+	if v := startDir(b.line[0].seg); v.Dot(b.tan) > 0 {
+		return v
+	}
+	return b.tan
+}
+
+const (
+	// smoothTurn is the turn in radians below which lines run on smoothly.
+	smoothTurn = 1e-4
+	// softTurn is the turn up to which an inner corner is bridged directly
+	// instead of by way of the corner itself. The bridge strays from the arc round
+	// the corner by less than 0.0003 of the distance and is covered anyway.
+	softTurn = 0.05
+)
+
+// join returns how the cut line runs round corner k from a to b. mayTrim allows
+// it to cut lines back.
+func (w *work) join(a, b side, k geometry.Point, style Join, mayTrim bool) joint {
+	p, q := a.line.last(), b.line.first()
+	j := joint{aTo: float64(len(a.line))}
+	bridge := func(pts ...geometry.Point) joint {
+		edge := b.edge
+		if a.d > b.d {
+			edge = a.edge
+		}
+		for i := range len(pts) - 1 {
+			if pts[i] != pts[i+1] {
+				j.mid = append(j.mid, span{seg: line(pts[i], pts[i+1]), edge: edge})
+			}
+		}
+		return j
+	}
+	turn := math.Atan2(a.tan.Cross(b.tan), a.tan.Dot(b.tan))
+	switch {
+	case p.Dist(q) < 1e-9:
+		return j
+	case math.Abs(turn) < smoothTurn, turn < 0 && turn > -softTurn && math.Abs(a.d-b.d) < 1e-9:
+		return bridge(p, q)
+	case turn < 0:
+		return bridge(p, k, q)
+	case style == Round:
+		j.mid = arc(a, b, k, turn, w.opt.TolMM)
+		return j
+	}
+	if j, ok := w.meet(a, b, k, mayTrim); ok {
+		return j
+	}
+	return bridge(step(a, b, k)...)
+}
+
+// arc leads round a corner, at a distance that changes linearly with the turn.
+func arc(a, b side, k geometry.Point, turn, tol float64) chain {
+	n0 := right(a.tan)
+	f := func(t float64) (geometry.Point, geometry.Vec) {
+		s, c := math.Sincos(t * turn)
+		n := geometry.Vec{X: c*n0.X - s*n0.Y, Y: s*n0.X + c*n0.Y}
+		d := a.d + t*(b.d-a.d)
+		return k.Add(n.Scale(d)), n.Perp().Scale(turn * d).Add(n.Scale(b.d - a.d))
+	}
+	var out chain
+	for _, s := range fitCubics(f, 0, 1, tol/10, maxHalvings, nil) {
+		out = append(out, span{seg: s, edge: a.edge})
+	}
+	for i := (len(out) + 1) / 2; i < len(out); i++ {
+		out[i].edge = b.edge
+	}
+	moveStart(&out[0].seg, a.line.last())
+	moveEnd(&out[len(out)-1].seg, b.line.first())
+	return out
+}
+
+// meet lets both lines run on until they meet: beyond both ends, or, where one
+// line ends too far on, cutting that one back.
+func (w *work) meet(a, b side, k geometry.Point, mayTrim bool) (joint, bool) {
+	p, q, ta, tb := a.line.last(), b.line.first(), a.leaving(), b.arriving()
+	j := joint{aTo: float64(len(a.line))}
+	most := math.Max(a.d, b.d)
+	limit := w.opt.MiterLimit * most
+	den := ta.Cross(tb)
+	if den < 1e-6 { // almost turning back: cut off square to both
+		x, y := p.Add(ta.Scale(limit)), q.Add(tb.Scale(-limit))
+		j.mid = lines(a.edge, p, x)
+		j.mid = append(append(j.mid, lines(a.edge, x, y)...), lines(b.edge, y, q)...)
+		return j, ta.Dot(tb) < 0
+	}
+	on, back := q.Sub(p).Cross(tb)/den, -q.Sub(p).Cross(ta)/den
+	x := p.Add(ta.Scale(on))
+	const hair = 1e-9
+	switch {
+	case on >= -hair && back >= -hair:
+		if x.Dist(k) <= limit {
+			j.mid = append(lines(a.edge, p, x), lines(b.edge, x, q)...)
+			return j, true
+		}
+		return w.bevel(a, b, k, x, limit)
+	case !mayTrim || on < -most || back < -most:
+		return j, false
+	case back >= 0: // b's line, run backwards, reaches a's before its end
+		pos, ok := lastMeeting(a.line, q, tb.Scale(-1), back+most)
+		j.aTo, j.trims = pos, true
+		if ok {
+			j.mid = lines(b.edge, a.line.at(pos), q)
+		}
+		return j, ok
+	case on >= 0:
+		rev := b.line.reversed()
+		pos, ok := lastMeeting(rev, p, ta, on+most)
+		j.bFrom, j.trims = float64(len(rev))-pos, true
+		if ok {
+			j.mid = lines(a.edge, p, rev.at(pos))
+		}
+		return j, ok
+	}
+	return j, false
+}
+
+// bevel cuts the spike that ends in x off, square to its direction from corner k,
+// at the limit.
+func (w *work) bevel(a, b side, k, x geometry.Point, limit float64) (joint, bool) {
+	p, q, ta, tb := a.line.last(), b.line.first(), a.leaving(), b.arriving().Scale(-1)
+	u := x.Sub(k).Unit()
+	if ta.Dot(u) < 1e-9 || tb.Dot(u) < 1e-9 {
+		return joint{}, false
+	}
+	y := p.Add(ta.Scale(math.Max(0, limit-p.Sub(k).Dot(u)) / ta.Dot(u)))
+	z := q.Add(tb.Scale(math.Max(0, limit-q.Sub(k).Dot(u)) / tb.Dot(u)))
+	mid := y.Lerp(z, 0.5)
+	j := joint{aTo: float64(len(a.line))}
+	j.mid = append(lines(a.edge, p, y, mid), lines(b.edge, mid, z, q)...)
+	return j, true
+}
+
+// step returns the points of a straight step between two distances, square to
+// the wider edge; the narrower line runs on up to it.
+func step(a, b side, k geometry.Point) []geometry.Point {
+	p, q := a.line.last(), b.line.first()
+	from, dir, n, most := p, a.leaving(), right(b.tan), b.d
+	if a.d > b.d {
+		from, dir, n, most = q, b.arriving().Scale(-1), right(a.tan), a.d
+	}
+	den := dir.Cross(n)
+	on := k.Sub(from).Cross(n) / den
+	if math.Abs(den) < 0.1 || on < 0 || on > 2*most {
+		return []geometry.Point{p, q}
+	}
+	return []geometry.Point{p, from.Add(dir.Scale(on)), q}
+}
+
+// lines returns straight spans through the points, leaving out those of no
+// length.
+func lines(edge int, pts ...geometry.Point) chain {
+	var out chain
+	for i := range len(pts) - 1 {
+		if pts[i] != pts[i+1] {
+			out = append(out, span{seg: line(pts[i], pts[i+1]), edge: edge})
+		}
+	}
+	return out
+}
+
+// lastMeeting returns the last position on c at which a ray from o along the unit
+// vector dir crosses it within reach mm.
+func lastMeeting(c chain, o geometry.Point, dir geometry.Vec, reach float64) (float64, bool) {
+	height := func(p geometry.Point) float64 { return dir.Cross(p.Sub(o)) }
+	const steps = 12
+	back := 0.0 // length of the line looked at
+	for i := len(c) - 1; i >= 0 && back < 4*reach; i-- {
+		s := c[i].seg
+		back += s.A.Dist(s.D)
+		for k := steps; k > 0; k-- {
+			lo, hi := float64(k-1)/steps, float64(k)/steps
+			h := height(s.At(hi))
+			if h*height(s.At(lo)) > 0 {
+				continue
+			}
+			for range 50 {
+				if m := (lo + hi) / 2; h*height(s.At(m)) > 0 {
+					hi = m
+				} else {
+					lo = m
+				}
+			}
+			if along := s.At(hi).Sub(o).Dot(dir); along >= 0 && along <= reach {
+				return float64(i) + hi, true
+			}
+		}
+	}
+	return 0, false
+}

@@ -1,0 +1,281 @@
+package offset_test
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/peterstace/simplefeatures/geom"
+
+	"secondcut/geometry"
+	"secondcut/geometry/offset"
+)
+
+// reference returns a path as a polygon of a geometry library of its own kind.
+// Building it fails when the ring crosses itself.
+func reference(t testing.TB, p geometry.Path, tol float64) geom.Polygon {
+	t.Helper()
+	var xy []float64
+	ring := p.Flatten(tol)
+	for _, q := range append(ring, ring[0]) {
+		xy = append(xy, q.X, q.Y)
+	}
+	poly := geom.NewPolygon([]geom.LineString{geom.NewLineString(geom.NewSequence(xy, geom.DimXY))})
+	if err := poly.Validate(); err != nil {
+		t.Errorf("cut line is no simple ring: %v", err)
+	}
+	return poly
+}
+
+// Steiner's formulas on convex and mildly curved shapes with round joins, length
+// and area measured by the reference library.
+func TestSteiner(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 60 {
+		var p geometry.Path
+		if r.IntN(2) == 0 {
+			p = blob(r, 6+r.IntN(20), 12)
+		} else {
+			p = convex(r, 3+r.IntN(9))
+		}
+		d := 1 + 29*r.Float64()
+		got := reference(t, cutLine(t, p, each(p, d, offset.Round)).Path, 1e-4)
+		l, a := p.Length(), p.Area()
+		near(t, "length", got.ExteriorRing().Length()/(l+2*math.Pi*d), 1, 1e-4)
+		near(t, "area", got.Area()/(a+l*d+math.Pi*d*d), 1, 1e-4)
+	}
+}
+
+// convex returns a convex polygon with corners on a circle.
+func convex(r *rand.Rand, n int) geometry.Path {
+	var xy []float64
+	a := 0.0
+	for range n {
+		a += 0.2 + r.Float64()
+		xy = append(xy, a)
+	}
+	out := make([]float64, 0, 2*n)
+	for _, b := range xy {
+		b *= 2 * math.Pi / (a + 0.3)
+		out = append(out, 200*math.Cos(b), 180*math.Sin(b))
+	}
+	return corners(out...)
+}
+
+// random returns a shape with corners and curves, concave parts included, with an
+// edge from corner to corner.
+func random(r *rand.Rand) (geometry.Path, []int) {
+	n := 4 + r.IntN(8)
+	pts := make([]geometry.Point, n)
+	for i := range pts {
+		s, c := math.Sincos(2 * math.Pi * (float64(i) + 0.5*r.Float64()) / float64(n))
+		rad := 100 + 250*r.Float64()
+		pts[i] = pt(rad*c, rad*s)
+	}
+	var segs []geometry.Segment
+	var knots []int
+	for i, p := range pts {
+		q := pts[(i+1)%n]
+		knots = append(knots, len(segs))
+		if r.IntN(3) == 0 {
+			segs = append(segs, straight(p.X, p.Y, q.X, q.Y))
+			continue
+		}
+		v := q.Sub(p)
+		bow := v.Perp().Scale(0.5 * (r.Float64() - 0.5))
+		s := geometry.Segment{A: p, B: p.Lerp(q, 0.3).Add(bow), C: p.Lerp(q, 0.7).Add(bow.Scale(2 * (r.Float64() - 0.4))), D: q, Curved: true}
+		if r.IntN(2) == 0 {
+			a, b := s.Split(0.3 + 0.4*r.Float64())
+			segs = append(segs, a, b)
+		} else {
+			segs = append(segs, s)
+		}
+	}
+	p := closed(segs...)
+	return p, knots
+}
+
+// On random concave shapes, with all kinds of widths and corners: the cut line
+// encloses the stitch line, is nowhere nearer to an edge on its own part than the
+// edge's own width less 0.01 mm, and does not cross itself.
+func TestConcave(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	done, wide := 0, 0
+	for range 400 {
+		p, knots := random(r)
+		var edges []offset.Edge
+		for _, k := range knots {
+			d := []float64{0, 6, 10, 15, 25}[r.IntN(5)]
+			edges = append(edges, offset.Edge{Knot: k, StartMM: d, EndMM: d, Corner: offset.Join(r.IntN(2))})
+		}
+		res, err := offset.CutLine(p, edges, offset.Options{})
+		var w *offset.TooWideError
+		if errors.As(err, &w) {
+			wide++
+			continue
+		}
+		if errors.Is(err, offset.ErrOutline) {
+			continue // the random outline crosses itself
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		done++
+		reference(t, res.Path, 0.005)
+		encloses(t, res.Path, p)
+		keepsWidth(t, res, p, edges)
+		if t.Failed() {
+			t.Fatalf("path %+v\nedges %+v", p, edges)
+		}
+	}
+	t.Logf("%d drawn, %d too wide", done, wide)
+	if done < 250 || wide == 0 {
+		t.Errorf("only %d of 400 drawn, %d too wide", done, wide)
+	}
+}
+
+func encloses(t *testing.T, cut, stitch geometry.Path) {
+	t.Helper()
+	ring := cut.Flatten(0.002)
+	for _, q := range stitch.Flatten(0.5) {
+		if !ring.Contains(q) && distance(ring, q) > 0.01 {
+			t.Errorf("stitch line at %.2f lies %.3f mm outside the cut line", q, distance(ring, q))
+		}
+	}
+}
+
+// distance returns the distance of q from a ring.
+func distance(ring geometry.Polyline, q geometry.Point) float64 {
+	d := math.Inf(1)
+	for i, a := range ring {
+		d = math.Min(d, toLine(a, ring[(i+1)%len(ring)], q))
+	}
+	return d
+}
+
+func toLine(a, b, q geometry.Point) float64 {
+	v := b.Sub(a)
+	u := 0.0
+	if l := v.Dot(v); l > 0 {
+		u = math.Min(math.Max(q.Sub(a).Dot(v)/l, 0), 1)
+	}
+	return q.Dist(a.Lerp(b, u))
+}
+
+// keepsWidth checks each edge's part of the cut line against its constant width.
+func keepsWidth(t *testing.T, res offset.Result, p geometry.Path, edges []offset.Edge) {
+	t.Helper()
+	stitch := make([][]geometry.Point, len(edges))
+	for i, e := range edges {
+		next := edges[(i+1)%len(edges)].Knot
+		for k := e.Knot; ; {
+			s := p.Segment(k)
+			for m := range 64 {
+				stitch[i] = append(stitch[i], s.At(float64(m)/64))
+			}
+			k = (k + 1) % len(p)
+			if k == next {
+				stitch[i] = append(stitch[i], s.D)
+				break
+			}
+		}
+	}
+	for k, i := range res.EdgeOf {
+		for m := range 9 {
+			q := res.Path.Segment(k).At(float64(m) / 8)
+			d := math.Inf(1)
+			for x := range len(stitch[i]) - 1 {
+				d = math.Min(d, toLine(stitch[i][x], stitch[i][x+1], q))
+			}
+			if d < edges[i].StartMM-0.02 { // 0.01 and the sagitta of the 64 chords
+				t.Errorf("edge %d of %g mm: cut line only %.3f mm away at %.2f", i, edges[i].StartMM, d, q)
+				return
+			}
+		}
+	}
+}
+
+// Out and in again by the same width comes back to the outline where its radii
+// exceed the width. In is out for the outline run the other way, as a hole.
+func TestOutAndIn(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	for range 20 {
+		p := blob(r, 12, 12)
+		d := 2 + 18*r.Float64()
+		out := cutLine(t, p, []offset.Edge{{StartMM: d, EndMM: d}}).Path
+		back := reversed(cutLine(t, reversed(out), []offset.Edge{{StartMM: d, EndMM: d}}).Path)
+		ring := p.Flatten(1e-4)
+		for _, q := range back.Flatten(0.1) {
+			if e := distance(ring, q); e > 0.02 { // 0.01 each way
+				t.Fatalf("out and in by %.2f mm is off by %.4f mm", d, e)
+			}
+		}
+	}
+}
+
+func reversed(p geometry.Path) geometry.Path {
+	out := make(geometry.Path, len(p))
+	for i, k := range p {
+		k.In, k.Out = k.Out, k.In
+		out[len(p)-1-i] = k
+	}
+	return out
+}
+
+// The distance of the drawn curve from the true parallel curve, measured at
+// points between those it was fitted to, stays within the tolerance asked for.
+func TestTolerance(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 8))
+	worst := 0.0
+	for range 400 {
+		c := func() geometry.Point { return pt(200*r.Float64(), 200*r.Float64()) }
+		s := geometry.Segment{A: c(), B: c(), C: c(), D: c(), Curved: true}
+		d0, d1 := 30*r.Float64(), 30*r.Float64()
+		if r.IntN(2) == 0 {
+			d1 = d0
+		}
+		tol := []float64{0.002, 0.01, 0.1}[r.IntN(3)]
+		got, err := offset.Parallel([]geometry.Segment{s}, d0, d1, offset.Options{TolMM: tol})
+		var w *offset.TooWideError
+		if errors.As(err, &w) {
+			continue
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		truth := truthLine(s, d0, d1)
+		for _, g := range got {
+			for k := 1; k < 40; k++ {
+				e := math.Inf(1)
+				q := g.At(float64(k) / 40)
+				for i := range len(truth) - 1 {
+					e = math.Min(e, toLine(truth[i], truth[i+1], q))
+				}
+				worst = math.Max(worst, e/tol)
+			}
+		}
+	}
+	t.Logf("worst error %.2f of the tolerance", worst)
+	if worst > 1.05 { // 0.05: the chords of the truth
+		t.Errorf("worst error is %.2f times the tolerance", worst)
+	}
+}
+
+// truthLine returns close points of the parallel curve of a cubic, from its
+// definition, with arc length summed over chords.
+func truthLine(s geometry.Segment, d0, d1 float64) []geometry.Point {
+	const n = 6000
+	total := s.Length()
+	var out []geometry.Point
+	l := 0.0
+	for i := 0; i <= n; i++ {
+		t := float64(i) / n
+		if i > 0 {
+			l += s.At(t).Dist(s.At(t - 1.0/n))
+		}
+		v := s.Deriv(t).Unit()
+		out = append(out, s.At(t).Add(geometry.Vec{X: v.Y, Y: -v.X}.Scale(d0+(d1-d0)*l/total)))
+	}
+	return out
+}
