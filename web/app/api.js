@@ -27,7 +27,7 @@ export class Problem extends Error {
 /**
  * @param {string} method @param {string} path
  * @param {{ json?: unknown, body?: BodyInit, headers?: Record<string, string> }} [opt]
- * @returns {Promise<{ data: any, etag: string }>}
+ * @returns {Promise<{ data: any }>}
  */
 async function call(method, path, opt = {}) {
   /** @type {Record<string, string>} */
@@ -51,7 +51,7 @@ async function call(method, path, opt = {}) {
     if (res.ok) throw new Problem(502, {});
   }
   if (!res.ok) throw new Problem(res.status, data ?? {});
-  return { data, etag: res.headers.get("ETag") ?? "" };
+  return { data };
 }
 
 /** @param {string} v */
@@ -71,10 +71,13 @@ export const listGarments = async () => (await call("GET", "/garments")).data.it
 export const createGarment = async (name, key) =>
   (await call("POST", "/garments", { json: { name }, headers: { "Idempotency-Key": key } })).data;
 
+/** The tag of a record's version: that of the answer differs with its compression. @param {{ version: number }} record */
+const tagOf = (record) => `"v${record.version}"`;
+
 /** @param {string} id @returns {Promise<{ garment: Garment, etag: string }>} */
 export async function getGarment(id) {
-  const { data, etag } = await call("GET", `/garments/${esc(id)}`);
-  return { garment: data, etag: etag || `"v${data.version}"` };
+  const { data } = await call("GET", `/garments/${esc(id)}`);
+  return { garment: data, etag: tagOf(data) };
 }
 
 /** @param {string} id @param {string} name @param {string} etag @returns {Promise<Garment>} */
@@ -103,6 +106,9 @@ export async function addPhoto(garment, file, face, key) {
 /** @param {string} id @returns {Promise<Photo>} */
 export const getPhoto = async (id) => (await call("GET", `/photos/${esc(id)}`)).data;
 
+/** Says which side faces up, or what the photo is called. @param {string} id @param {{ face?: Face, file_name?: string }} edit */
+export const editPhoto = (id, edit) => call("PATCH", `/photos/${esc(id)}`, { json: edit });
+
 /** @param {string} id */
 export const deletePhoto = (id) => call("DELETE", `/photos/${esc(id)}`);
 
@@ -117,14 +123,14 @@ export const traceAgain = async (photo, strokes) => (await call("POST", `/photos
 
 /** @param {string} id @returns {Promise<{ piece: WirePiece, etag: string }>} */
 export async function getPiece(id) {
-  const { data, etag } = await call("GET", `/pieces/${esc(id)}`);
-  return { piece: data, etag: etag || `"v${data.version}"` };
+  const { data } = await call("GET", `/pieces/${esc(id)}`);
+  return { piece: data, etag: tagOf(data) };
 }
 
 /** @param {string} id @param {unknown} edit @param {string} etag @returns {Promise<{ piece: WirePiece, etag: string }>} */
 export async function putPiece(id, edit, etag) {
-  const answer = await call("PUT", `/pieces/${esc(id)}`, { json: edit, headers: { "If-Match": etag } });
-  return { piece: answer.data, etag: answer.etag || `"v${answer.data.version}"` };
+  const { data } = await call("PUT", `/pieces/${esc(id)}`, { json: edit, headers: { "If-Match": etag } });
+  return { piece: data, etag: tagOf(data) };
 }
 
 /** @param {string} id */
@@ -132,6 +138,9 @@ export const deletePiece = (id) => call("DELETE", `/pieces/${esc(id)}`);
 
 /** @param {string} id @param {string} format @param {string} [paper] */
 export const exportURL = (id, format, paper) => `${BASE}/pieces/${esc(id)}/export?format=${format}${paper ? `&paper=${paper}` : ""}`;
+
+/** @param {string} id @param {string} format @param {string} [paper] */
+export const garmentURL = (id, format, paper) => `${BASE}/garments/${esc(id)}/export?format=${format}${paper ? `&paper=${paper}` : ""}`;
 
 /** @param {string} paper @param {number} sheet */
 export const cardsURL = (paper, sheet) => `${BASE}/cards.pdf?paper=${paper}&sheet=${sheet}`;

@@ -14,7 +14,7 @@ import { cancelRetrace } from "./state/session.js";
 import { texts } from "./texts.js";
 import { drop, take } from "./tools/index.js";
 
-/** @import {Point} from "./types" */
+/** @import {Bounds, Plane, Point} from "./types" */
 
 const T = texts.editor, L = T.labels;
 
@@ -35,10 +35,14 @@ function zoomBy(factor) {
   ed.viewport.value = zoom(v, { x: v.width / 2, y: v.height / 2 }, factor);
 }
 
-/** Shows the whole piece. */
+/** Where the straightened photo lies. @param {Plane} p @returns {Bounds} */
+const extent = (p) => ({ minX: p.origin_mm[0], maxX: p.origin_mm[0] + p.width / p.px_per_mm, minY: p.origin_mm[1] - p.height / p.px_per_mm, maxY: p.origin_mm[1] });
+
+/** Shows the whole piece, or all of the photo where there is none. */
 export function fitAll() {
   const v = ed.viewport.value;
-  if (ed.rings.value.length > 0) ed.viewport.value = fit(v, bounds(ed.rings.value), v.width < NARROW ? 24 : 56, v.width < NARROW ? BUTTONS : 0);
+  const plane = ed.photo.value?.plane, box = ed.rings.value.length > 0 ? bounds(ed.rings.value) : plane ? extent(plane) : null;
+  if (box) ed.viewport.value = fit(v, box, v.width < NARROW ? 24 : 56, v.width < NARROW ? BUTTONS : 0);
 }
 
 /** Shows some points with some cloth around them. @param {readonly Point[]} points */
@@ -100,7 +104,7 @@ export const commands = {
     run: () => {
       if (drop()) return;
       if (ed.retracing.value) cancelRetrace();
-      else if (ed.toolName.value !== "move") take("move");
+      else if (ed.piece.value && ed.toolName.value !== "move") take("move");
       else { ed.select([]); hush(); }
     },
   },

@@ -2,6 +2,10 @@
 
 const one = (/** @type {number} */ n, /** @type {string} */ word) => `${n} ${word}${n === 1 ? "" : "s"}`;
 
+/** Below this certainty a grain is not printed, as the service holds it too. */
+export const SHAKY = 0.6;
+const howSure = (/** @type {number} */ sure) => (sure >= 0.85 ? "sure" : sure >= SHAKY ? "fairly sure" : "only a guess");
+
 export const texts = {
   product: "Secondcut",
   tagline: "From a photo of an unpicked piece to a pattern you can print.",
@@ -39,7 +43,7 @@ export const texts = {
 
   home: {
     title: "Your garments",
-    none: "No garment yet. Start with a name.",
+    none: "No garment yet. First print the scale cards on this page; then give your garment a name below and start it.",
     newLabel: "Name of a new garment",
     newHint: "For example: winter coat, lining",
     create: "Start a garment",
@@ -55,6 +59,7 @@ export const texts = {
     cardsTitle: "Scale cards",
     cardsHow:
       "Print a sheet at 100 %, without “fit to page”. Check its ruler with your own: 150 mm must be 150 mm. Cut the six cards apart and lay four to six of them flat around the pressed piece, on the same surface, one near each end. Then take the photo from straight above, with all of the cloth and all cards in it.",
+    cardsCaution: "Let pressed cloth cool before you lay cards on it: heat and steam curl paper. Mind the blade when you cut the cards apart.",
     paper: "Paper",
     sheet: "Sheet number",
     sheetHint: "1 to 97. Any sheet will do; use another number only if you want more than six cards.",
@@ -70,13 +75,25 @@ export const texts = {
     back: "All garments",
     rename: "Name of the garment",
     pieces: "Pieces",
-    noPieces: "The pieces in it appear here once it is traced.",
+    firstTitle: "What to do first",
+    first: [
+      "Unpick the garment, press one piece flat, and let it cool.",
+      "Lay it on a floor or table of another colour, with four to six scale cards flat around it. The cards are on the first page.",
+      "Take one photo from straight above, with all of the cloth and all cards in it, and add it below.",
+      "The outline is drawn for you, in about the time it takes to lay out the next piece. One photo for each piece is best.",
+    ],
+    all: "Download all pieces",
+    allFormats: { a4: "PDF, A4 pages", letter: "PDF, Letter pages", one: "PDF, one large page", svg: "SVG drawing", json: "Garment file (JSON)" },
+    renamePhoto: "Name of the photo",
+    paint: "Show where the cloth is",
+    paintHow: "Its scale cards were found, so you can help: paint over the cloth, and trace it again.",
+    addCaution: "Let the cloth cool after ironing before you lay the cards.",
     scaleNote: "All drawn to the same scale.",
     openPiece: (/** @type {string} */ name) => `Edit the outline of ${name}`,
     size: (/** @type {string} */ w, /** @type {string} */ h) => `${w} wide, ${h} high`,
     photos: "Photos",
     addTitle: "Add a photo",
-    addHow: "The piece and its scale cards, from straight above. JPEG, PNG, HEIC or WebP.",
+    addHow: "The piece and its scale cards, from straight above. JPEG, PNG, HEIC or WebP. Its pieces appear on this page once it is traced.",
     choose: "Choose photos",
     camera: "Take a photo",
     drop: "or drop them here, or paste one",
@@ -145,6 +162,9 @@ export const texts = {
     sureShort: (/** @type {string} */ mm) => `95 % within ${mm}`,
     print: (/** @type {string} */ pct, /** @type {string} */ mm) => `Printers are off by about ${pct}: that would be ${mm} over this piece's length.`,
     edited: "This was measured when the photo was traced. It does not cover what you moved by hand.",
+    grain: (/** @type {string} */ deg, /** @type {string} */ side, /** @type {number} */ sure) =>
+      `Grain: ${deg === "0" ? "upright on the photo" : `${deg}° to the ${side} of upright on the photo`}; ${howSure(sure)}.${sure < SHAKY ? " It is not printed." : ""} Check it against the threads.`,
+    grainShort: (/** @type {number} */ sure) => `grain, ${howSure(sure)}`,
     fray: (/** @type {string} */ mm) => `Fray of about ${mm} was taken off.`,
     unsureTitle: (/** @type {number} */ n) => (n === 0 ? "No stretch is in doubt" : `${n} ${n === 1 ? "stretch" : "stretches"} to look at`),
     unsureHow: "Drawn dashed on the photo.",
@@ -164,7 +184,8 @@ export const texts = {
     removePiece: "Remove this piece",
     removePieceAsk: (/** @type {string} */ name) => `Remove the piece “${name}”? Its photo stays. This can't be undone.`,
     download: "Download",
-    pdfHow: "Print at 100 % and measure the test square before you cut.",
+    pdfHow: "Print at 100 % and measure the test square before you cut good cloth.",
+    blades: "Mind the blades.",
     formats: { a4: "PDF, A4 pages", letter: "PDF, Letter pages", one: "PDF, one large page", svg: "SVG drawing", png: "PNG picture", json: "JSON data" },
     downloadUnsaved: "Your last changes could not be saved, so the file would not hold them.",
     panel: "Details and downloads",
@@ -178,6 +199,19 @@ export const texts = {
       corner: "Make corner", smooth: "Make smooth", line: "Make straight", curve: "Make curve",
       stroke: "Brush stroke", clear: "Forget strokes", trace: "Trace again", rename: "Rename", nudge: "Nudge points", visit: "Unsent changes", theirs: "Take the other version",
     },
+  },
+
+  rescue: {
+    title: "Show where the cloth is",
+    canvas: "Photo to paint on",
+    canvasHelp: "Painting needs a mouse, a pen or a finger. Without one, take the photo again as the text above says.",
+    hint: { cloth: "Paint over the middle of each piece of cloth; not up to its edge.", "not-cloth": "Paint what lies beside the cloth and is not cloth." },
+    trace: "Trace again",
+    traceNow: "Tracing",
+    paintFirst: "Paint over the cloth first.",
+    done: "Traced. The pieces are here now.",
+    gone: "This photo needs no help.",
+    goneRemedy: "Go back to its garment.",
   },
 
   save: {

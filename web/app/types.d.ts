@@ -23,8 +23,10 @@ export interface Stretch { readonly from: Point; readonly to: Point; readonly wh
 export type StrokeKind = "cloth" | "not-cloth";
 export interface Stroke { readonly kind: StrokeKind; readonly width: number; readonly points: readonly Point[] }
 
+/** A direction in degrees counter-clockwise from +x, with a certainty from 0 to 1. */
+export interface Grain { readonly deg: number; readonly sure: number }
 /** How sure the outline is, as the tracer said it. */
-export interface Sure { readonly uncertainty: number; readonly fray: number; readonly unsure: readonly Stretch[] }
+export interface Sure { readonly uncertainty: number; readonly fray: number; readonly unsure: readonly Stretch[]; readonly grain: Grain | null }
 
 /** What is edited: rings[0] is the outer outline (counter-clockwise), the others are holes. Frozen. */
 export interface Doc {
@@ -72,11 +74,11 @@ export interface WirePiece {
   id: string; garment_id: string; photo_id: string; name: string; version: number; updated_at: string;
   knots: WireKnot[]; holes?: WireKnot[][] | null; strokes?: WireStroke[] | null;
   findings?: Finding[] | null;
-  uncertainty_mm: number; fray_mm: number; unsure?: WireStretch[] | null;
+  uncertainty_mm: number; fray_mm: number; unsure?: WireStretch[] | null; grain?: Grain | null;
 }
 export interface WireTracedPiece {
   knots: WireKnot[]; hole_knots?: WireKnot[][] | null;
-  uncertainty_mm: number; fray_mm: number; unsure?: WireStretch[] | null;
+  uncertainty_mm: number; fray_mm: number; unsure?: WireStretch[] | null; grain?: Grain | null;
 }
 export interface Card { id: number; used: boolean; measured_mm: number; centre_mm: WirePoint; turn_deg: number; why?: string }
 export interface Finding { code: string; severity: "info" | "warning" | "error"; message: string; remedy?: string; where_mm?: WirePoint }

@@ -7,7 +7,15 @@ import { doc, frozen, wirePiece } from "./helpers.mjs";
 
 test("reading and writing gives the same knots, holes and strokes", () => {
   const w = wirePiece();
-  assert.deepEqual(writePiece(readPiece(w)), { name: w.name, knots: w.knots, holes: w.holes, strokes: w.strokes });
+  const { name, knots, holes, strokes, uncertainty_mm, fray_mm, unsure } = w;
+  assert.deepEqual(writePiece(readPiece(w)), { name, knots, holes, strokes, uncertainty_mm, fray_mm, unsure: unsure ?? [] });
+});
+
+test("what a new trace said goes along with its outline", () => {
+  const w = { ...wirePiece(), uncertainty_mm: 0.7, fray_mm: 0, unsure: [{ from_mm: [1, 2], to_mm: [3, 4], why: "shadow" }], grain: { deg: 87.5, sure: 0.9 } };
+  const sent = writePiece(readPiece(w));
+  assert.deepEqual([sent.uncertainty_mm, sent.fray_mm, sent.unsure, sent.grain], [0.7, 0, w.unsure, w.grain]);
+  assert.ok(!("grain" in writePiece(readPiece({ ...w, grain: null }))));
 });
 
 test("a document is frozen all through and its knots have ids of their own", () => {

@@ -2,7 +2,7 @@
 
 import { freeze } from "./doc.js";
 
-/** @import {Doc, Knot, Point, Ring, Stretch, Sure, WireKnot, WirePiece, WirePoint, WireStretch, WireTracedPiece} from "../types" */
+/** @import {Doc, Grain, Knot, Point, Ring, Stretch, Sure, WireKnot, WirePiece, WirePoint, WireStretch, WireTracedPiece} from "../types" */
 
 /** @param {WirePoint} p @returns {Point} */
 export const readPoint = ([x, y]) => ({ x, y });
@@ -16,8 +16,14 @@ const writePoint = (p) => [round4(p.x), round4(p.y)];
 /** @param {WireStretch} s @returns {Stretch} */
 const readStretch = (s) => ({ from: readPoint(s.from_mm), to: readPoint(s.to_mm), why: s.why });
 
-/** @param {{ uncertainty_mm: number, fray_mm: number, unsure?: WireStretch[] | null }} w @returns {Sure} */
-const readSure = (w) => ({ uncertainty: w.uncertainty_mm, fray: w.fray_mm, unsure: (w.unsure ?? []).map(readStretch) });
+/** @param {Stretch} s @returns {WireStretch} */
+const writeStretch = (s) => ({ from_mm: writePoint(s.from), to_mm: writePoint(s.to), why: s.why });
+
+/** @param {{ uncertainty_mm: number, fray_mm: number, unsure?: WireStretch[] | null, grain?: Grain | null }} w @returns {Sure} */
+const readSure = (w) => ({ uncertainty: w.uncertainty_mm, fray: w.fray_mm, unsure: (w.unsure ?? []).map(readStretch), grain: w.grain ? { deg: w.grain.deg, sure: w.grain.sure } : null });
+
+/** @param {Sure} s */
+const writeSure = (s) => ({ uncertainty_mm: s.uncertainty, fray_mm: s.fray, unsure: s.unsure.map(writeStretch), ...(s.grain && { grain: s.grain }) });
 
 /** @param {WireKnot[][]} rings @param {number} firstId @returns {Ring[]} */
 function readRings(rings, firstId) {
@@ -66,8 +72,8 @@ function writeKnot(k) {
 export const writeStrokes = (doc) =>
   doc.strokes.map((s) => ({ kind: s.kind, width_mm: round4(s.width), points_mm: s.points.map(writePoint) }));
 
-/** What is sent to store a piece. @param {Doc} doc */
+/** What is sent to store a piece, with what the tracing said that its outline comes from. @param {Doc} doc */
 export function writePiece(doc) {
   const [knots, ...holes] = doc.rings.map((r) => r.map(writeKnot));
-  return { name: doc.name, knots, holes, strokes: writeStrokes(doc) };
+  return { name: doc.name, knots, holes, strokes: writeStrokes(doc), ...writeSure(doc.sure) };
 }

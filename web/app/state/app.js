@@ -2,12 +2,12 @@
 
 import { computed, effect, signal } from "@preact/signals";
 
-/** @typedef {{ page: "home" } | { page: "garment" | "piece", id: string }} Route */
+/** @typedef {{ page: "home" } | { page: "garment" | "photo" | "piece", id: string }} Route */
 
 /** @param {string} hash @returns {Route} */
 export function readRoute(hash) {
-  const m = /^#\/(garment|piece)\/([\w-]+)$/.exec(hash);
-  return m ? { page: /** @type {"garment" | "piece"} */ (m[1]), id: m[2] } : { page: "home" };
+  const m = /^#\/(garment|photo|piece)\/([\w-]+)$/.exec(hash);
+  return m ? { page: /** @type {"garment" | "photo" | "piece"} */ (m[1]), id: m[2] } : { page: "home" };
 }
 
 const hash = signal(location.hash);

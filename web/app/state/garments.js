@@ -28,7 +28,7 @@ export async function loadList() {
   }
 }
 
-/** Only the machine itself is told; anyone else gets an error, which means the same as "off". */
+/** Only the machine itself is told the link. */
 export const loadLan = () => api.getLan().then((l) => (lan.value = l), () => (lan.value = null));
 
 /** Follows a garment until the returned function is called. @param {string} id */
@@ -170,6 +170,12 @@ export const removeGarment = (id) => api.deleteGarment(id).then(() => true, (e) 
 /** Traces a photo again whose tracing stopped. @param {string} id */
 export async function traceAgain(id) {
   await api.traceAgain(id, []).catch(sayProblem);
+  if (garment.value) await refresh(garment.value.id);
+}
+
+/** @param {string} id @param {{ face?: Face, file_name?: string }} edit */
+export async function editPhoto(id, edit) {
+  await api.editPhoto(id, edit).catch(sayProblem);
   if (garment.value) await refresh(garment.value.id);
 }
 

@@ -4,6 +4,7 @@ import { useEffect, useRef } from "preact/hooks";
 import { hush, helpOpen, route, said } from "../state/app.js";
 import { texts } from "../texts.js";
 import { Editor } from "./editor/Editor.js";
+import { Rescue } from "./editor/Rescue.js";
 import { Garment } from "./Garment.js";
 import { Help } from "./Help.js";
 import { Home } from "./Home.js";
@@ -12,11 +13,12 @@ import { Icon, Sign } from "./icons.js";
 
 export function App() {
   const r = route.value;
-  const page = r.page === "home" ? html`<${Home} />` : r.page === "garment" ? html`<${Garment} key=${r.id} id=${r.id} />` : html`<${Editor} key=${r.id} id=${r.id} />`;
+  const Page = { home: Home, garment: Garment, photo: Rescue, piece: Editor }[r.page];
+  const onTable = r.page === "piece" || r.page === "photo";
   return html`
-    <div class=${`frame at-${r.page}`}>
-      ${r.page !== "piece" && html`<${Top} />`}
-      ${page}
+    <div class=${`frame at-${onTable ? "piece" : r.page}`}>
+      ${!onTable && html`<${Top} />`}
+      <${Page} key=${"id" in r ? r.id : ""} id=${"id" in r ? r.id : ""} />
       <${Said} />
       ${helpOpen.value && html`<${Help} />`}
     </div>`;

@@ -1,6 +1,7 @@
 // One garment: its pieces, drawn to one scale, and its photos.
 
 import { useEffect, useState } from "preact/hooks";
+import { garmentURL } from "../api.js";
 import { number } from "../format.js";
 import { go } from "../state/app.js";
 import * as store from "../state/garments.js";
@@ -26,11 +27,16 @@ export function Garment({ id }) {
     ${trouble && html`<${Trouble} ...${trouble} again=${() => store.refresh(id)} />`}
     ${!g && !trouble && html`<p>${texts.loading}</p>`}
     ${g && html`<h1 class="named"><${NameField} value=${g.name} label=${T.rename} change=${store.renameGarment} /></h1>
+      ${!g.pieces?.length && !g.photos?.length && html`<${First} />`}
       ${g.pieces?.length ? html`<div class="halves"><${Pieces} garment=${g} /><${Photos} garment=${g} /></div>` : html`<${Photos} garment=${g} />`}
       <footer><button type="button" class="plain" onClick=${() => removeAll(g)}><${Icon} name="bin" />${T.deleteGarment}</button></footer>`}
     ${over && html`<div class="drop-here" aria-hidden="true"><span>${T.dropNow}</span></div>`}
   </main>`;
 }
+
+/** What to do first, in a garment that holds nothing yet. */
+const First = () => html`<section class="slip first" aria-labelledby="first-title"><h2 id="first-title">${T.firstTitle}</h2>
+  <ol>${T.first.map((step) => html`<li key=${step}>${step}</li>`)}</ol></section>`;
 
 /** @param {GarmentType} g */
 async function removeAll(g) {
@@ -67,8 +73,18 @@ function Pieces({ garment }) {
     <h2 id="pieces-title">${T.pieces}</h2>
     <ul class="pieces">${all.map((p) => html`<li key=${p.id}><${PieceLink} piece=${p} scale=${scale} /></li>`)}</ul>
     ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}
+    <${Downloads} id=${garment.id} />
   </section>`;
 }
+
+const FORMATS = /** @type {const} */ ([["a4", "pdf", "a4"], ["letter", "pdf", "letter"], ["one", "pdf", "one"], ["svg", "svg", ""], ["json", "json", ""]]);
+
+/** All pieces in one file. @param {{ id: string }} props */
+const Downloads = ({ id }) => html`<section class="slip all" aria-labelledby="all-title">
+  <h3 id="all-title">${T.all}</h3>
+  <p class="quiet">${texts.editor.pdfHow} ${texts.editor.blades}</p>
+  <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><a class=${`button ${name === "a4" ? "main" : ""}`} href=${garmentURL(id, format, paper)} download><${Icon} name="down" />${T.allFormats[name]}</a></li>`)}</ul>
+</section>`;
 
 /** @param {{ piece: WirePiece, scale: number }} props */
 function PieceLink({ piece, scale }) {

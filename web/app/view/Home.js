@@ -41,7 +41,7 @@ export function Home() {
 function Garments() {
   const trouble = store.trouble.value, list = store.list.value;
   if (!list) return trouble ? html`<${Trouble} ...${trouble} again=${store.loadList} />` : html`<p>${texts.loading}</p>`;
-  if (list.length === 0) return html`<p>${T.none}</p>`;
+  if (list.length === 0) return html`<p class="lead">${T.none}</p>`;
   return html`<ul class="garments">${list.map((g) => html`<li key=${g.id}>
     <a class="slip" href=${`#/garment/${g.id}`}>
       <strong>${g.name}</strong>
@@ -87,6 +87,7 @@ function Cards() {
           onChange=${(/** @type {any} */ e) => { const n = Math.min(97, Math.max(1, Math.round(+e.currentTarget.value) || 1)); e.currentTarget.value = n; setSheet(n); }} /></label>
     </div>
     <p id="sheet-hint" class="quiet">${T.sheetHint}</p>
+    <p class="quiet">${T.cardsCaution}</p>
     <a class="button main" href=${cardsURL(paper, sheet)} download><${Icon} name="down" />${T.getCards}</a>
   </section>`;
 }

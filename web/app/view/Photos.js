@@ -3,12 +3,14 @@
 import * as api from "../api.js";
 import * as store from "../state/garments.js";
 import { texts } from "../texts.js";
+import { NameField } from "./App.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
 
 /** @import {Face, Garment, Job, Photo, Upload} from "../types" */
 
 const T = texts.garment;
+const FACES = /** @type {Face[]} */ (["right", "wrong", ""]);
 /** The steps in the order in which the service takes them. */
 const STEPS = ["read", "cards", "calibrate", "rectify", "segment", "trace", "fit"];
 
@@ -35,9 +37,10 @@ function Add({ id }) {
   };
   return html`<div class="slip add">
     <h3>${T.addTitle}</h3>
-    <p>${T.addHow} ${T.noPieces}</p>
+    <p>${T.addHow}</p>
+    <p class="quiet">${T.addCaution}</p>
     <fieldset class="faces"><legend>${T.face}</legend>
-      ${/** @type {Face[]} */ (["right", "wrong", ""]).map((f) => html`<label key=${f}>
+      ${FACES.map((f) => html`<label key=${f}>
         <input type="radio" name="face" checked=${store.face.value === f} onChange=${() => (store.face.value = f)} /><span>${T.faceOf[f]}</span></label>`)}
     </fieldset>
     <div class="row">
@@ -71,19 +74,23 @@ function One({ photo: p }) {
   return html`
     <img class="thumb" src=${api.imageURL(p.id)} alt="" loading="lazy" width="120" height="90" />
     <div class="photo-text">
-      <strong>${p.file_name}</strong>
-      <span class="quiet">${T.faceSaid[p.face]}</span>
+      <${NameField} value=${p.file_name} label=${T.renamePhoto} change=${(/** @type {string} */ v) => store.editPhoto(p.id, { file_name: v })} class="small" />
+      <label class="inline upside"><span class="sr">${T.face}</span>
+        <select value=${p.face} onChange=${(/** @type {any} */ e) => store.editPhoto(p.id, { face: e.currentTarget.value })}>
+          ${FACES.map((f) => html`<option key=${f} value=${f} selected=${f === p.face}>${T.faceSaid[f]}</option>`)}
+        </select></label>
       ${busy && html`<${Progress} job=${job} />`}
       ${p.status === "traced" && html`<p class="state"><${Icon} name="check" />${T.traced}</p>`}
       ${!busy && html`<button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button>`}
     </div>
-      ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} />`}
+      ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} paint=${p.plane ? p.id : ""} />`}
       ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} again=${() => store.traceAgain(p.id)} />`}`;
 }
 
-/** @param {{ title: string, refusal?: { message: string, remedy: string } | null, again?: () => void }} props */
-const Refused = ({ title, refusal, again }) => html`<div class="note error"><${Icon} name="error" /><div>
+/** Where the cards were found, the person can show where the cloth is. @param {{ title: string, refusal?: { message: string, remedy: string } | null, again?: () => void, paint?: string }} props */
+const Refused = ({ title, refusal, again, paint }) => html`<div class="note error"><${Icon} name="error" /><div>
   <strong>${title}</strong><p>${refusal?.message}</p><p class="remedy">${refusal?.remedy}</p>
+  ${paint && html`<p>${T.paintHow}</p><a class="button" href=${`#/photo/${paint}`}><${Icon} name="cloth" />${T.paint}</a>`}
   ${again && html`<button type="button" onClick=${again}>${T.traceAgain}</button>`}</div></div>`;
 
 /** @param {{ job: Job | undefined }} props */

@@ -59,7 +59,7 @@ function Offer() {
 }
 
 /** @param {{ hint: string }} props */
-function BrushOffer({ hint }) {
+export function BrushOffer({ hint }) {
   return html`<div class="offer">
     <span class="what quiet">${hint}</span>
     <label class="inline">${T.brushSize} <input type="range" min="2" max="60" step="1" value=${ed.brushWidth.value} onInput=${(/** @type {any} */ e) => (ed.brushWidth.value = +e.currentTarget.value)} />

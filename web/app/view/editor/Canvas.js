@@ -11,7 +11,7 @@ import { texts } from "../../texts.js";
 import { feed } from "../../tools/index.js";
 import { html } from "../html.js";
 import { Cards, CardLabels } from "./Cards.js";
-import { Brush, Ghost, Handles, Knots, Outline, Strokes, Unsure, UnsureLabels } from "./layers.js";
+import { Brush, Ghost, GrainArrow, GrainLabel, Handles, Knots, Outline, Strokes, Unsure, UnsureLabels } from "./layers.js";
 import { ScaleBar } from "./ScaleBar.js";
 
 /** @import {Viewport} from "../../types" */
@@ -19,20 +19,21 @@ import { ScaleBar } from "./ScaleBar.js";
 const T = texts.editor;
 const LOUPE_PX = 132, LOUPE_FACTOR = 2.5;
 
-export function Canvas() {
+/** @param {{ label?: string, help?: string }} props what it is called, and how it is used without a pointer */
+export function Canvas({ label = T.canvas, help = T.canvasHelp }) {
   const box = useRef(/** @type {HTMLDivElement | null} */ (null));
   const hand = useHand();
   useSize(box);
   useWheel(box);
   /** @param {"down" | "move" | "up" | "cancel"} type */
   const on = (type) => (/** @type {PointerEvent} */ e) => pointer(type, e, hand.current);
-  return html`<div ref=${box} class=${`canvas with-${ed.toolName.value}`} tabindex="0" role="application" aria-label=${T.canvas} aria-describedby="canvas-help"
+  return html`<div ref=${box} class=${`canvas with-${ed.toolName.value}`} tabindex="0" role="application" aria-label=${label} aria-describedby="canvas-help"
       onPointerDown=${on("down")} onPointerMove=${on("move")} onPointerUp=${on("up")} onPointerCancel=${on("cancel")}
       onPointerLeave=${() => { ed.brushAt.value = null; ed.ghost.value = null; }} onContextMenu=${(/** @type {Event} */ e) => e.preventDefault()}>
     <${Scene} main=${true} />
     <${Loupe} />
     <${ScaleBar} />
-    <span id="canvas-help" class="sr">${T.canvasHelp}</span>
+    <span id="canvas-help" class="sr">${help}</span>
     <${Spoken} />
   </div>`;
 }
@@ -119,6 +120,7 @@ function Scene({ main = false, view }) {
     <svg class="overlay" width=${v.width} height=${v.height} aria-hidden="true" focusable="false">
       <g transform=${matrix(v)}>
         ${main && html`<${Cards} />`}
+        ${main && html`<${GrainArrow} />`}
         <${Strokes} />
         <${Outline} />
         <${Unsure} />
@@ -126,7 +128,7 @@ function Scene({ main = false, view }) {
         <${Knots} />
         ${main && html`<${Ghost} /><${Brush} />`}
       </g>
-      ${main && html`<${CardLabels} /><${UnsureLabels} />`}
+      ${main && html`<${CardLabels} /><${GrainLabel} /><${UnsureLabels} />`}
     </svg>`;
 }
 

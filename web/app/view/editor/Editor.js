@@ -57,7 +57,7 @@ function showDownloads() {
 }
 
 /** Keys count unless something is being typed or a dialog is open. */
-function useKeys() {
+export function useKeys() {
   useEffect(() => {
     /** @param {KeyboardEvent} e */
     const onKey = (e) => {

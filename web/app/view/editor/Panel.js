@@ -73,6 +73,7 @@ function Sure({ doc }) {
     <p class="lead">${T.sure(doubtText(doc.sure.uncertainty))}</p>
     ${pct > 0 && html`<p>${T.print(percentText(pct), doubtText((span * pct) / 100))}</p>`}
     ${doc.sure.fray >= 0.1 && html`<p>${T.fray(lengthText(doc.sure.fray))}</p>`}
+    ${doc.sure.grain && html`<p>${T.grain(number(Math.abs(doc.sure.grain.deg - 90), 0), doc.sure.grain.deg < 90 ? "right" : "left", doc.sure.grain.sure)}</p>`}
     ${edited && html`<p class="quiet">${T.edited}</p>`}
     <h3>${T.unsureTitle(doc.sure.unsure.length)}</h3>
     ${doc.sure.unsure.length > 0 && html`<p class="quiet dashed-key">${T.unsureHow}</p>
@@ -114,7 +115,7 @@ const PhotoLook = () => html`<section><h2>${T.photoTitle}</h2>
 const FORMATS = /** @type {const} */ ([["a4", "pdf", "a4"], ["letter", "pdf", "letter"], ["one", "pdf", "one"], ["svg", "svg", ""], ["png", "png", ""], ["json", "json", ""]]);
 
 const Downloads = () => html`<section aria-labelledby="download-title"><h2 id="download-title" tabindex="-1">${T.download}</h2>
-  <p class="quiet">${T.pdfHow}</p>
+  <p class="quiet">${T.pdfHow} ${T.blades}</p>
   <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><button type="button" class=${name === "a4" ? "main" : ""} onClick=${() => download(format, paper)}><${Icon} name="down" />${T.formats[name]}</button></li>`)}</ul>
 </section>`;
 

@@ -3,10 +3,11 @@
 // so that a zoom changes one matrix and an edit one path.
 
 import { useComputed } from "@preact/signals";
-import { along, chainPath, ringPath } from "../../geom/ring.js";
+import { along, chainPath, measure, ringPath } from "../../geom/ring.js";
 import { at } from "../../geom/cubic.js";
 import { toPixel } from "../../geom/viewport.js";
 import * as ed from "../../state/editor.js";
+import { SHAKY, texts } from "../../texts.js";
 import { html } from "../html.js";
 
 /** @import {Knot, Point, Stroke} from "../../types" */
@@ -17,6 +18,26 @@ const rimmed = (d, cls) => (d === "" ? null : html`<path class=${`rim ${cls}`} d
 export function Outline() {
   const d = ed.rings.value.map(ringPath).join("");
   return rimmed(d, "outline");
+}
+
+/** The grain as a quiet arrow with two heads through the middle of the piece: a direction, not a line to cut. */
+export function GrainArrow() {
+  const grain = ed.doc.value?.sure.grain, ring = ed.rings.value[0];
+  if (!grain || !ring) return null;
+  const { centre: c, area } = measure(ring), half = Math.sqrt(Math.abs(area)) / 5, head = half / 6;
+  const turn = (grain.deg * Math.PI) / 180, ux = Math.cos(turn), uy = Math.sin(turn);
+  /** @param {number} along @param {number} across */
+  const p = (along, across) => `${c.x + along * ux - across * uy} ${c.y + along * uy + across * ux}`;
+  const end = (/** @type {number} */ s) => `M${p(s * (half - head), head * 0.7)}L${p(s * half, 0)}L${p(s * (half - head), -head * 0.7)}`;
+  return rimmed(`M${p(-half, 0)}L${p(half, 0)}${end(1)}${end(-1)}`, `grain${grain.sure < SHAKY ? " shaky" : ""}`);
+}
+
+/** What is said about it, beside it. */
+export function GrainLabel() {
+  const grain = ed.doc.value?.sure.grain, ring = ed.rings.value[0];
+  if (!grain || !ring) return null;
+  const q = toPixel(ed.viewport.value, measure(ring).centre), words = texts.editor.grainShort(grain.sure), w = words.length * 6.6 + 14;
+  return html`<g class="grain-label" transform=${`translate(${q.x} ${q.y})`}><rect x=${-w / 2} y="-11" width=${w} height="22" rx="5" /><text dy="4">${words}</text></g>`;
 }
 
 /** The doubtful stretches as chains along the outline as it is now. */
