@@ -15,12 +15,14 @@ import (
 
 	"secondcut/api/pipeline"
 	"secondcut/vision"
+	"secondcut/vision/calib"
 	"secondcut/vision/segment"
 )
 
 // traceFlags are the flags of the trace command as given.
 type traceFlags struct {
 	out, paper, printScale, strokes string
+	references                      []string
 	thickness                       float64
 }
 
@@ -35,11 +37,19 @@ and writes the clean outline of each piece in true millimetres.
 Without -o the result goes to standard output as JSON. With -o the ending of the
 file name chooses the form: .json, .svg, .pdf (full size on pages) or .png.
 
+Where no scale card can be printed, --reference says where a thing of known size
+lies: bank-card, a4 or letter, and its points as pixels of the upright photo, going
+round. A sheet of paper takes its four corners; a bank card, whose corners are
+round, two points on each straight edge (or the four points where its edges would
+meet). Show a blank side or a library card, never a card's number. Such a scale is
+rough, and the result says how rough.
+
 Exit codes: 0 traced; 2 the photo was refused, and one line says why and what to
 do; 1 anything else.`,
 		Example: `  secondcut trace sleeve.jpg -o sleeve.pdf
   secondcut trace sleeve.jpg --paper letter -o sleeve.pdf
-  secondcut trace sleeve.jpg --print-scale 149.5/150,200.3/200 -o sleeve.json`,
+  secondcut trace sleeve.jpg --print-scale 149.5/150,200.3/200 -o sleeve.json
+  secondcut trace sleeve.jpg --reference a4:410,300,2950,340,2900,2110,380,2080`,
 		Args: onePhoto,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runTrace(cmd, args[0], f)
@@ -49,6 +59,7 @@ do; 1 anything else.`,
 	cmd.Flags().StringVar(&f.paper, "paper", "a4", "paper of a .pdf: a4, letter, a3, tabloid, or one (a single large page)")
 	cmd.Flags().StringVar(&f.printScale, "print-scale", "", "true size of the printed cards, `ACROSS,UP`, each as a factor or as measured/meant")
 	cmd.Flags().Float64Var(&f.thickness, "thickness", 0.6, "thickness of the cloth in `MM`")
+	cmd.Flags().StringArrayVar(&f.references, "reference", nil, "a thing of known size in the photo, `KIND:x,y,x,y,...`; may be given more than once")
 	cmd.Flags().StringVar(&f.strokes, "strokes", "", "`FILE` of strokes that say where cloth is and where not (JSON)")
 	return cmd
 }
@@ -114,9 +125,18 @@ func (f traceFlags) options() (opt pipeline.Options, err error) {
 		opt.Calib.ThicknessMM = -1 // none; 0 would ask for the default
 	}
 	if f.printScale != "" {
-		opt.Calib.PrintScale, err = parsePrintScale(f.printScale)
+		if opt.Calib.PrintScale, err = parsePrintScale(f.printScale); err != nil {
+			return opt, err
+		}
 	}
-	return opt, err
+	for _, s := range f.references {
+		r, err := calib.ParseReference(s)
+		if err != nil {
+			return opt, fmt.Errorf("--reference: %w", err)
+		}
+		opt.Calib.References = append(opt.Calib.References, r)
+	}
+	return opt, nil
 }
 
 // parsePrintScale reads "0.9967,1.0015" or "149.5/150,200.3/200".

@@ -5,8 +5,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
-
-	"secondcut/vision"
 )
 
 // huber is the constant of Huber's loss in sigmas: 95 % efficient under normal
@@ -44,7 +42,7 @@ func (pr *problem) cost(v []float64) (c float64) {
 		rho, _ := loss(r)
 		c += rho
 	}
-	for k, s := range pr.sigma {
+	for k, s := range pr.expected() {
 		if s > 0 {
 			c += v[k] * v[k] / (2 * s * s)
 		}
@@ -91,7 +89,7 @@ func (pr *problem) equations(v []float64) equations {
 	}
 	eq := equations{data: mat.NewSymDense(n, data), meat: mat.NewSymDense(n, meat), all: mat.NewSymDense(n, nil), grad: mat.NewVecDense(n, grad)}
 	eq.all.CopySym(eq.data)
-	for k, s := range pr.sigma {
+	for k, s := range pr.expected() {
 		if s > 0 {
 			eq.all.SetSym(k, k, eq.all.At(k, k)+1/(s*s))
 			grad[k] -= v[k] / (s * s)
@@ -101,7 +99,7 @@ func (pr *problem) equations(v []float64) equations {
 }
 
 // jacobian returns the derivatives of the residuals, two rows an observation, by
-// central differences. A card's place moves its own points only.
+// central differences. A target's place and size move its own points only.
 func (pr *problem) jacobian(v []float64) [][]float64 {
 	n := pr.size()
 	rows, all := make([][]float64, 2*len(pr.obs)), make([]float64, 2*len(pr.obs)*n)
@@ -110,25 +108,23 @@ func (pr *problem) jacobian(v []float64) [][]float64 {
 	}
 	w, still := append([]float64(nil), v...), pr.points(v)
 	for k := range n {
-		own, h := 0, 1e-3
+		own, owned := pr.owner(k)
+		h := 1e-3
 		switch {
-		case k < shared:
+		case !owned:
 			h = halfStep(k)
-		default:
-			own = 1 + (k-shared)/3
-			if (k-shared)%3 == 2 {
-				h = 1e-5
-			}
+		case k >= pr.sizesAt() || (k-shared)%3 == 2:
+			h = 1e-5
 		}
 		for _, sign := range [2]float64{1, -1} {
 			w[k] = v[k] + sign*h
 			cam, at := pr.camera(w), still
-			if k == parRatio || own > 0 {
+			if k == parRatio || owned {
 				at = pr.points(w)
 			}
 			for i := range pr.obs {
 				o := &pr.obs[i]
-				if own > 0 && o.slot != own {
+				if owned && o.slot != own {
 					continue
 				}
 				r, _ := o.residual(&cam, at[i], w[parInset])
@@ -220,14 +216,14 @@ func inverse(a *mat.SymDense) (*mat.SymDense, bool) {
 	return &inv, true
 }
 
-// misfit returns the sum of squared residuals in sigmas of the saddle points, the
-// same in pixels, and their number.
+// misfit returns the sum of squared residuals in sigmas of the points that count
+// as precise, the same in pixels, and their number.
 func (pr *problem) misfit(s state) (chi2, px2 float64, count int) {
 	v := pr.pack(s)
 	cam, at := pr.camera(v), pr.points(v)
 	for i := range pr.obs {
 		o := &pr.obs[i]
-		if o.inset != (vision.Pixel{}) {
+		if !pr.counts(o) {
 			continue
 		}
 		r, _ := o.residual(&cam, at[i], v[parInset])
@@ -246,7 +242,7 @@ func (pr *problem) rescale(s state) (*problem, bool) {
 	cam, at := pr.camera(v), pr.points(v)
 	var squares []float64
 	for i := range pr.obs {
-		if o := &pr.obs[i]; o.inset == (vision.Pixel{}) {
+		if o := &pr.obs[i]; pr.counts(o) {
 			r, _ := o.residual(&cam, at[i], v[parInset])
 			squares = append(squares, r[0]*r[0]+r[1]*r[1])
 		}
@@ -273,23 +269,29 @@ func (pr *problem) rescale(s state) (*problem, bool) {
 // minWorse is the ratio of variances below which a misfit is taken for chance.
 const minWorse = 1.7
 
-// reduce returns the problem with only the detections in use, held where s has
+// counts reports whether an observation tells how well all fits: the cards'
+// saddle points, and what was clicked only where there is no card.
+func (pr *problem) counts(o *observation) bool {
+	return o.fine() && (!pr.isReference(o.target) || len(pr.references()) == len(pr.use))
+}
+
+// reduce returns the problem with only the targets in use, held where s has
 // the first of them.
 func (pr *problem) reduce(s state, use []int) *problem {
 	q := *pr
 	q.use, q.held, q.obs = use, s.places[use[0]], nil
 	for _, o := range pr.obs {
-		if o.slot = slices.Index(use, o.card); o.slot >= 0 {
+		if o.slot = slices.Index(use, o.target); o.slot >= 0 {
 			q.obs = append(q.obs, o)
 		}
 	}
 	return &q
 }
 
-// without returns use with one detection left out.
-func without(use []int, detection int) (rest []int) {
+// without returns use with one target left out.
+func without(use []int, target int) (rest []int) {
 	for _, d := range use {
-		if d != detection {
+		if d != target {
 			rest = append(rest, d)
 		}
 	}

@@ -32,11 +32,19 @@ type Calibration struct {
 	// points that were used.
 	RMSPx float64
 	// ScaleUncertaintyPct and PrintUncertaintyPct are standard uncertainties of
-	// lengths in per cent: of the solve over the cards' spread, and of the size
-	// of the printed cards.
+	// lengths in per cent: of the solve over the middle of the photo (with the
+	// doubt of a reference's size), and of the printed cards' size, 0 where no
+	// card was used.
 	ScaleUncertaintyPct, PrintUncertaintyPct float64
 
-	doubt *doubt // nil when not solved
+	things []thing // what was pointed out as reference
+	doubt  *doubt  // nil when not solved
+}
+
+// thing is a reference and where it lies on the plane.
+type thing struct {
+	shape *shape
+	place geometry.Rigid
 }
 
 // ToPlane returns the point of the cloth's upper face that is seen at px, in

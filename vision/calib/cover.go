@@ -13,6 +13,7 @@ import (
 const (
 	cardMarginMM  = 2.0
 	looseMarginMM = 8.0 // round a card that does not lie on the plane
+	thingMarginMM = 4.0 // round a reference, whose points were clicked
 	sheetMarginMM = 1.0
 	sheetFitMM    = 4.0 // cards lie as on the uncut sheet when they fit so well
 )
@@ -25,6 +26,10 @@ func (c *Calibration) markCards(pl *Plane) {
 			m = card.SideMM/2 + looseMarginMM
 		}
 		c.cover(pl, place(k), geometry.Point{X: -m, Y: -m}, geometry.Point{X: m, Y: m})
+	}
+	for _, t := range c.things {
+		x, y := t.shape.width/2+thingMarginMM, t.shape.height/2+thingMarginMM
+		c.cover(pl, t.place, geometry.Point{X: -x, Y: -y}, geometry.Point{X: x, Y: y})
 	}
 	for _, s := range wholeSheets(c.Cards) {
 		// The rectangle holds an A4 and a Letter sheet alike: their blocks of

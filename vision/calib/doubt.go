@@ -52,7 +52,7 @@ func (st start) newDoubt(thicknessSigmaMM float64) (*doubt, bool) {
 	excess := st.excess(inv)
 	middle := mat.NewDense(pr.size(), pr.size(), nil)
 	middle.Scale(excess, eq.meat)
-	for k, s := range pr.sigma {
+	for k, s := range pr.expected() {
 		if s > 0 && k != parRatio {
 			middle.Set(k, k, middle.At(k, k)+1/(s*s))
 		}
@@ -77,7 +77,7 @@ func (st start) excess(inv *mat.SymDense) float64 {
 	own := *st.problem
 	own.obs = nil
 	for _, o := range st.problem.obs {
-		if o.inset == (vision.Pixel{}) {
+		if own.counts(&o) {
 			own.obs = append(own.obs, o)
 		}
 	}

@@ -29,7 +29,7 @@ const (
 // refuseNoCard says why there is no card to go by: when the whole photo is
 // blurred, that is the reason.
 func refuseNoCard(p *vision.Photo, dets []card.Detection) error {
-	if card.Blur(p) > refuseBlurShare*float64(max(p.Width, p.Height)) {
+	if isBlurred(p) {
 		return refuseBlur()
 	}
 	if len(dets) > 0 {
@@ -49,11 +49,17 @@ func refuseCards() error {
 }
 
 // refuseBlurred looks at how far the cards' edges are smeared, in millimetres.
-func refuseBlurred(dets []card.Detection, use []int) error {
-	if blurMM(dets, use) < refuseBlurMM {
-		return nil
+// Without a card the photo as a whole has to tell.
+func refuseBlurred(p *vision.Photo, dets []card.Detection, cards []int) error {
+	if len(cards) == 0 && isBlurred(p) || blurMM(dets, cards) >= refuseBlurMM {
+		return refuseBlur()
 	}
-	return refuseBlur()
+	return nil
+}
+
+// isBlurred judges a photo in which no card can be read.
+func isBlurred(p *vision.Photo) bool {
+	return card.Blur(p) > refuseBlurShare*float64(max(p.Width, p.Height))
 }
 
 func refuseBlur() error {
@@ -83,7 +89,7 @@ func blurMM(dets []card.Detection, use []int) float64 {
 }
 
 // refuse returns the refusal that a solution calls for, nil when it can be used.
-func (k *solved) refuse(dets []card.Detection) error {
+func (k *solved) refuse() error {
 	if k.missMM() > refuseMissMM {
 		return refuseCards()
 	}
@@ -95,8 +101,12 @@ func (k *solved) refuse(dets []card.Detection) error {
 	return nil
 }
 
-// missMM returns the root mean square residual of the used saddle points in mm.
+// missMM returns the root mean square residual of the used saddle points in mm; 0
+// without cards, since clicks miss by more than cards may.
 func (k *solved) missMM() float64 {
+	if len(k.problem.cards()) == 0 {
+		return 0
+	}
 	_, px2, n := k.problem.misfit(k.state)
 	cam := k.problem.camera(k.problem.pack(k.state))
 	return math.Sqrt(px2/float64(max(n, 1))) / cam.F * math.Abs(cam.Centre()[2])
@@ -111,8 +121,11 @@ func (k *solved) tiltDeg() float64 {
 // findings lists what the person should know about the photo.
 func (c *Calibration) findings(dets []card.Detection, k solved) (out []geometry.Finding) {
 	out = append(out, c.cardFindings(dets)...)
-	out = append(out, c.spreadFindings(k)...)
-	if b := blurMM(dets, k.problem.use); b > warnBlurMM {
+	out = append(out, c.roughFindings(k)...)
+	if len(k.problem.cards()) > 0 {
+		out = append(out, c.spreadFindings(k)...)
+	}
+	if b := blurMM(dets, k.problem.cards()); b > warnBlurMM {
 		out = append(out, geometry.Finding{
 			Code: "blurred", Severity: geometry.SeverityWarning, Amount: b, Limit: warnBlurMM,
 			Message: fmt.Sprintf("The photo is soft: edges are smeared over %.1f mm.", 2*b),
@@ -169,13 +182,13 @@ func (c *Calibration) cardFindings(dets []card.Detection) (out []geometry.Findin
 
 // spreadFindings says where cards are missing.
 func (c *Calibration) spreadFindings(k solved) (out []geometry.Finding) {
-	n, where := len(k.problem.use), c.gap()
+	n, where := len(k.problem.cards()), c.gap()
 	more := "Lay four to six cards around the cloth."
 	if where != "" {
 		more = fmt.Sprintf("Lay four to six cards around the cloth; one is missing at the photo's %s.", where)
 	}
 	switch {
-	case n == 1:
+	case n == 1 && len(k.problem.use) == 1:
 		out = append(out, geometry.Finding{
 			Code: "one-card", Severity: geometry.SeverityWarning, Amount: c.ScaleUncertaintyPct, Limit: warnScalePct,
 			Message: fmt.Sprintf("Only one scale card could be used: lengths may be off by %.1f %%, more so away from the card.", 2*c.ScaleUncertaintyPct),

@@ -17,10 +17,10 @@ type view struct{ centre, normal [3]float64 }
 // homographies have it, and, since one small card seen from afar fits a plane
 // tilted the other way nearly as well, that plane mirrored about the line of
 // sight (Collins and Bartoli, IJCV 109, 2014, on the two poses of a plane).
-func (pr *problem) guess(dets []card.Detection, f float64) []start {
+func (pr *problem) guess(f float64) []start {
 	var views []view
 	for _, d := range pr.use {
-		if v, ok := pr.view(dets[d], f); ok {
+		if v, ok := pr.view(pr.targets[d], f); ok {
 			views = append(views, v)
 		}
 	}
@@ -47,25 +47,21 @@ func (pr *problem) guess(dets []card.Detection, f float64) []start {
 	var out []start
 	for _, normal := range [][3]float64{n, mirrored} {
 		d := median(ds) / dot(n, sight) * dot(normal, sight)
-		if st, ok := pr.lay(dets, f, normal, d); ok {
+		if st, ok := pr.lay(f, normal, d); ok {
 			out = append(out, st)
 		}
 	}
 	return out
 }
 
-// view returns how a card lies if the focal length is f and the lens has no
+// view returns how a target lies if the focal length is f and the lens has no
 // distortion (Zhang, IEEE TPAMI 22, 2000, section 3.1).
-func (pr *problem) view(d card.Detection, f float64) (v view, ok bool) {
+func (pr *problem) view(t target, f float64) (v view, ok bool) {
 	var from []geometry.Point
 	var to []vision.Pixel
-	for i := range 4 {
-		for k, o := range [2]card.Observed{d.Tag[i], d.Saddles[i]} {
-			if o.SigmaPx > 0 {
-				from = append(from, [2]geometry.Point{card.TagCorner(i), card.SaddlePoint(i)}[k])
-				to = append(to, vision.Pixel{X: (o.At.X - float64(pr.width-1)/2) / f * 100, Y: (o.At.Y - float64(pr.height-1)/2) / f * 100})
-			}
-		}
+	for _, k := range t.points {
+		from = append(from, k.at)
+		to = append(to, vision.Pixel{X: (k.px.X - float64(pr.width-1)/2) / f * 100, Y: (k.px.Y - float64(pr.height-1)/2) / f * 100})
 	}
 	h, ok := card.FitHomography(from, to)
 	if !ok {
@@ -93,19 +89,19 @@ type start struct {
 }
 
 // lay puts the plane frame onto the plane n X = d of camera coordinates, upright
-// in the photo and with its origin amid the cards, and the cards onto it.
-func (pr *problem) lay(dets []card.Detection, f float64, n [3]float64, d float64) (st start, ok bool) {
+// in the photo and with its origin amid the targets, and the targets onto it.
+func (pr *problem) lay(f float64, n [3]float64, d float64) (st start, ok bool) {
 	x := unit([3]float64{1 - n[0]*n[0], -n[0] * n[1], -n[0] * n[2]})
 	y := cross(n, x)
 	q := *pr
 	q.base = [9]float64{x[0], y[0], n[0], x[1], y[1], n[1], x[2], y[2], n[2]}
-	s := state{places: make([]geometry.Rigid, len(dets))}
+	s := state{places: make([]geometry.Rigid, len(q.targets)), sizes: make([][2]float64, len(q.targets))}
 	s.shared[parF] = math.Log(f / q.focal)
 	s.shared[parTx], s.shared[parTy], s.shared[parTz] = n[0]*d, n[1]*d, n[2]*d
 	cam := q.camera(s.shared[:])
 	var middle []geometry.Point
 	for _, i := range q.use {
-		if s.places[i], ok = settle(&cam, dets[i]); !ok {
+		if s.places[i], ok = settle(&cam, q.targets[i]); !ok {
 			return st, false
 		}
 		middle = append(middle, s.places[i].Move)
@@ -122,21 +118,15 @@ func (pr *problem) lay(dets []card.Detection, f float64, n [3]float64, d float64
 	return start{&q, s}, true
 }
 
-// settle returns where a camera sees a card lie on the plane.
-func settle(cam *vision.Camera, d card.Detection) (geometry.Rigid, bool) {
+// settle returns where a camera sees a target lie on the plane.
+func settle(cam *vision.Camera, t target) (geometry.Rigid, bool) {
 	var from, to []geometry.Point
-	for i := range 4 {
-		for k, o := range [2]card.Observed{d.Tag[i], d.Saddles[i]} {
-			if o.SigmaPx <= 0 {
-				continue
-			}
-			p, ok := cam.Plane(o.At, 0)
-			if !ok {
-				return geometry.Rigid{}, false
-			}
-			from = append(from, [2]geometry.Point{card.TagCorner(i), card.SaddlePoint(i)}[k])
-			to = append(to, p)
+	for _, k := range t.points {
+		p, ok := cam.Plane(k.px, t.height)
+		if !ok {
+			return geometry.Rigid{}, false
 		}
+		from, to = append(from, k.at), append(to, p)
 	}
 	if len(from) < 2 {
 		return geometry.Rigid{}, false

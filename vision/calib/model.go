@@ -2,14 +2,17 @@ package calib
 
 import (
 	"math"
+	"slices"
 
 	"secondcut/geometry"
 	"secondcut/vision"
 	"secondcut/vision/card"
 )
 
-// The parameters that all cards share. After them come three (x, y, turn) for
-// each used card but the first, which is held in place to fix the plane frame.
+// The parameters that all targets share. After them come three (x, y, turn) for
+// each used target but the first, which is held in place to fix the plane frame,
+// and then two for the size of each used reference (the logarithms of its width
+// and height over what they are meant to be).
 const (
 	parF     = iota // logarithm of the focal length over its expected value
 	parCx           // principal point from the middle of the photo, px
@@ -49,40 +52,67 @@ const (
 	sigmaRatio = 0.001  // feed against width: printers are 0.1 to 0.5 % off in the ratio
 )
 
-// observation is one seen card point.
+// observation is one seen point of a target.
 type observation struct {
-	card int            // index of the detection
-	slot int            // its place among the used ones
-	at   geometry.Point // in the card frame, mm as drawn
-	px   vision.Pixel
-	// inset is where a pixel of inset moves a corner of the tag; zero for a
-	// saddle point.
-	inset vision.Pixel
-	sigma float64
+	known
+	target int // its index
+	slot   int // its place among the used ones
+	height float64
 }
 
-// problem is what is to be solved: the observations of the used cards and what
-// is expected beforehand.
+// problem is what is to be solved: the observations of the used targets and
+// what is expected beforehand.
 type problem struct {
+	targets       []target
 	width, height int
 	focal         float64 // expected focal length, px
 	hinted        bool    // whether the file says so
 	scale         [2]float64
 	base          [9]float64 // rotation that parRx.. turn on from
-	use           []int      // the detections used; the first one is held in place
+	use           []int      // the targets used; the first one is held in place
 	held          geometry.Rigid
 	obs           []observation
 	sigma         [shared]float64 // 0 where nothing is expected
 }
 
-// state is a guess or solution: shared parameters and every card's place.
+// state is a guess or solution: shared parameters, every target's place and its
+// size over what it is meant to be, as logarithms.
 type state struct {
 	shared [shared]float64
-	places []geometry.Rigid // by detection
+	places []geometry.Rigid // by target
+	sizes  [][2]float64     // by target
 }
 
 // size is the number of parameters.
-func (pr *problem) size() int { return shared + 3*(len(pr.use)-1) }
+func (pr *problem) size() int { return pr.sizesAt() + 2*len(pr.references()) }
+
+// sizesAt is where the sizes of references begin.
+func (pr *problem) sizesAt() int { return shared + 3*(len(pr.use)-1) }
+
+// owner returns the slot of the target that parameter k belongs to, and whether
+// it belongs to one at all.
+func (pr *problem) owner(k int) (slot int, owned bool) {
+	switch at := pr.sizesAt(); {
+	case k < shared:
+		return 0, false
+	case k < at:
+		return 1 + (k-shared)/3, true
+	default:
+		return slices.Index(pr.use, pr.references()[(k-at)/2]), true
+	}
+}
+
+// expected returns how far each parameter is expected to lie from 0, as standard
+// uncertainties; 0 where nothing is expected.
+func (pr *problem) expected() []float64 {
+	out := append(make([]float64, 0, pr.size()), pr.sigma[:]...)
+	out = append(out, make([]float64, pr.sizesAt()-shared)...)
+	for _, d := range pr.references() {
+		s := pr.targets[d].reference.sigma()
+		out = append(out, s[0], s[1])
+	}
+	return out
+}
 
 // pack returns the parameter vector of s.
 func (pr *problem) pack(s state) []float64 {
@@ -90,6 +120,9 @@ func (pr *problem) pack(s state) []float64 {
 	for _, d := range pr.use[1:] {
 		p := s.places[d]
 		v = append(v, p.Move.X, p.Move.Y, p.Turn)
+	}
+	for _, d := range pr.references() {
+		v = append(v, s.sizes[d][0], s.sizes[d][1])
 	}
 	return v
 }
@@ -100,12 +133,16 @@ func (pr *problem) unpack(v []float64, s state) state {
 	for i, d := range pr.use {
 		places[d] = pr.place(v, i)
 	}
-	s.places = places
+	sizes := append([][2]float64(nil), s.sizes...)
+	for i, d := range pr.references() {
+		copy(sizes[d][:], v[pr.sizesAt()+2*i:])
+	}
+	s.places, s.sizes = places, sizes
 	copy(s.shared[:], v)
 	return s
 }
 
-// place returns where the i-th used card lies.
+// place returns where the i-th used target lies.
 func (pr *problem) place(v []float64, i int) geometry.Rigid {
 	if i == 0 {
 		return pr.held
@@ -124,10 +161,19 @@ func (pr *problem) camera(v []float64) vision.Camera {
 	}
 }
 
-// onPlane returns where a card point lies on the plane in true millimetres.
-func (pr *problem) onPlane(v []float64, place geometry.Rigid, at geometry.Point) geometry.Point {
+// truly returns where the point at of target d is, in true millimetres of the
+// target's own frame.
+func (pr *problem) truly(v []float64, d int, at geometry.Point) geometry.Point {
+	if pr.isReference(d) {
+		i := slices.Index(pr.references(), d)
+		if i < 0 {
+			return at
+		}
+		k := pr.sizesAt() + 2*i
+		return geometry.Point{X: at.X * math.Exp(v[k]), Y: at.Y * math.Exp(v[k+1])}
+	}
 	r := math.Exp(v[parRatio])
-	return place.Apply(geometry.Point{X: at.X * pr.scale[0] * r, Y: at.Y * pr.scale[1] / r})
+	return geometry.Point{X: at.X * pr.scale[0] * r, Y: at.Y * pr.scale[1] / r}
 }
 
 // points returns where the plane point of each observation lies.
@@ -138,7 +184,7 @@ func (pr *problem) points(v []float64) []geometry.Point {
 	}
 	out := make([]geometry.Point, len(pr.obs))
 	for i, o := range pr.obs {
-		out[i] = pr.onPlane(v, places[o.slot], o.at)
+		out[i] = places[o.slot].Apply(pr.truly(v, o.target, o.at))
 	}
 	return out
 }
@@ -147,7 +193,7 @@ func (pr *problem) points(v []float64) []geometry.Point {
 // the plane, from where camera and inset put it; ok is false when they put it
 // behind the camera.
 func (o *observation) residual(cam *vision.Camera, p geometry.Point, inset float64) (r [2]float64, ok bool) {
-	px, ok := cam.Project(p, 0)
+	px, ok := cam.Project(p, o.height)
 	px.X, px.Y = px.X+inset*o.inset.X, px.Y+inset*o.inset.Y
 	return [2]float64{(px.X - o.px.X) / o.sigma, (px.Y - o.px.Y) / o.sigma}, ok
 }

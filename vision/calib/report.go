@@ -17,8 +17,15 @@ func (k *solved) calibration(dets []card.Detection, opt Options) (c *Calibration
 		Camera: pr.camera(pr.pack(k.state)), Width: pr.width, Height: pr.height,
 		ThicknessMM: opt.ThicknessMM, RMSPx: math.Sqrt(px2 / float64(max(n, 1))),
 	}
-	across, up := opt.PrintScaleSigma[0]/opt.PrintScale[0], opt.PrintScaleSigma[1]/opt.PrintScale[1]
-	c.PrintUncertaintyPct = 100 * math.Sqrt((across*across+up*up)/2)
+	if len(pr.cards()) > 0 {
+		across, up := opt.PrintScaleSigma[0]/opt.PrintScale[0], opt.PrintScaleSigma[1]/opt.PrintScale[1]
+		c.PrintUncertaintyPct = 100 * math.Sqrt((across*across+up*up)/2)
+	}
+	for i, t := range pr.targets {
+		if t.reference != nil {
+			c.things = append(c.things, thing{t.reference, k.state.places[i]})
+		}
+	}
 	for i, d := range dets {
 		c.Cards = append(c.Cards, k.card(i, d, &c.Camera))
 	}
@@ -33,7 +40,8 @@ func (k *solved) calibration(dets []card.Detection, opt Options) (c *Calibration
 // card reports on one detection.
 func (k *solved) card(i int, d card.Detection, cam *vision.Camera) vision.CardReport {
 	r := vision.CardReport{ID: d.ID}
-	place, seen := settle(cam, d)
+	t := k.problem.targets[i]
+	place, seen := settle(cam, t)
 	judge := k.start
 	for _, u := range k.problem.use {
 		if u == i {
@@ -47,21 +55,21 @@ func (k *solved) card(i int, d card.Detection, cam *vision.Camera) vision.CardRe
 		r.Centre = place.Move
 		r.TurnDeg = math.Remainder(place.Turn, 2*math.Pi) * 180 / math.Pi
 	}
-	sides := judge.sides(d)
+	sides := judge.sides(i)
 	for _, s := range sides {
 		r.MeasuredMM += s / float64(len(sides))
 	}
 	if !r.Used {
-		r.Why = why(d, sides, r.MeasuredMM, cam.Centre()[2])
+		r.Why = why(t, sides, r.MeasuredMM, cam.Centre()[2])
 	}
 	return r
 }
 
 // why says in plain words why a card was left out. A card nearer to the camera
 // looks larger by its height over that of the camera.
-func why(d card.Detection, sides []float64, mean, cameraMM float64) string {
+func why(t target, sides []float64, mean, cameraMM float64) string {
 	const drawn = 2 * card.SaddleMM
-	if saddles(d) < minSaddles {
+	if t.finePoints() < minSaddles {
 		return "fewer than two of its corner crosses can be seen; it is covered, bent or in glare"
 	}
 	var spread float64

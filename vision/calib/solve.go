@@ -27,6 +27,9 @@ type Options struct {
 	// ThicknessMM is not given (shirting is 0.3, denim 1; from memory), else
 	// 0.1.
 	ThicknessSigmaMM float64
+	// References are things of known size that were pointed out in the photo,
+	// for want of scale cards or beside them; see Reference. Default none.
+	References []Reference
 }
 
 // Defaults of Options.
@@ -112,20 +115,24 @@ func Solve(p *vision.Photo, dets []card.Detection, opt Options) (*Calibration, [
 		return nil, nil, err
 	}
 	dets = sane(dets)
-	pr := newProblem(p, dets, opt)
+	all, err := targets(p, dets, opt.References)
+	if err != nil {
+		return nil, nil, err
+	}
+	pr := newProblem(p, all, opt)
 	opt = opt.filled()
 	if len(pr.use) == 0 {
 		return nil, nil, refuseNoCard(p, dets)
 	}
-	if err := refuseBlurred(dets, pr.use); err != nil {
+	if err := refuseBlurred(p, dets, pr.cards()); err != nil {
 		return nil, nil, err
 	}
-	best, ok := pr.solve(dets)
+	best, ok := pr.solve()
 	if !ok {
 		return nil, nil, refuseCards()
 	}
-	kept := best.dropLoose(dets)
-	if err := kept.refuse(dets); err != nil {
+	kept := best.dropLoose()
+	if err := kept.refuse(); err != nil {
 		return nil, nil, err
 	}
 	c, ok := kept.calibration(dets, opt)
@@ -151,46 +158,25 @@ func sane(dets []card.Detection) []card.Detection {
 	return out
 }
 
-// newProblem states the problem for all detections that show enough.
-func newProblem(p *vision.Photo, dets []card.Detection, opt Options) *problem {
-	pr := &problem{width: p.Width, height: p.Height, focal: p.FocalPx, scale: opt.filled().PrintScale}
+// newProblem states the problem for all targets that show enough.
+func newProblem(p *vision.Photo, all []target, opt Options) *problem {
+	pr := &problem{targets: all, use: usable(all), width: p.Width, height: p.Height, scale: opt.filled().PrintScale}
 	pr.sigma = [shared]float64{
 		parF: sigmaHint, parK1: sigmaK1, parK2: sigmaK2, parP1: sigmaP, parP2: sigmaP,
 		parRatio: opt.ratioSigma(), parInset: sigmaInset,
 	}
 	pr.sigma[parCx] = sigmaMid * float64(max(p.Width, p.Height))
 	pr.sigma[parCy] = pr.sigma[parCx]
-	pr.hinted = p.FocalPx > 0 && !math.IsInf(p.FocalPx, 0)
-	if !pr.hinted {
-		pr.focal = usualMM / 43.27 * math.Hypot(float64(p.Width), float64(p.Height))
+	pr.focal = focalOr(p, usualMM)
+	if pr.hinted = pr.focal == p.FocalPx; !pr.hinted {
 		pr.sigma[parF] = sigmaGuess
 	}
-	for i, d := range dets {
-		if saddles(d) < minSaddles {
-			continue
-		}
-		slot := len(pr.use)
-		pr.use = append(pr.use, i)
-		for k := range 4 {
-			if o := d.Saddles[k]; o.SigmaPx > 0 {
-				pr.obs = append(pr.obs, observation{i, slot, card.SaddlePoint(k), o.At, vision.Pixel{}, max(o.SigmaPx, minSigmaPx)})
-			}
-			if o := d.Tag[k]; o.SigmaPx > 0 {
-				pr.obs = append(pr.obs, observation{i, slot, card.TagCorner(k), o.At, inward(d, k), max(o.SigmaPx, minSigmaPx)})
-			}
+	for slot, d := range pr.use {
+		for _, k := range all[d].points {
+			pr.obs = append(pr.obs, observation{k, d, slot, all[d].height})
 		}
 	}
 	return pr
-}
-
-// saddles returns how many saddle points of a card were seen.
-func saddles(d card.Detection) (n int) {
-	for _, s := range d.Saddles {
-		if s.SigmaPx > 0 {
-			n++
-		}
-	}
-	return
 }
 
 // Rounds of adjustment: to tell good starting points from bad ones, and to
@@ -202,27 +188,27 @@ const (
 
 // solve returns the best solution for all cards. A focal length in the file that
 // the cards contradict is not believed: the photo was cropped or zoomed.
-func (pr *problem) solve(dets []card.Detection) (best start, ok bool) {
+func (pr *problem) solve() (best start, ok bool) {
 	factors := []float64{1, 0.6, 1.7}
 	if pr.hinted {
-		best, ok = pr.search(dets, factors[:1])
-		if ok && math.Abs(best.state.shared[parF]) <= hintSigmas*sigmaHint {
+		best, ok = pr.search(factors[:1])
+		if ok && math.Abs(best.state.shared[parF]) <= hintSigmas*pr.sigma[parF] {
 			return best, true
 		}
 		free := *pr
 		free.sigma[parF] = sigmaGuess
 		pr = &free
 	}
-	return pr.search(dets, factors)
+	return pr.search(factors)
 }
 
 // search adjusts from several starting points (factors to the focal length) and
 // finishes the best: the loss has local minima in focal length against tilt and
 // in the two poses of a plane, most of all with few cards.
-func (pr *problem) search(dets []card.Detection, factors []float64) (best start, ok bool) {
+func (pr *problem) search(factors []float64) (best start, ok bool) {
 	least := math.Inf(1)
 	for _, k := range factors {
-		for i, st := range pr.guess(dets, k*pr.focal) {
+		for i, st := range pr.guess(k * pr.focal) {
 			if i > 0 && len(pr.use) > 2 {
 				break
 			}
@@ -257,17 +243,19 @@ const (
 type solved struct {
 	start
 	apart map[int]start
+	off   []int // references that contradict the rest
 }
 
 // dropLoose leaves out cards that do not lie flat, the worst one first.
-func (st start) dropLoose(dets []card.Detection) solved {
-	out := solved{start: st}
+func (st start) dropLoose() solved {
+	st, off := st.dropReferences()
+	out := solved{start: st, off: off}
 	for {
 		out.apart = map[int]start{}
 		pr := out.problem
 		chi2, _, _ := pr.misfit(out.state)
 		worst, most := -1, looseRatio
-		for _, d := range pr.use {
+		for _, d := range pr.cards() {
 			if len(pr.use) == 1 {
 				break
 			}
@@ -277,55 +265,56 @@ func (st start) dropLoose(dets []card.Detection) solved {
 			rest, _, n := q.misfit(s)
 			freedom := max(4, float64(2*n-3*len(q.use)-6))
 			gain := (chi2 - rest) / 5 / max(1, rest/freedom)
-			if gain > most && out.apart[d].missMM(dets[d]) > looseMM {
+			if gain > most && out.apart[d].missMM(d) > looseMM {
 				worst, most = d, gain
 			}
 		}
-		if worst < 0 || len(pr.use) < minPlaces {
+		if worst < 0 || len(pr.cards()) < minPlaces {
 			return out
 		}
 		out.start = out.apart[worst]
 	}
 }
 
-// missMM returns by how many mm the saddle points of a card that was not used
+// missMM returns by how many mm the precise points of a target that was not used
 // miss their drawn places on the plane, root mean square after the best turn and
 // move; infinite when it is not on the plane at all.
-func (st start) missMM(d card.Detection) float64 {
+func (st start) missMM(d int) float64 {
 	v := st.problem.pack(st.state)
 	cam := st.problem.camera(v)
 	var from, to []geometry.Point
-	for i, o := range d.Saddles {
-		if o.SigmaPx <= 0 {
-			continue
-		}
-		p, ok := cam.Plane(o.At, 0)
+	t := st.problem.targets[d]
+	for _, k := range t.fine() {
+		p, ok := cam.Plane(k.px, t.height)
 		if !ok {
 			return math.Inf(1)
 		}
-		from = append(from, st.problem.onPlane(v, geometry.Rigid{}, card.SaddlePoint(i)))
+		from = append(from, st.problem.truly(v, d, k.at))
 		to = append(to, p)
 	}
 	_, rms := rigidFit(from, to)
 	return rms
 }
 
-// sides returns the distances in mm of neighbouring saddle points as the camera
-// measures them on the plane, each over its true size times the drawn 64 mm.
-func (st start) sides(d card.Detection) (mm []float64) {
+// sides returns the distances in mm of a card's neighbouring saddle points as the
+// camera measures them on the plane, each over its true size times the drawn
+// 64 mm.
+func (st start) sides(d int) (mm []float64) {
 	v := st.problem.pack(st.state)
 	cam := st.problem.camera(v)
-	for i, a := range d.Saddles {
-		k := (i + 1) % 4
-		b := d.Saddles[k]
-		p, okA := cam.Plane(a.At, 0)
-		q, okB := cam.Plane(b.At, 0)
-		if a.SigmaPx <= 0 || b.SigmaPx <= 0 || !okA || !okB {
-			continue
+	fine := st.problem.targets[d].fine()
+	for i, a := range fine {
+		for _, b := range fine[i+1:] {
+			if a.at.X != b.at.X && a.at.Y != b.at.Y {
+				continue // across the card
+			}
+			p, okA := cam.Plane(a.px, 0)
+			q, okB := cam.Plane(b.px, 0)
+			drawn := st.problem.truly(v, d, a.at).Dist(st.problem.truly(v, d, b.at))
+			if okA && okB {
+				mm = append(mm, p.Dist(q)/drawn*2*card.SaddleMM)
+			}
 		}
-		drawn := st.problem.onPlane(v, geometry.Rigid{}, card.SaddlePoint(i)).
-			Dist(st.problem.onPlane(v, geometry.Rigid{}, card.SaddlePoint(k)))
-		mm = append(mm, p.Dist(q)/drawn*2*card.SaddleMM)
 	}
 	return mm
 }
