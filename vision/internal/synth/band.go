@@ -13,7 +13,7 @@ const stepPx = 4
 
 // band draws the rows from y0 up to y1 into the photo's bytes.
 func (c *canvas) band(y0, y1 int, bgr []byte) {
-	margin := len(c.kernel) - 1
+	margin := len(c.down) - 1
 	top, bottom := y0-margin, y1+margin
 	lin := c.scan(top, bottom)
 	lin = c.blurRows(lin)
@@ -22,9 +22,9 @@ func (c *canvas) band(y0, y1 int, bgr []byte) {
 		out := bgr[y*w : (y+1)*w]
 		for i := range out {
 			at := (y-top)*w + i
-			v := c.kernel[0] * lin[at]
+			v := c.down[0] * lin[at]
 			for k := 1; k <= margin; k++ {
-				v += c.kernel[k] * (lin[at-k*w] + lin[at+k*w])
+				v += c.down[k] * (lin[at-k*w] + lin[at+k*w])
 			}
 			out[i] = c.coded(v, y*w+i)
 		}
@@ -86,7 +86,7 @@ func (g *sightGrid) at(x, y int) (p geometry.Point, dx, dy geometry.Vec, ok bool
 
 // blurRows blurs each row; beyond its ends the last pixel goes on.
 func (c *canvas) blurRows(lin []float32) []float32 {
-	margin := len(c.kernel) - 1
+	margin := len(c.across) - 1
 	if margin == 0 {
 		return lin
 	}
@@ -95,7 +95,7 @@ func (c *canvas) blurRows(lin []float32) []float32 {
 	for row := 0; row < len(lin); row += w {
 		in, o := lin[row:row+w], out[row:row+w]
 		for i := range o {
-			v := c.kernel[0] * in[i]
+			v := c.across[0] * in[i]
 			for k := 1; k <= margin; k++ {
 				l, r := i-3*k, i+3*k
 				if l < 0 {
@@ -104,7 +104,7 @@ func (c *canvas) blurRows(lin []float32) []float32 {
 				if r >= w {
 					r = w - 3 + i%3
 				}
-				v += c.kernel[k] * (in[l] + in[r])
+				v += c.across[k] * (in[l] + in[r])
 			}
 			o[i] = v
 		}
@@ -112,16 +112,24 @@ func (c *canvas) blurRows(lin []float32) []float32 {
 	return out
 }
 
-// gauss returns one half of a Gaussian kernel of sum 1, middle first.
-func gauss(sigma float64) []float32 {
-	if sigma <= 0 {
+// blur returns one half of the kernel, of sum 1 and middle first, of a Gaussian
+// of the given deviation that moves by smear pixels.
+func blur(sigma, smear float64) []float32 {
+	smear = math.Abs(smear)
+	if sigma <= 0 && smear == 0 {
 		return []float32{1}
 	}
-	n := int(math.Ceil(3 * sigma))
+	sigma = math.Max(sigma, 0.2)
+	n := int(math.Ceil(3*sigma + smear/2))
 	k := make([]float32, n+1)
 	sum := 0.0
 	for i := range k {
-		v := math.Exp(-float64(i*i) / (2 * sigma * sigma))
+		v := 0.0
+		const steps = 16
+		for m := range steps {
+			d := float64(i) + smear*((float64(m)+0.5)/steps-0.5)
+			v += math.Exp(-d * d / (2 * sigma * sigma))
+		}
 		k[i] = float32(v)
 		if sum += v; i > 0 {
 			sum += v

@@ -11,7 +11,7 @@ import (
 var ErrNotJPEG = errors.New("synth: not a JPEG file")
 
 // JPEG returns the scene's photo as a file, with its focal length in the
-// metadata as a phone would write it.
+// metadata as a phone would write it, unless NoFocal.
 func JPEG(s Scene) ([]byte, error) {
 	p, err := Render(s)
 	if err != nil {
@@ -20,6 +20,9 @@ func JPEG(s Scene) ([]byte, error) {
 	data, err := vision.EncodeJPEG(p, int(orDefault(float64(s.Quality), 88)))
 	if err != nil {
 		return nil, err
+	}
+	if s.NoFocal {
+		return data, nil
 	}
 	long := max(s.Width, s.Height)
 	return WithEXIF(data, 1, int(s.Camera.F*36/float64(long)+0.5))

@@ -51,7 +51,9 @@ type canvas struct {
 	cards  []drawnCard
 	pieces []*drawnPiece
 	code   []float32 // sRGB value 0..255 by linear light
-	kernel []float32 // half of the blur kernel, from its middle
+	scraps []*drawnPiece
+	across []float32 // half of the blur kernel along rows, from its middle
+	down   []float32 // that along columns
 }
 
 func newCanvas(s Scene) (*canvas, error) {
@@ -71,7 +73,11 @@ func newCanvas(s Scene) (*canvas, error) {
 	for _, p := range s.Pieces {
 		c.pieces = append(c.pieces, newPiece(p))
 	}
-	c.kernel = gauss(orDefault(s.BlurPx, 0.7))
+	for _, p := range s.Scraps {
+		c.scraps = append(c.scraps, newPiece(p))
+	}
+	lens := orDefault(s.BlurPx, 0.7)
+	c.across, c.down = blur(lens, s.SmearPx.X), blur(lens, s.SmearPx.Y)
 	c.Noise = orDefault(s.Noise, 1.2)
 	return c, nil
 }
@@ -96,18 +102,28 @@ func (c *canvas) raised(p geometry.Point, z float64) geometry.Point {
 // sample returns the light that comes from behind the surface's point p.
 func (c *canvas) sample(p geometry.Point) Colour {
 	col := c.Surface(p)
-	up := c.raised(p, c.ThicknessMM)
 	cloth := false
 	for i := len(c.pieces) - 1; i >= 0 && !cloth; i-- {
+		up, bright := c.face(c.pieces[i], p)
 		if tone, ok := c.pieces[i].cover(up); ok {
-			col, cloth = c.pieces[i].Cloth(up).scale(tone), true
+			col, cloth = c.pieces[i].Cloth(up).scale(tone*bright), true
 		}
 	}
 	if !cloth {
 		for i := range c.cards {
+			col = col.scale(1 - c.cards[i].shadow(p, &c.Light, c.from))
+		}
+		for i := range c.cards {
 			k := &c.cards[i]
 			if tone, ok := k.tone(k.local(c.raised(p, k.LiftMM))); ok {
 				col = Colour{tone, tone * 0.995, tone * 0.97}
+			}
+		}
+		for _, d := range c.scraps {
+			if tone, ok := d.cover(p); ok {
+				col = d.Cloth(p).scale(tone)
+			} else {
+				col = col.scale(1 - d.shadow(p, &c.Light, c.from))
 			}
 		}
 		for _, d := range c.pieces {
@@ -115,6 +131,19 @@ func (c *canvas) sample(p geometry.Point) Colour {
 		}
 	}
 	return col.scale(c.light(p))
+}
+
+// face returns the point of the piece's upper face that hides the surface's point
+// p, and how bright it is for its slope.
+func (c *canvas) face(d *drawnPiece, p geometry.Point) (geometry.Point, float64) {
+	up := c.raised(p, c.ThicknessMM)
+	if d.RippleMM <= 0 {
+		return up, 1
+	}
+	const length = 120.0 // mm from wave to wave, as badly pressed cotton shows
+	phase := 2 * math.Pi * (0.8*up.X + 0.6*up.Y + 30*d.ragged.at(up.X/150, up.Y/150)) / length
+	sin, cos := math.Sincos(phase)
+	return c.raised(p, c.ThicknessMM+d.RippleMM*(0.5+0.5*sin)), 1 + 1.5*d.RippleMM*math.Pi/length*cos
 }
 
 // light returns the brightness of the light at p.
@@ -127,6 +156,10 @@ func (c *canvas) light(p geometry.Point) float64 {
 		r := math.Hypot((cos*x+sin*y)/s.Across, (-sin*x+cos*y)/s.Up)
 		b *= 1 - s.Dark*(1-ramp(1-s.Soft/2, 1+s.Soft/2+1e-6, r))
 	}
+	for _, g := range l.Glares {
+		r := p.Dist(g.At) / g.Reach
+		b *= 1 + g.Gain*math.Exp(-r*r/2)
+	}
 	return b
 }
 
@@ -138,9 +171,13 @@ func (c *canvas) busy(p geometry.Point, r float64) bool {
 			return true
 		}
 	}
-	up := c.raised(p, c.ThicknessMM)
 	for _, d := range c.pieces {
-		if d.busy(up, r) {
+		if up, _ := c.face(d, p); d.busy(up, r) {
+			return true
+		}
+	}
+	for _, d := range c.scraps {
+		if d.busy(p, r) {
 			return true
 		}
 	}

@@ -25,6 +25,9 @@ type Scene struct {
 	// earlier ones.
 	Cards  []Card
 	Pieces []Piece
+	// Scraps are snippets and threads that lie about, above the cards and below
+	// the pieces: the tracer must not take them for pieces.
+	Scraps []Piece
 	// ThicknessMM is the height of the cloth's upper face above the surface.
 	ThicknessMM float64
 	// Light falls on everything.
@@ -32,6 +35,9 @@ type Scene struct {
 	// BlurPx is the standard deviation of the lens blur in pixels; 0 means 0.7,
 	// negative none.
 	BlurPx float64
+	// SmearPx is by how many pixels the picture moved across and down while it
+	// was taken; each axis is smeared on its own.
+	SmearPx geometry.Vec
 	// Noise is the standard deviation of the sensor's noise in grey levels of
 	// 0..255; 0 means 1.2, negative none.
 	Noise float64
@@ -39,6 +45,11 @@ type Scene struct {
 	Quality int
 	// Seed of the noise.
 	Seed uint64
+	// NoFocal leaves the focal length out of the file, as some programs do.
+	NoFocal bool
+	// Refuse is the reason for which a tracer must refuse the photo, if any, and
+	// Notes say in a few words what is hard about it: both for the truth alone.
+	Refuse, Notes string
 }
 
 // Light is how bright the scene is from place to place.
@@ -58,6 +69,15 @@ type Light struct {
 	Throw, Soft, Dark float64
 	// Shadows of things outside the photo: a hand, a window bar.
 	Shadows []Shadow
+	// Glares burn parts of the photo out.
+	Glares []Glare
+}
+
+// Glare is a patch of light so bright that the sensor may clip.
+type Glare struct {
+	At    geometry.Point
+	Reach float64 // mm, the standard deviation of its fall-off
+	Gain  float64 // of brightness in its middle, added to 1
 }
 
 // Shadow is a soft elliptic shadow.
@@ -88,6 +108,9 @@ type Piece struct {
 	Holes []geometry.Path // clockwise
 	Cloth Paint
 	Edge  Edge
+	// RippleMM is the height of waves in cloth that was not pressed well, on top
+	// of its thickness.
+	RippleMM float64
 }
 
 // Edge is the state of a piece's cut edge.

@@ -14,6 +14,7 @@ type Truth struct {
 	Height  int          `json:"height"`
 	Expect  string       `json:"expect"` // "trace" or "refuse"
 	Refuse  string       `json:"refuse_code,omitempty"`
+	Notes   string       `json:"difficulty,omitempty"`
 	Camera  TruthCamera  `json:"camera"`
 	Cards   []TruthCard  `json:"cards"`
 	Pieces  []TruthPiece `json:"pieces"`
@@ -56,6 +57,7 @@ type TruthPiece struct {
 type TruthDefects struct {
 	Fray    *TruthFray    `json:"fray,omitempty"`
 	Scallop *TruthScallop `json:"scallop,omitempty"`
+	Ripple  float64       `json:"ripple_mm,omitempty"`
 }
 
 // TruthFray is the depth of the ragged loss and the length of loose threads.
@@ -77,11 +79,14 @@ const truthTol = 0.02
 func (s Scene) Truth(image string) Truth {
 	c := s.Camera
 	t := Truth{
-		Image: image, Width: s.Width, Height: s.Height, Expect: "trace", ClothMM: s.ThicknessMM,
+		Image: image, Width: s.Width, Height: s.Height, Expect: "trace", Refuse: s.Refuse, Notes: s.Notes, ClothMM: s.ThicknessMM,
 		Camera: TruthCamera{
 			Fx: c.F, Fy: c.F, Cx: c.Cx, Cy: c.Cy, K1: c.K1, K2: c.K2, P1: c.P1, P2: c.P2,
 			R: [3][3]float64{{c.R[0], c.R[1], c.R[2]}, {c.R[3], c.R[4], c.R[5]}, {c.R[6], c.R[7], c.R[8]}}, T: c.T,
 		},
+	}
+	if s.Refuse != "" {
+		t.Expect = "refuse"
 	}
 	for _, k := range s.Cards {
 		t.Cards = append(t.Cards, TruthCard{k.ID, k.Centre, k.TurnDeg, k.LiftMM == 0})
@@ -100,6 +105,7 @@ func (p Piece) truth() TruthPiece {
 	if p.Edge.LossMM > 0 || p.Edge.Threads > 0 {
 		t.Defects.Fray = &TruthFray{p.Edge.LossMM, p.Edge.ThreadMM}
 	}
+	t.Defects.Ripple = p.RippleMM
 	if p.Edge.ScallopMM > 0 {
 		t.Defects.Scallop = &TruthScallop{p.Edge.ScallopMM, p.Edge.ScallopPeriod}
 	}

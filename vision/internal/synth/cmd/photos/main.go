@@ -19,7 +19,7 @@ func main() {
 	demo := flag.String("demo", "", "write the demo garment's photos and manifest into this folder")
 	scenes := flag.Int("scenes", 0, "how many random scenes to write")
 	first := flag.Uint64("first", 1, "number of the first random scene")
-	width := flag.Int("width", 2400, "width of random scenes in pixels; the height is 3/4 of it")
+	width := flag.Int("width", 2048, "width of random scenes in pixels; the height is 3/4 of it")
 	out := flag.String("o", ".", "folder for the random scenes")
 	flag.Parse()
 	if *demo == "" && *scenes <= 0 {
@@ -40,7 +40,7 @@ func run(demo, out string, scenes int, first uint64, width int) error {
 	}
 	for i := range scenes {
 		n := first + uint64(i)
-		if err := write(out, fmt.Sprintf("scene%03d", n), synth.Random(n, width, width*3/4)); err != nil {
+		if err := write(out, fmt.Sprintf("scene%03d", n), synth.Rough(n, width, width*3/4)); err != nil {
 			return err
 		}
 	}

@@ -1,0 +1,83 @@
+package synth_test
+
+import (
+	"bytes"
+	"testing"
+
+	"secondcut/vision"
+	"secondcut/vision/internal/synth"
+)
+
+// The series holds what it promises: sizes, numbers, reasons, nothing on nothing.
+func TestRoughSeries(t *testing.T) {
+	cards, pieces, refused, curled, scraps := map[int]bool{}, map[int]bool{}, 0, 0, 0
+	for seed := uint64(1); seed <= 150; seed++ {
+		s := synth.Rough(seed, 800, 600)
+		cards[len(s.Cards)] = true
+		pieces[len(s.Pieces)] = true
+		scraps += len(s.Scraps)
+		for i, c := range s.Cards {
+			if c.LiftMM > 0 {
+				curled++
+			}
+			for _, o := range s.Cards[:i] {
+				if o.Centre.Dist(c.Centre) < 113.2 {
+					t.Errorf("scene %d: cards %d and %d overlap", seed, o.ID, c.ID)
+				}
+			}
+		}
+		if s.Refuse != "" {
+			refused++
+			continue
+		}
+		for _, p := range s.Pieces {
+			ring := p.Path.Flatten(0.5)
+			if ring.Area() <= 0 {
+				t.Errorf("scene %d: %s runs clockwise", seed, p.Name)
+			}
+			for _, q := range ring {
+				if px, ok := s.Camera.Project(q, 0); !ok || px.X < 0 || px.Y < 0 || px.X > 799 || px.Y > 599 {
+					t.Errorf("scene %d: %s leaves the photo at %v", seed, p.Name, q)
+					break
+				}
+			}
+		}
+	}
+	for _, n := range []int{1, 2, 3, 4, 5, 6, 8} {
+		if !cards[n] {
+			t.Errorf("no scene with %d cards", n)
+		}
+	}
+	if !pieces[1] || !pieces[2] || !pieces[3] || refused != 6 || curled == 0 || scraps == 0 {
+		t.Errorf("pieces %v, %d to refuse, %d curled cards, %d scraps", pieces, refused, curled, scraps)
+	}
+}
+
+// A smear across spreads a vertical edge over its length and leaves a level one.
+func TestSmear(t *testing.T) {
+	s := bare()
+	s.Pieces = []synth.Piece{{Path: disc(40), Cloth: synth.Plain(synth.Colour{0.9, 0.9, 0.9})}}
+	sharp := mustRender(t, s)
+	s.SmearPx.X = 8
+	across := mustRender(t, s)
+	if bytes.Equal(sharp.BGR, across.BGR) {
+		t.Fatal("the smear changed nothing")
+	}
+	if a, b := steepest(sharp, 1, 0), steepest(across, 1, 0); 2*b > a {
+		t.Errorf("across, the steepest step fell from %d to %d only", a, b)
+	}
+	if a, b := steepest(sharp, 0, 1), steepest(across, 0, 1); b < 3*a/4 {
+		t.Errorf("down, the steepest step fell from %d to %d", a, b)
+	}
+}
+
+// steepest returns the largest step between neighbours dx, dy apart.
+func steepest(p *vision.Photo, dx, dy int) (best int) {
+	for y := range p.Height - 1 {
+		for x := range p.Width - 1 {
+			a, b := int(p.BGR[(y*p.Width+x)*3]), int(p.BGR[((y+dy)*p.Width+x+dx)*3])
+			best = max(best, a-b, b-a)
+		}
+	}
+	return best
+}
