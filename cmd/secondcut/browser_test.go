@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -82,7 +83,8 @@ type tab struct {
 	downloads string
 	mu        sync.Mutex
 	troubles  []string
-	expected  string
+	// expected are parts of the errors that the test brings about itself.
+	expected []string
 }
 
 // newTab opens a page of the given size; touch makes it a phone.
@@ -150,9 +152,16 @@ func (p *tab) watch(ev any) {
 	}
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.expected == "" || !strings.Contains(s, p.expected) {
+	if !slices.ContainsFunc(p.expected, func(part string) bool { return strings.Contains(s, part) }) {
 		p.troubles = append(p.troubles, s)
 	}
+}
+
+// expect says that errors with these parts are part of the test.
+func (p *tab) expect(parts ...string) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.expected = append(p.expected, parts...)
 }
 
 func (p *tab) do(steps ...chromedp.Action[chromedp.Void]) {

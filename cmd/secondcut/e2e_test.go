@@ -33,6 +33,7 @@ func TestEndToEnd(t *testing.T) {
 
 func byMouse(p *tab, url string) {
 	piece := p.upload(url, "Desk smock")
+	p.wholeGarment()
 	before := p.knot()
 	p.mouseDrag(before, [2]float64{before[0] + 40, before[1] + 25})
 	moved := p.knot()
@@ -52,6 +53,26 @@ func byMouse(p *tab, url string) {
 		p.t.Errorf("reload changed the outline by %.3f mm", d)
 	}
 	p.printsTrue(url, piece)
+}
+
+// wholeGarment downloads all pieces from the garment's page and comes back.
+func (p *tab) wholeGarment() {
+	p.t.Helper()
+	p.do(chromedp.Navigate(eval[string](p, "location.origin + '/' + '#/garment/' + document.querySelector('a.button.plain').hash.split('/').pop()")))
+	p.press("Garment file")
+	var g struct {
+		Format string
+		Pieces []struct{ Name string }
+	}
+	data, err := os.ReadFile(p.download(".json"))
+	if err == nil {
+		err = json.Unmarshal(data, &g)
+	}
+	if err != nil || g.Format != "secondcut-garment/1" || len(g.Pieces) != 1 || g.Pieces[0].Name != "pocket" {
+		p.t.Errorf("garment file: %v: %.200s", err, data)
+	}
+	p.do(chromedp.NavigateBack())
+	p.editorReady()
 }
 
 func byTouch(p *tab, url string) {
@@ -87,22 +108,35 @@ func byTouch(p *tab, url string) {
 // opens that in the editor; it returns the piece's id.
 func (p *tab) upload(url, garment string) string {
 	p.t.Helper()
-	photo, err := filepath.Abs(demoPhoto)
-	if err != nil {
-		p.t.Fatal(err)
-	}
-	p.do(chromedp.Navigate(url+"/"),
-		chromedp.WaitVisible(chromedp.CSS("form input[type=text]")),
-		chromedp.SendKeys(chromedp.CSS("form input[type=text]"), garment))
-	p.press("Start a garment")
-	p.until("the garment's page", `location.hash.startsWith("#/garment/")`)
-	p.do(chromedp.WaitReady(chromedp.CSS("input.file")),
-		chromedp.SetUploadFiles(chromedp.CSS("input.file"), []string{photo}))
+	p.startGarment(url, garment)
+	p.addPhoto(demoPhoto)
 	p.until("the traced piece", `document.querySelector("a.slip.piece")`)
 	p.until("the word traced", `document.body.innerText.includes("Traced")`)
 	eval[bool](p, `(document.querySelector("a.slip.piece").click(), true)`)
 	p.editorReady()
 	return strings.TrimPrefix(eval[string](p, "location.hash"), "#/piece/")
+}
+
+// startGarment makes a garment on the first page and waits for its own.
+func (p *tab) startGarment(url, garment string) {
+	p.t.Helper()
+	p.do(chromedp.Navigate(url+"/"),
+		chromedp.WaitVisible(chromedp.CSS("form input[type=text]")),
+		chromedp.SendKeys(chromedp.CSS("form input[type=text]"), garment))
+	p.press("Start a garment")
+	p.until("the garment's page", `location.hash.startsWith("#/garment/")`)
+	p.until("what to do first", `document.body.innerText.includes("What to do first")`)
+}
+
+// addPhoto gives the garment's page a photo.
+func (p *tab) addPhoto(file string) {
+	p.t.Helper()
+	photo, err := filepath.Abs(file)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	p.do(chromedp.WaitReady(chromedp.CSS("input.file")),
+		chromedp.SetUploadFiles(chromedp.CSS("input.file"), []string{photo}))
 }
 
 func (p *tab) editorReady() {
