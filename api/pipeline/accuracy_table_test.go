@@ -9,8 +9,8 @@ import (
 
 // heading and print write the table line by line, as photos are done.
 func heading(t *testing.T) {
-	fmt.Fprintf(t.Output(), "\n%-28s %-14s %-6s %8s %6s %6s %6s %9s %6s %7s %7s %8s\n",
-		"photo", "piece", "edge", "scale %", "p50", "p95", "max", "corners", "false", "stated", "unsure", "x decode")
+	fmt.Fprintf(t.Output(), "\n%-28s %-14s %-6s %8s %6s %6s %6s %6s %9s %6s %7s %7s %8s\n",
+		"photo", "piece", "edge", "scale %", "camera", "p50", "p95", "max", "corners", "false", "stated", "unsure", "x decode")
 }
 
 func (r row) print(t *testing.T) {
@@ -19,10 +19,10 @@ func (r row) print(t *testing.T) {
 	case r.err != nil:
 		fmt.Fprintf(w, "%-28s %-14s %v (%s)\n", r.photo, r.piece, r.err, r.notes)
 	case r.refuse:
-		fmt.Fprintf(w, "%-28s rightly refused%75s %8.1f\n", r.photo, "", r.times)
+		fmt.Fprintf(w, "%-28s rightly refused%82s %8.1f\n", r.photo, "", r.times)
 	default:
-		fmt.Fprintf(w, "%-28s %-14s %-6s %+8.3f %6.2f %6.2f %6.2f %5d/%-3d %6d %7.2f %7d %8.1f  %s\n",
-			r.photo, r.piece, r.class, r.ScalePct, r.P50, r.P95, r.Max, r.Found, r.Corners, r.False, r.stated, r.unsure, r.times, r.notes)
+		fmt.Fprintf(w, "%-28s %-14s %-6s %+8.3f %6.2f %6.2f %6.2f %6.2f %5d/%-3d %6d %7.2f %7d %8.1f  %s\n",
+			r.photo, r.piece, r.class, r.ScalePct, r.camera, r.P50, r.P95, r.Max, r.Found, r.Corners, r.False, r.stated, r.unsure, r.times, r.notes)
 	}
 }
 

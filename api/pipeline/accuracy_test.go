@@ -30,7 +30,14 @@ type truth struct {
 	Expect string `json:"expect"`
 	Refuse string `json:"refuse_code"`
 	Notes  string `json:"difficulty"`
-	Cards  []struct {
+	Turned int    `json:"exif_orientation"`
+	Camera struct {
+		Fx, Cx, Cy, K1, K2, P1, P2 float64
+		R                          [3][3]float64
+		T                          [3]float64
+	} `json:"camera"`
+	ClothMM float64 `json:"cloth_top_z_mm"`
+	Cards   []struct {
 		OnPlane *bool `json:"on_plane"`
 	} `json:"cards"`
 	Pieces []struct {
@@ -51,9 +58,10 @@ type truth struct {
 type row struct {
 	photo, piece, class string
 	notes               string
-	cards               int  // flat ones in the photo
-	refuse              bool // rightly to be refused
-	unsure              int  // stretches marked as not sure
+	camera              float64 // 95 % of the edge, seen by the true camera and mapped by the solved one, mm
+	cards               int     // flat ones in the photo
+	refuse              bool    // rightly to be refused
+	unsure              int     // stretches marked as not sure
 	score.Result
 	stated, times float64 // uncertainty in mm; processor time against decoding
 	span          float64 // mm
@@ -217,6 +225,7 @@ func scorePieces(base row, tr truth, traced *vision.Trace) []row {
 			r.err = errors.New("this piece was not found")
 		} else {
 			r.Result = score.Compare(want[i], got[j])
+			r.camera = tr.cameraOff(p.Outline, traced.Calibration.Camera)
 			r.stated, r.unsure = traced.Pieces[j].UncertaintyMM, len(traced.Pieces[j].Unsure)
 		}
 		rows = append(rows, r)
@@ -225,6 +234,32 @@ func scorePieces(base row, tr truth, traced *vision.Trace) []row {
 		rows[0].err = fmt.Errorf("%d more pieces traced than there are", extra)
 	}
 	return rows
+}
+
+// assumedMM is the thickness of cloth that is assumed where nobody says.
+const assumedMM = 0.6
+
+// cameraOff returns the part of the deviation that is the camera's: of a true edge
+// that is found in the photo without any error, mm.
+func (tr *truth) cameraOff(ring geometry.Polyline, solved vision.Camera) float64 {
+	k := tr.Camera
+	eye := vision.Camera{F: k.Fx, Cx: k.Cx, Cy: k.Cy, K1: k.K1, K2: k.K2, P1: k.P1, P2: k.P2, T: k.T}
+	for i := range 9 {
+		eye.R[i] = k.R[i/3][i%3]
+	}
+	if tr.Turned > 1 { // the truth's camera is that of the stored pixels
+		return math.NaN()
+	}
+	var seen geometry.Polyline
+	for _, p := range ring {
+		px, ok1 := eye.Project(p, tr.ClothMM)
+		q, ok2 := solved.Plane(px, assumedMM)
+		if !ok1 || !ok2 {
+			return math.NaN()
+		}
+		seen = append(seen, q)
+	}
+	return score.Compare(score.Outline{Ring: ring}, score.Outline{Ring: seen}).P95
 }
 
 func trace(t *testing.T, data []byte) (*vision.Trace, error) {

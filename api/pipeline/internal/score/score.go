@@ -3,6 +3,7 @@
 package score
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -56,29 +57,33 @@ func Compare(truth, got Outline) Result {
 }
 
 // Pair returns for each true outline the index of the traced one that belongs to
-// it, by area, or -1; pairs of the most alike areas are made first.
+// it, or -1: pairs that lie on each other best are made first.
 func Pair(truth, got []Outline) []int {
-	out := make([]int, len(truth))
+	type pair struct {
+		i, j int
+		off  float64
+	}
+	var pairs []pair
+	for i, t := range truth {
+		for j, g := range got {
+			p := pair{i, j, math.Abs(math.Log(math.Abs(g.Ring.Area() / t.Ring.Area())))}
+			if p.off < 0.2 && len(truth) > 1 {
+				p.off = math.Min(Compare(t, g).P95*1e-3, 0.2) // by shape where the areas are alike
+			}
+			pairs = append(pairs, p)
+		}
+	}
+	slices.SortStableFunc(pairs, func(a, b pair) int { return cmp.Compare(a.off, b.off) })
+	out, taken := make([]int, len(truth)), make([]bool, len(got))
 	for i := range out {
 		out[i] = -1
 	}
-	for {
-		best, bi, bj := math.Inf(1), -1, -1
-		for i, t := range truth {
-			for j, g := range got {
-				if out[i] >= 0 || slices.Contains(out, j) {
-					continue
-				}
-				if d := math.Abs(math.Log(math.Abs(g.Ring.Area() / t.Ring.Area()))); d < best {
-					best, bi, bj = d, i, j
-				}
-			}
+	for _, p := range pairs {
+		if out[p.i] < 0 && !taken[p.j] {
+			out[p.i], taken[p.j] = p.j, true
 		}
-		if bi < 0 {
-			return out
-		}
-		out[bi] = bj
 	}
+	return out
 }
 
 func (o Outline) mapped(p pose) Outline {
