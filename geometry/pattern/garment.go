@@ -11,7 +11,66 @@ type Garment struct {
 	Format string  `json:"format"`
 	Name   string  `json:"name"`
 	Pieces []Piece `json:"pieces"`
+	// SeamPairs are edges that get sewn together.
+	SeamPairs []SeamPair `json:"seam_pairs,omitempty"`
+	// CurvePairs are edges to lay on each other and compare, such as the front
+	// and the back of a neck or a crotch.
+	CurvePairs []CurvePair `json:"curve_pairs,omitempty"`
+	// Cloths are what it is cut from.
+	Cloths []Cloth `json:"cloths,omitempty"`
+	// Measures compare the finished garment with the body.
+	Measures []Measure `json:"measures,omitempty"`
+	// SizeWorn is the size on the label of the old garment, SizeMeasured the one
+	// that was measured on it.
+	SizeWorn     string `json:"size_worn,omitempty"`
+	SizeMeasured string `json:"size_measured,omitempty"`
+	// Date of the pattern, YYYY-MM-DD, and its Version, as people count them.
+	Date    string `json:"date,omitempty"`
+	Version string `json:"version,omitempty"`
+	Notes   string `json:"notes,omitempty"`
 }
+
+// Cloth is a cloth that pieces are cut from.
+type Cloth struct {
+	// ID names it within the garment.
+	ID string `json:"id"`
+	// Name is what people call it.
+	Name string `json:"name"`
+	// Use is main, lining, interfacing or other.
+	Use ClothUse `json:"use"`
+	// WidthMM is its usable width without the selvages; 0 = not known.
+	WidthMM float64 `json:"width_mm,omitempty"`
+	Notes   string  `json:"notes,omitempty"`
+}
+
+// ClothUse says what a cloth is for.
+type ClothUse string
+
+// The uses of a cloth.
+const (
+	ClothMain        ClothUse = "main"
+	ClothLining      ClothUse = "lining"
+	ClothInterfacing ClothUse = "interfacing"
+	ClothOther       ClothUse = "other"
+)
+
+// Meaning says what a traced outline was on the old garment.
+type Meaning string
+
+// The two meanings. A piece that does not say is a MeansCutEdge.
+const (
+	MeansCutEdge    Meaning = "cut-edge"
+	MeansStitchLine Meaning = "stitch-line"
+)
+
+// Face is the side of the cloth that faced up in the photo.
+type Face string
+
+// The two faces.
+const (
+	FaceRight Face = "right"
+	FaceWrong Face = "wrong"
+)
 
 // Piece is one pattern piece in the piece frame: mm, y up, drawn as seen in its
 // photo.
@@ -24,8 +83,16 @@ type Piece struct {
 	Knots geometry.Path `json:"knots"`
 	// Holes run clockwise.
 	Holes []geometry.Path `json:"holes,omitempty"`
+	// OutlineMeans says what the outline was; empty = MeansCutEdge.
+	OutlineMeans Meaning `json:"outline_means,omitempty"`
 	// Edges cut the outline into named stretches, in the order of their knots.
 	Edges []Edge `json:"edges"`
+	// Marks are what is drawn on the piece; their order is kept.
+	Marks []Mark `json:"marks,omitempty"`
+	// Label is what is written on it; absent = only its name.
+	Label *Label `json:"label,omitempty"`
+	// Face is the side of the cloth that faced up; empty = not known.
+	Face Face `json:"face,omitempty"`
 	// UncertaintyMM is the distance in mm within which 95 % of the true edge is
 	// expected to lie from the outline; 0 where it is not known.
 	UncertaintyMM float64 `json:"uncertainty_mm"`
@@ -49,7 +116,31 @@ type Edge struct {
 	Name string `json:"name"`
 	// Knot is the index of its first knot.
 	Knot int `json:"knot"`
+	// OldAllowance is what lies outside the old stitch line where the outline is
+	// a cut edge; absent = unknown. It means nothing where the outline is the
+	// stitch line.
+	OldAllowance *OldAllowance `json:"old_allowance,omitempty"`
+	// Finish is what becomes of the edge; absent = kept as it is.
+	Finish *Finish `json:"finish,omitempty"`
 }
+
+// OldAllowance says how far inside a traced cut edge the old stitch line lies.
+type OldAllowance struct {
+	Is OldKind `json:"is"`
+	// MM is the distance for OldLength, above 0 up to MaxWidthMM, else 0.
+	MM float64 `json:"mm,omitempty"`
+}
+
+// OldKind is what is known of an old allowance.
+type OldKind string
+
+// OldUnknown: not known yet; OldNone: the edge is worn down to the stitch line;
+// OldLength: measured.
+const (
+	OldUnknown OldKind = "unknown"
+	OldNone    OldKind = "none"
+	OldLength  OldKind = "length"
+)
 
 // Stretch is a part of an outline or hole from one point on it to another, in
 // the direction of its knots, and why it is named.
@@ -64,4 +155,24 @@ type Stretch struct {
 type Grain struct {
 	Deg  float64 `json:"deg"`
 	Sure float64 `json:"sure"`
+}
+
+// Piece returns the piece with an id.
+func (g Garment) Piece(id string) (Piece, bool) {
+	for _, p := range g.Pieces {
+		if p.ID == id {
+			return p, true
+		}
+	}
+	return Piece{}, false
+}
+
+// Edge returns the index of the edge with an id, or -1.
+func (p Piece) Edge(id string) int {
+	for i, e := range p.Edges {
+		if e.ID == id {
+			return i
+		}
+	}
+	return -1
 }

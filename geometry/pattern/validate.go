@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"time"
 	"unicode/utf8"
 
 	"secondcut/geometry"
@@ -20,6 +22,7 @@ const (
 	maxKnots   = 20000
 	maxExtent  = 50e3 // mm from the origin
 	maxTextLen = 500
+	maxNoteLen = 4000
 )
 
 // Validate returns nil or an error that wraps ErrInvalid and names the first
@@ -45,6 +48,72 @@ func (g Garment) Validate() error {
 			return err
 		}
 	}
+	return g.checkRest()
+}
+
+// checkRest validates what stands beside the pieces and refers to them.
+func (g Garment) checkRest() error {
+	if err := checkDate(g.Date); err != nil {
+		return err
+	}
+	if err := cmp.Or(
+		checkNote("size_worn", g.SizeWorn), checkNote("size_measured", g.SizeMeasured),
+		checkNote("version", g.Version), checkNote("notes", g.Notes),
+		each("cloths", g.Cloths, func(c Cloth, at string) (string, error) { return c.ID, c.check(at) }),
+		each("seam_pairs", g.SeamPairs, func(s SeamPair, at string) (string, error) { return s.ID, s.check(at, g) }),
+		each("curve_pairs", g.CurvePairs, func(c CurvePair, at string) (string, error) { return c.ID, c.check(at, g) }),
+		each("measures", g.Measures, func(m Measure, at string) (string, error) { return m.ID, m.check(at, g) }),
+	); err != nil {
+		return err
+	}
+	for i, p := range g.Pieces {
+		if p.Label == nil {
+			continue
+		}
+		for j, c := range p.Label.Cuts {
+			if !slices.ContainsFunc(g.Cloths, func(d Cloth) bool { return d.ID == c.Cloth }) && c.Cloth != "" {
+				return wrong(fmt.Sprintf("pieces[%d].label.cuts[%d].cloth", i, j), "is %q, but the garment has no such cloth", c.Cloth)
+			}
+		}
+	}
+	return nil
+}
+
+// each validates the entries of a list and holds that no id is there twice.
+func each[T any](list string, entries []T, check func(entry T, prefix string) (id string, err error)) error {
+	if len(entries) > maxSeams {
+		return wrong(list, "are %d; there may be %d", len(entries), maxSeams)
+	}
+	seen := map[string]bool{}
+	for i, e := range entries {
+		field := fmt.Sprintf("%s[%d].", list, i)
+		id, err := check(e, field)
+		if err != nil {
+			return err
+		}
+		if seen[id] {
+			return wrong(field+"id", "%q is there twice", id)
+		}
+		seen[id] = true
+	}
+	return nil
+}
+
+func checkDate(s string) error {
+	if s == "" {
+		return nil
+	}
+	if _, err := time.Parse(time.DateOnly, s); err != nil {
+		return wrong("date", "is %q; write it as 2026-03-31", s)
+	}
+	return nil
+}
+
+// checkNote bounds a text that may be empty.
+func checkNote(field, s string) error {
+	if n := utf8.RuneCountInString(s); n > maxNoteLen {
+		return wrong(field, "has %d characters; it may have %d", n, maxNoteLen)
+	}
 	return nil
 }
 
@@ -57,6 +126,9 @@ func (p Piece) check(prefix string) error {
 		return err
 	}
 	if err := p.checkEdges(prefix); err != nil {
+		return err
+	}
+	if err := p.checkDrawn(prefix); err != nil {
 		return err
 	}
 	if !(p.UncertaintyMM >= 0 && p.UncertaintyMM <= maxExtent) {
@@ -72,6 +144,23 @@ func (p Piece) check(prefix string) error {
 	}
 	if !sane(p.PlaneToPiece.Move) || !(math.Abs(p.PlaneToPiece.Turn) <= 100) {
 		return wrong(prefix+"plane_to_piece", "is out of all bounds")
+	}
+	return nil
+}
+
+// checkDrawn validates what the person adds to the outline.
+func (p Piece) checkDrawn(prefix string) error {
+	if p.OutlineMeans != "" && p.OutlineMeans != MeansCutEdge && p.OutlineMeans != MeansStitchLine {
+		return wrong(prefix+"outline_means", "is %q; it is cut-edge or stitch-line", p.OutlineMeans)
+	}
+	if p.Face != "" && p.Face != FaceRight && p.Face != FaceWrong {
+		return wrong(prefix+"face", "is %q; it is right or wrong", p.Face)
+	}
+	if err := each(prefix+"marks", p.Marks, func(m Mark, at string) (string, error) { return m.ID, m.check(at, p) }); err != nil {
+		return err
+	}
+	if p.Label != nil {
+		return p.Label.check(prefix + "label.")
 	}
 	return nil
 }
@@ -95,6 +184,16 @@ func (p Piece) checkEdges(prefix string) error {
 		}
 		if i > 0 && e.Knot <= p.Edges[i-1].Knot {
 			return wrong(field+".knot", "is %d, not after that of the edge before", e.Knot)
+		}
+		if e.OldAllowance != nil {
+			if err := e.OldAllowance.check(field + ".old_allowance."); err != nil {
+				return err
+			}
+		}
+		if e.Finish != nil {
+			if err := e.Finish.check(field + ".finish."); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
