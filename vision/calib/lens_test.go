@@ -15,7 +15,10 @@ import (
 const (
 	boardAcross, boardDown = 9, 6
 	boardMM                = 25.0
-	// boardPx is how well OpenCV's corner refinement finds a corner of these
+	// statedPx is what the solver is told of a corner: what such operators
+	// commonly reach.
+	statedPx = 0.1
+	// boardPx is how well OpenCV's corner refinement found a corner of these
 	// photos, each coordinate: a full calibration of them, which comes with them,
 	// leaves residuals of 0.2 px (median of the photos' root mean squares of both
 	// coordinates together).
@@ -33,7 +36,7 @@ func square(px []vision.Pixel, col, row int) (t target) {
 		at := [4]geometry.Point{{X: -0.5, Y: 0.5}, {X: 0.5, Y: 0.5}, {X: 0.5, Y: -0.5}, {X: -0.5, Y: -0.5}}[i]
 		t.points = append(t.points, known{
 			at: geometry.Point{X: at.X * boardMM, Y: at.Y * boardMM},
-			px: px[(row+d[1])*boardAcross+col+d[0]], sigma: boardPx,
+			px: px[(row+d[1])*boardAcross+col+d[0]], sigma: statedPx,
 		})
 	}
 	return t

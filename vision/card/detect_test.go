@@ -266,3 +266,73 @@ func TestHomographyTakesPointsWhereTheyBelong(t *testing.T) {
 		t.Error("points on a line passed")
 	}
 }
+
+func TestBlurredStepIsTheErrorFunction(t *testing.T) {
+	for d := -4.0; d <= 4; d += 0.003 {
+		e, slope := blurredStep(d)
+		const h = 1e-5
+		want := (math.Erf(d+h) - math.Erf(d-h)) / (2 * h)
+		if math.Abs(e-math.Erf(d)) > 4e-6 || math.Abs(slope-want) > 3e-5 {
+			t.Fatalf("at %.3f: %.7f, slope %.6f, want %.7f and %.6f", d, e, slope, math.Erf(d), want)
+		}
+	}
+}
+
+// A copy in green alone shows the scene in the right place, whatever the photo's
+// size, and no byte beyond the photo is read.
+func TestReducedGreenAveragesBlocks(t *testing.T) {
+	for _, k := range []struct{ w, h, shrink int }{{40, 30, 4}, {43, 31, 4}, {21, 17, 1}, {22, 18, 2}, {35, 29, 5}, {37, 25, 3}} {
+		p := &vision.Photo{Width: k.w, Height: k.h, BGR: make([]byte, 3*k.w*k.h)}
+		for y := range k.h {
+			for x := range k.w {
+				p.BGR[3*(y*k.w+x)+1] = byte(x + 3*(y/k.shrink)) // a ramp across, steps down
+			}
+		}
+		green, w, h := reducedGreen(p, k.shrink)
+		if w != k.w/k.shrink || h != k.h/k.shrink || len(green) != w*h {
+			t.Fatalf("%+v: %d x %d", k, w, h)
+		}
+		for i, v := range green {
+			want := (float64(i%w)+0.5)*float64(k.shrink) - 0.5 + 3*float64(i/w)
+			if math.Abs(float64(v)-want) > 1 {
+				t.Fatalf("%+v: pixel %d is %d, want %.1f", k, i, v, want)
+			}
+		}
+	}
+}
+
+// A photo of 48 MP is looked at in copies as small as those of any other, and its
+// cards are measured in its own pixels.
+func TestFortyEightMegapixels(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws 48 megapixels")
+	}
+	d := twoCards()
+	small := d.photo(t, rand.New(rand.NewPCG(1, 2)))
+	k := max(1, 8000/small.Width)
+	big := &vision.Photo{Width: small.Width * k, Height: small.Height * k}
+	big.BGR = make([]byte, 3*big.Width*big.Height)
+	for y := range big.Height {
+		row := big.BGR[3*y*big.Width:][:3*big.Width]
+		if y%k != 0 {
+			copy(row, big.BGR[3*(y-1)*big.Width:])
+			continue
+		}
+		for x := range big.Width {
+			copy(row[3*x:3*x+3], small.BGR[3*(y/k*small.Width+x/k):])
+		}
+	}
+	if shrink := firstShrink(big); big.Width/shrink > 1400 {
+		t.Errorf("the first copy of a photo %d px wide is %d px wide", big.Width, big.Width/shrink)
+	}
+	want := detect(t, small)
+	for i, f := range detect(t, big) {
+		for j, s := range f.Saddles {
+			w := want[i].Saddles[j]
+			x, y := (w.At.X+0.5)*float64(k)-0.5, (w.At.Y+0.5)*float64(k)-0.5
+			if off := math.Hypot(s.At.X-x, s.At.Y-y); s.SigmaPx == 0 || off > 0.15*float64(k) {
+				t.Errorf("card %d: saddle %d is %.2f px off", f.ID, j, off)
+			}
+		}
+	}
+}

@@ -13,7 +13,7 @@ import (
 // photos and on drawn cards with noise, blur, covers and glare.
 const (
 	saddleReachMM   = 4.2  // half width of the window: inside the 6 mm squares, blur allowed for
-	maxReachPx      = 20.0 // a wider window gains nothing
+	maxReachPx      = 20.0 // more pixels gain nothing: of a wider window every other one is taken, and so on
 	minReachPx      = 3.5  // a smaller one does not hold a saddle
 	maxShiftMM      = 2.0  // from where the tag predicts it
 	maxTurn         = 0.2  // of either edge from its predicted direction, radians
@@ -31,10 +31,11 @@ type saddle struct {
 
 // Parameters of the model: a checker blurred by a Gaussian,
 //
-//	v(d) = level + (slopeX, slopeY) d - amplitude erf(d.n1/(s1 sqrt 2)) erf(d.n2/(s2 sqrt 2)),
+//	v = level + (slopeX, slopeY) c - amplitude erf(d.n1/(s1 sqrt 2)) erf(d.n2/(s2 sqrt 2)),
 //
-// d being the pixel's distance from the saddle point and n1, n2 the normals of
-// its two edges, exact for edges at right angles. It keeps its shape under a
+// d being the pixel's distance from the saddle point, c that from the window's
+// centre, and n1, n2 the normals of its two edges, exact for edges at right
+// angles. It keeps its shape under a
 // half turn, and so do a tone curve and ink that spreads: neither moves it.
 const (
 	posX = iota
@@ -58,7 +59,8 @@ func fitSaddle(p *vision.Photo, h *Homography, at geometry.Point, tagContrast fl
 		return s, false // seen from behind
 	}
 	scale := min(length(across), length(up))
-	reach := min(saddleReachMM*scale, maxReachPx)
+	stride := max(1, int(saddleReachMM*scale/maxReachPx))
+	reach := min(saddleReachMM*scale, maxReachPx*float64(stride))
 	start := h.Apply(at)
 	if !(reach >= minReachPx) {
 		return s, false
@@ -69,7 +71,7 @@ func fitSaddle(p *vision.Photo, h *Homography, at geometry.Point, tagContrast fl
 	// A first fit in a smaller window brings the full one onto the saddle.
 	var w window
 	for _, part := range [2]float64{0.6, 1} {
-		if w, ok = cut(p, vision.Pixel{X: q[posX], Y: q[posY]}, max(part*reach, minReachPx)); !ok {
+		if w, ok = cut(p, vision.Pixel{X: q[posX], Y: q[posY]}, max(part*reach, minReachPx), stride); !ok {
 			return s, false
 		}
 		if ok = w.solve(&q); !ok {
@@ -98,21 +100,23 @@ func fitSaddle(p *vision.Photo, h *Homography, at geometry.Point, tagContrast fl
 // window is a round cut-out of the photo.
 type window struct {
 	x, y, pix []float64
+	centre    vision.Pixel
 	variance  float64 // sum of squared deviations from the mean
 	last      equations
 }
 
-// cut takes the pixels within reach of centre; ok is false when the photo ends
+// cut takes every stride-th pixel, both ways, within reach of centre; ok is false when the photo ends
 // there.
-func cut(p *vision.Photo, centre vision.Pixel, reach float64) (w window, ok bool) {
+func cut(p *vision.Photo, centre vision.Pixel, reach float64, stride int) (w window, ok bool) {
 	x0, x1 := int(math.Ceil(centre.X-reach)), int(math.Floor(centre.X+reach))
 	y0, y1 := int(math.Ceil(centre.Y-reach)), int(math.Floor(centre.Y+reach))
 	if x0 < 0 || y0 < 0 || x1 >= p.Width || y1 >= p.Height {
 		return w, false
 	}
+	w.centre = centre
 	var sum, sum2 float64
-	for y := y0; y <= y1; y++ {
-		for x := x0; x <= x1; x++ {
+	for y := y0; y <= y1; y += stride {
+		for x := x0; x <= x1; x += stride {
 			dx, dy := float64(x)-centre.X, float64(y)-centre.Y
 			if dx*dx+dy*dy > reach*reach {
 				continue
@@ -205,14 +209,14 @@ func (w *window) equations(q *[saddleParams]float64) (eq equations) {
 		e1, slope1 := blurredStep(d1)
 		e2, slope2 := blurredStep(d2)
 		g1, g2 := -q[amplitude]*e2*slope1, -q[amplitude]*e1*slope2
-		r := v - (q[level] + q[slopeX]*dx + q[slopeY]*dy - q[amplitude]*e1*e2)
+		cx, cy := w.x[i]-w.centre.X, w.y[i]-w.centre.Y
+		r := v - (q[level] + q[slopeX]*cx + q[slopeY]*cy - q[amplitude]*e1*e2)
 		eq.rss += r * r
-		j[posX] = -q[slopeX] - g1*s1*k1 + g2*s2*k2
-		j[posY] = -q[slopeY] + g1*c1*k1 - g2*c2*k2
+		j[posX], j[posY] = g2*s2*k2-g1*s1*k1, g1*c1*k1-g2*c2*k2 // 0 far from both edges
 		j[turn1], j[turn2] = g1*(c1*dx+s1*dy)*k1, -g2*(s2*dy+c2*dx)*k2
 		j[blur1], j[blur2] = -g1*d1, -g2*d2
 		j[level], j[amplitude] = 1, -e1*e2
-		j[slopeX], j[slopeY] = dx, dy
+		j[slopeX], j[slopeY] = cx, cy
 		for a, ja := range j {
 			jtr[a] += ja * r
 			if ja == 0 {
@@ -234,7 +238,9 @@ func (w *window) equations(q *[saddleParams]float64) (eq equations) {
 }
 
 // blurredStep returns erf(d) and its derivative, exact to 2e-6; most pixels lie
-// far from an edge, where both are constant.
+// far from an edge, where both are constant. The error function in terms of the
+// exponential that its derivative needs anyway: Abramowitz and Stegun, Handbook
+// of Mathematical Functions, 7.1.26 (error below 1.5e-7).
 func blurredStep(d float64) (e, slope float64) {
 	switch {
 	case d > 3.3:
@@ -242,7 +248,10 @@ func blurredStep(d float64) (e, slope float64) {
 	case d < -3.3:
 		return -1, 0
 	}
-	return math.Erf(d), 2 / math.SqrtPi * math.Exp(-d*d)
+	x := math.Exp(-d * d)
+	t := 1 / (1 + 0.3275911*math.Abs(d))
+	e = 1 - ((((1.061405429*t-1.453152027)*t+1.421413741)*t-0.284496736)*t+0.254829592)*t*x
+	return math.Copysign(e, d), 2 / math.SqrtPi * x
 }
 
 // sigma returns the standard uncertainty in pixels of each coordinate of the
