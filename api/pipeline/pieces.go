@@ -57,13 +57,13 @@ func (s *Session) ring(ctx context.Context, c segment.Contour) (ring, error) {
 
 // fit turns raw edges into pieces. An edge too short to be fitted is left out:
 // it cannot be a piece that somebody cuts.
-func (s *Session) fit(ctx context.Context, all []edges) ([]vision.TracedPiece, []geometry.Finding, error) {
+func (s *Session) fit(ctx context.Context, all []edges, opt fit.Options) ([]vision.TracedPiece, []geometry.Finding, error) {
 	pieces, findings := []vision.TracedPiece{}, []geometry.Finding{}
 	for _, e := range all {
 		if err := ctx.Err(); err != nil {
 			return nil, nil, err
 		}
-		outer, err := fit.Edge(e.outer.samples, fit.Options{})
+		outer, err := fit.Edge(e.outer.samples, opt)
 		if err != nil {
 			return nil, nil, fmt.Errorf("fit outline: %w", err)
 		}
@@ -78,8 +78,9 @@ func (s *Session) fit(ctx context.Context, all []edges) ([]vision.TracedPiece, [
 			Unsure:        unsure(e.outer),
 		}
 		findings = append(findings, outer.Findings...)
+		findings = append(findings, s.cal.PieceFindings(s.photo, p.Outline)...)
 		for _, h := range e.holes {
-			hole, err := fit.Edge(h.samples, fit.Options{})
+			hole, err := fit.Edge(h.samples, opt)
 			if err != nil {
 				return nil, nil, fmt.Errorf("fit hole: %w", err)
 			}

@@ -10,14 +10,18 @@
 //	fit        fit.Edge            the clean path; mm
 //
 // [Open] does what depends on the photo alone, [Session.Trace] what strokes can
-// change, so that a second run after a stroke is quick.
+// change, so that a second run after a stroke is quick, and [Session.Refit] what
+// the slider "how smooth" can.
 package pipeline
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"slices"
 
 	"secondcut/geometry"
+	"secondcut/geometry/fit"
 	"secondcut/vision"
 	"secondcut/vision/calib"
 	"secondcut/vision/card"
@@ -74,6 +78,8 @@ type Session struct {
 	cal      *calib.Calibration
 	plane    *calib.Plane
 	findings []geometry.Finding
+	raw      []edges       // of the last Trace, for Refit
+	traced   *vision.Trace // what the last Trace found before the fit
 }
 
 // Open reads a photo, finds its scale cards and solves for camera and plane. It
@@ -101,7 +107,7 @@ func Open(ctx context.Context, data []byte, opt Options, progress func(Step)) (*
 	if err != nil {
 		return nil, fmt.Errorf("rectify: %w", err)
 	}
-	return &Session{photo, cal, plane, findings}, nil
+	return &Session{photo: photo, cal: cal, plane: plane, findings: findings}, nil
 }
 
 // Trace finds the cloth, follows its edge and fits the clean outline, obeying
@@ -125,12 +131,27 @@ func (s *Session) Trace(ctx context.Context, strokes []segment.Stroke, progress 
 		return nil, err
 	}
 	report(progress, stepFit)
-	pieces, found, err := s.fit(ctx, edges)
+	s.raw, s.traced = edges, t
+	return s.Refit(ctx, 0)
+}
+
+// ErrNotTraced says that Refit was called before Trace.
+var ErrNotTraced = errors.New("there is no outline to smooth yet: trace the photo first")
+
+// Refit fits the edges that the last Trace followed once more, as smooth as said
+// (fit.Options: -1 follows the cloth closely, 0 is normal, 1 as simple as can be).
+// It needs no look at the photo.
+func (s *Session) Refit(ctx context.Context, smooth float64) (*vision.Trace, error) {
+	if s.traced == nil {
+		return nil, ErrNotTraced
+	}
+	pieces, found, err := s.fit(ctx, s.raw, fit.Options{Smooth: smooth})
 	if err != nil {
 		return nil, err
 	}
-	t.Pieces, t.Findings = pieces, append(t.Findings, found...)
-	return t, nil
+	t := *s.traced
+	t.Pieces, t.Findings = pieces, append(slices.Clone(t.Findings), found...)
+	return &t, nil
 }
 
 func report(progress func(Step), i int) {
