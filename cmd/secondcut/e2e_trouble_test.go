@@ -36,7 +36,7 @@ func TestRefusedPhotoInTheBrowser(t *testing.T) {
 	if remedy := eval[string](p, `document.querySelector(".note .remedy").textContent`); len(remedy) < 20 {
 		t.Errorf("the remedy is %q", remedy)
 	}
-	p.press("Show where the cloth is")
+	p.press("Show the cloth")
 	p.until("the photo to paint on", `document.querySelector("img.backdrop")?.complete`)
 	p.press("Trace again")
 	p.until("the hint to paint first", `document.body.innerText.includes("Paint over the cloth first")`)

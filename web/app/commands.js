@@ -103,7 +103,7 @@ export const commands = {
     label: () => texts.cancel,
     run: () => {
       if (drop()) return;
-      if (ed.retracing.value) cancelRetrace();
+      if (ed.piece.value && ed.retracing.value) cancelRetrace();
       else if (ed.piece.value && ed.toolName.value !== "move") take("move");
       else { ed.select([]); hush(); }
     },

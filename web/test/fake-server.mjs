@@ -127,6 +127,7 @@ const routes = [
     send(res, 202, { photo: p, job_id: job.id });
   }],
   ["GET", /^\/photos\/(\w+)$/, (_, res, id) => send(res, 200, { ...db.photos.get(id), trace: fixture.trace })],
+  ["PATCH", /^\/photos\/(\w+)$/, async (req, res, id) => { const p = Object.assign(db.photos.get(id), JSON.parse(await body(req))); changed(p.garment_id); send(res, 200, p); }],
   ["DELETE", /^\/photos\/(\w+)$/, (_, res, id) => { const g = db.photos.get(id).garment_id; db.photos.delete(id); for (const p of db.pieces.values()) if (p.photo_id === id) db.pieces.delete(p.id); changed(g); send(res, 204); }],
   ["GET", /^\/photos\/(\w+)\/(image|plane)$/, (_, res) => { res.writeHead(200, { "Content-Type": "image/jpeg", "Cache-Control": "private, max-age=3600" }); res.end(plane); }],
   ["POST", /^\/photos\/(\w+)\/trace$/, async (req, res, id) => {
@@ -152,6 +153,7 @@ const routes = [
     send(res, 200, next, { ETag: `"v${next.version}"` });
   }],
   ["DELETE", /^\/pieces\/(\w+)$/, (_, res, id) => { const g = db.pieces.get(id).garment_id; db.pieces.delete(id); changed(g); send(res, 204); }],
+  ["GET", /^\/garments\/(\w+)\/export$/, (_, res, id, url) => { res.writeHead(200, { "Content-Type": "application/octet-stream", "Content-Disposition": `attachment; filename="${id}.${url.searchParams.get("format")}"` }); res.end("x"); }],
   ["GET", /^\/pieces\/(\w+)\/export$/, (_, res, id, url) => { res.writeHead(200, { "Content-Type": "application/octet-stream", "Content-Disposition": `attachment; filename="${id}.${url.searchParams.get("format")}"` }); res.end("x"); }],
   ["GET", /^\/cards\.pdf$/, (_, res) => { res.writeHead(200, { "Content-Type": "application/pdf" }); res.end("%PDF-1.4"); }],
   ["GET", /^\/lan$/, (_, res) => send(res, 200, process.env.LAN ? { enabled: true, url: "http://192.0.2.7:8080/pair/abcd", qr_svg: '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 4 4"><path d="M0 0h1v1H0zM2 0h2v1H2zM1 1h1v1H1zM0 2h2v1H0zM3 2h1v2H3zM1 3h1v1H1z"/></svg>' } : { enabled: false })],

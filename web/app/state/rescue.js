@@ -30,7 +30,7 @@ export async function open(id) {
   try {
     const photo = await api.getPhoto(id);
     if (mine !== visit) return;
-    if (photo.status !== "refused" || !photo.plane) return void (trouble.value = { title: texts.rescue.gone, remedy: texts.rescue.goneRemedy });
+    if ((photo.status !== "refused" && photo.status !== "failed") || !photo.plane) return void (trouble.value = { title: texts.rescue.gone, remedy: texts.rescue.goneRemedy });
     const blank = freeze({ name: photo.file_name, rings: [], strokes: [], sure: { uncertainty: 0, fray: 0, unsure: [], grain: null } });
     batch(() => ([ed.photo.value, ed.history.value, refusal.value] = [photo, steps.begin(blank, texts.editor.labels.open), photo.refusal ?? null]));
   } catch (e) {

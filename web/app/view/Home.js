@@ -41,7 +41,7 @@ export function Home() {
 function Garments() {
   const trouble = store.trouble.value, list = store.list.value;
   if (!list) return trouble ? html`<${Trouble} ...${trouble} again=${store.loadList} />` : html`<p>${texts.loading}</p>`;
-  if (list.length === 0) return html`<p class="lead">${T.none}</p>`;
+  if (list.length === 0) return html`<p class="lead">${T.none} <a href="#cards-title">${T.noneCards}</a>${T.noneStart}</p>`;
   return html`<ul class="garments">${list.map((g) => html`<li key=${g.id}>
     <a class="slip" href=${`#/garment/${g.id}`}>
       <strong>${g.name}</strong>

@@ -84,7 +84,7 @@ function One({ photo: p }) {
       ${!busy && html`<button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button>`}
     </div>
       ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} paint=${p.plane ? p.id : ""} />`}
-      ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} again=${() => store.traceAgain(p.id)} />`}`;
+      ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} again=${() => store.traceAgain(p.id)} paint=${p.plane ? p.id : ""} />`}`;
 }
 
 /** Where the cards were found, the person can show where the cloth is. @param {{ title: string, refusal?: { message: string, remedy: string } | null, again?: () => void, paint?: string }} props */
