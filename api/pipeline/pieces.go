@@ -25,6 +25,7 @@ type edges struct {
 // ring is one raw edge with the reasons for doubt that the search for cloth had.
 type ring struct {
 	samples []fit.Sample
+	raw     *fit.Raw
 	why     func(geometry.Point) string
 }
 
@@ -52,7 +53,11 @@ func (s *Session) ring(ctx context.Context, c segment.Contour) (ring, error) {
 	if err != nil {
 		return ring{}, fmt.Errorf("follow edge: %w", err)
 	}
-	return ring{samples, reasonNear(c)}, nil
+	raw, err := fit.Prepare(samples)
+	if err != nil {
+		return ring{}, fmt.Errorf("fit edge: %w", err)
+	}
+	return ring{samples, raw, reasonNear(c)}, nil
 }
 
 // fit turns raw edges into pieces. An edge too short to be fitted is left out:
@@ -63,7 +68,7 @@ func (s *Session) fit(ctx context.Context, all []edges, opt fit.Options) ([]visi
 		if err := ctx.Err(); err != nil {
 			return nil, nil, err
 		}
-		outer, err := fit.Edge(e.outer.samples, opt)
+		outer, err := e.outer.raw.Fit(opt)
 		if err != nil {
 			return nil, nil, fmt.Errorf("fit outline: %w", err)
 		}
@@ -80,7 +85,7 @@ func (s *Session) fit(ctx context.Context, all []edges, opt fit.Options) ([]visi
 		findings = append(findings, outer.Findings...)
 		findings = append(findings, s.cal.PieceFindings(s.photo, p.Outline)...)
 		for _, h := range e.holes {
-			hole, err := fit.Edge(h.samples, opt)
+			hole, err := h.raw.Fit(opt)
 			if err != nil {
 				return nil, nil, fmt.Errorf("fit hole: %w", err)
 			}
