@@ -16,7 +16,7 @@ import (
 // compressible are the types that become clearly smaller. Pictures and PDF are
 // compressed already; an event must not wait in a buffer for the next.
 var compressible = []string{
-	"application/json", "application/manifest+json", "application/problem+json",
+	"application/json", "application/manifest+json", "application/problem+json", "application/openapi+json",
 	"image/svg+xml", "text/css", "text/html", "text/javascript",
 }
 

@@ -99,6 +99,9 @@ func TestAnswersAreCompressed(t *testing.T) {
 			t.Errorf("%s is compressed", url)
 		}
 	}
+	if res, _ := r.plainly("GET", "/api/v1/openapi.json", "", map[string]string{}); res.Header.Get("Content-Encoding") != "gzip" {
+		t.Errorf("the interface's description: %v", res.Header)
+	}
 	if res, data := r.plainly("GET", "/api/v1/jobs/"+photo.JobID+"/events", "", map[string]string{}); res.Header.Get("Content-Encoding") != "" || !bytes.Contains(data, []byte("event: done")) {
 		t.Errorf("events: %v %s", res.Header, data)
 	}

@@ -33,7 +33,7 @@ func (s session) Trace(ctx context.Context, strokes []api.Stroke, progress func(
 	return s.s.Trace(ctx, brush, steps(progress))
 }
 
-// Backdrop draws the photo from straight above.
+// Backdrop draws the photo from straight above: what t is about, or all of it.
 func (s session) Backdrop(ctx context.Context, t *vision.Trace) (api.Plane, []byte, error) {
 	b, err := s.s.Backdrop(ctx, t)
 	if err != nil {
