@@ -30,9 +30,10 @@ type doubt struct {
 
 // newDoubt returns the covariance of a solution: the inverse normal matrix, with
 // the observations' part scaled by how much worse than stated they fit, never
-// better. The print's ratio of scales is taken to be as expected: the doubt of
+// better. heightSigmaMM is the doubt of how far the cloth's face lies above the
+// targets: of the thickness, and of targets that may be lifted. The print's ratio of scales is taken to be as expected: the doubt of
 // the print is stated apart.
-func (st start) newDoubt(thicknessSigmaMM float64) (*doubt, bool) {
+func (st start) newDoubt(heightSigmaMM float64) (*doubt, bool) {
 	pr := st.problem
 	d := &doubt{}
 	v := pr.pack(st.state)
@@ -65,7 +66,7 @@ func (st start) newDoubt(thicknessSigmaMM float64) (*doubt, bool) {
 			d.cov[i][j] = cov.At(i, j)
 		}
 	}
-	d.cov[camParams][camParams] = thicknessSigmaMM * thicknessSigmaMM
+	d.cov[camParams][camParams] = heightSigmaMM * heightSigmaMM
 	return d, true
 }
 

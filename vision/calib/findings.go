@@ -191,9 +191,19 @@ func (c *Calibration) spreadFindings(k solved) (out []geometry.Finding) {
 	case n == 1 && len(k.problem.use) == 1:
 		out = append(out, geometry.Finding{
 			Code: "one-card", Severity: geometry.SeverityWarning, Amount: c.ScaleUncertaintyPct, Limit: warnScalePct,
-			Message: fmt.Sprintf("Only one scale card could be used: lengths may be off by %.1f %%, more so away from the card.", 2*c.ScaleUncertaintyPct),
+			Message: fmt.Sprintf("Only one scale card could be used: lengths may be off by %.1f %%, more so away from the card; whether it lies flat cannot be checked, and one lifted by 3 mm makes lengths wrong by %.1f %%.", 2*c.ScaleUncertaintyPct, c.liftPct(3)),
 			Remedy:  more,
 		})
+	case n == 2:
+		f := geometry.Finding{
+			Code: "cards-few", Severity: geometry.SeverityInfo, Amount: 2, Limit: 4,
+			Message: fmt.Sprintf("Only two scale cards could be used: lengths may be off by %.2f %%; whether they lie flat cannot be checked, and cards lifted by 3 mm make lengths wrong by %.1f %%.", 2*c.ScaleUncertaintyPct, c.liftPct(3)),
+			Remedy:  more,
+		}
+		if c.ScaleUncertaintyPct > warnScalePct {
+			f.Severity = geometry.SeverityWarning
+		}
+		out = append(out, f)
 	case c.ScaleUncertaintyPct > warnScalePct:
 		out = append(out, geometry.Finding{
 			Code: "cards-spread", Severity: geometry.SeverityWarning, Amount: c.ScaleUncertaintyPct, Limit: warnScalePct,
@@ -203,7 +213,7 @@ func (c *Calibration) spreadFindings(k solved) (out []geometry.Finding) {
 	case n < 4:
 		out = append(out, geometry.Finding{
 			Code: "cards-few", Severity: geometry.SeverityInfo, Amount: float64(n), Limit: 4,
-			Message: fmt.Sprintf("Only %d scale cards could be used: whether they lie flat cannot be checked.", n),
+			Message: fmt.Sprintf("Only %d scale cards could be used: whether each lies flat can hardly be checked.", n),
 			Remedy:  more,
 		})
 	case where != "":
@@ -215,6 +225,10 @@ func (c *Calibration) spreadFindings(k solved) (out []geometry.Finding) {
 	}
 	return out
 }
+
+// liftPct returns by how many per cent lengths are off when all cards lie mm above
+// the surface.
+func (c *Calibration) liftPct(mm float64) float64 { return 100 * mm / math.Abs(c.Camera.Centre()[2]) }
 
 // gap names the corner of the photo's middle that is furthest from any used
 // card, if that is far: "lower left" and so on. It is empty when cards lie all

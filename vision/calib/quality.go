@@ -14,7 +14,7 @@ import (
 // less than half a millimetre.
 const (
 	minPxPerMM    = 2.0  // below it a fifth of a pixel is a tenth of a millimetre
-	warnSightDeg  = 45.0 // a fold 1 mm high moves an edge by 1 mm
+	warnSightDeg  = 50.0 // a fold 1 mm high moves an edge by 1.2 mm
 	warnPointMM   = 0.25 // standard uncertainty of an outline point by the calibration
 	oneSideDeg    = 200  // of the directions from the piece, free of cards
 	burntLevel    = 250  // of 255, in all three colours: nothing is told apart above it

@@ -29,13 +29,22 @@ func (k *solved) calibration(dets []card.Detection, opt Options) (c *Calibration
 	for i, d := range dets {
 		c.Cards = append(c.Cards, k.card(i, d, &c.Camera))
 	}
-	if c.doubt, ok = k.newDoubt(opt.ThicknessSigmaMM); !ok {
+	height := opt.ThicknessSigmaMM
+	if len(pr.use) < minPlaces {
+		height = math.Hypot(height, liftSigmaMM)
+	}
+	if c.doubt, ok = k.newDoubt(height); !ok {
 		return nil, false
 	}
 	c.setAlign()
 	c.ScaleUncertaintyPct = c.scalePct()
 	return c, true
 }
+
+// liftSigmaMM is how far a card lies off the surface, as a standard uncertainty,
+// where no others can tell: printer paper that was cut by hand curls by half a
+// millimetre and more (from memory).
+const liftSigmaMM = 0.5
 
 // card reports on one detection.
 func (k *solved) card(i int, d card.Detection, cam *vision.Camera) vision.CardReport {
