@@ -55,7 +55,7 @@ func TestUnsureTellsTheNearestReason(t *testing.T) {
 		Points: geometry.Polyline{samples[50].At, samples[100].At},
 		Why:    []string{"a shadow crosses the edge", ""},
 	}
-	got := unsure(ring{samples, reasonNear(c)})
+	got := unsure(ring{samples: samples, why: reasonNear(c)})
 	if len(got) != 2 || got[0].Why == got[1].Why {
 		t.Fatalf("got %v, want two stretches with their own reasons", got)
 	}

@@ -179,8 +179,8 @@ func (s *span) standardError() float64 {
 	return s.level.sd * math.Sqrt(dof*s.level.tau/length)
 }
 
-// uncertainty combines what the noise leaves open, what the fray hides, and the
-// tolerances of the fit. The shares were calibrated on synthetic pieces with 0 to
+// uncertainty combines what the noise leaves open, what the fray hides, the
+// tolerances of the fit, and the error that all samples share. The shares were calibrated on synthetic pieces with 0 to
 // 1.8 mm of loss, evenly and unevenly spread, so that nine of ten and more lie
 // within what is stated (the coverage test holds it).
 func (s *span) uncertainty(opt Options) float64 {
@@ -193,7 +193,7 @@ func (s *span) uncertainty(opt Options) float64 {
 		hidden = 0.2*math.Max(s.loss, 0) + 0.27*worn + 0.06*math.Min(1, worn/0.1)
 	}
 	detail := 0.35 * opt.tolerance()
-	return 2 * math.Sqrt(se*se+hidden*hidden+detail*detail)
+	return 2 * math.Sqrt(se*se+hidden*hidden+detail*detail+s.bias*s.bias)
 }
 
 func (s *span) report(opt Options) EdgeReport {

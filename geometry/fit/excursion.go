@@ -193,11 +193,11 @@ func (r *ring) bridge(list []excursion) *ring {
 			a, b := r.p[r.wrap(e.from)], r.p[r.wrap(e.to)]
 			m := int(math.Round(e.width / step))
 			for j := 1; j < m; j++ {
-				out.add(a.Lerp(b, float64(j)/float64(m)), 0, r.sigma[r.wrap(e.from)])
+				out.add(a.Lerp(b, float64(j)/float64(m)), 0, r.sigma[r.wrap(e.from)], r.bias[r.wrap(e.from)])
 			}
 		}
 		if !inside[i] {
-			out.add(r.p[i], r.w[i], r.sigma[i])
+			out.add(r.p[i], r.w[i], r.sigma[i], r.bias[i])
 		}
 	}
 	out.measure()

@@ -80,21 +80,46 @@ type EdgeReport struct {
 // as it runs. Outlines under 150 mm round are treated as scaled down copies:
 // all feature sizes named in this package shrink with them.
 func Edge(samples []Sample, opt Options) (Result, error) {
-	raw, err := newRing(samples)
+	raw, err := Prepare(samples)
 	if err != nil {
 		return Result{}, err
+	}
+	return raw.Fit(opt)
+}
+
+// Raw is an edge made ready to be fitted: all that doesn't depend on [Options],
+// which is more than half of the work. It is never changed, and safe for use by
+// several goroutines.
+type Raw struct {
+	ring    *ring
+	noise   noise
+	corners []corner
+	cuts    []excursion
+}
+
+// Prepare measures a ring of samples for [Raw.Fit]; see [Edge] for what the ring
+// must be, and for the errors.
+func Prepare(samples []Sample) (*Raw, error) {
+	raw, err := newRing(samples)
+	if err != nil {
+		return nil, err
 	}
 	shorn := raw.bridge(raw.spikes())
 	cuts := shorn.excursions()
 	r := shorn.bridge(cuts)
 	nz := r.measureNoise()
-	corners := r.corners(nz)
-	corners, spans, ok := r.settle(corners, nz, opt)
+	return &Raw{r, nz, r.corners(nz), cuts}, nil
+}
+
+// Fit draws the clean path.
+func (raw *Raw) Fit(opt Options) (Result, error) {
+	r := raw.ring
+	corners, spans, ok := r.settle(raw.corners, raw.noise, opt)
 	if !ok {
 		return Result{}, fmt.Errorf("fit: %w", ErrTooSmall)
 	}
 	out := assemble(r, corners, spans, opt)
-	out.Findings = findings(cuts, r)
+	out.Findings = findings(raw.cuts, r)
 	for _, k := range out.Path {
 		if !k.At.IsFinite() {
 			return Result{}, fmt.Errorf("fit: %w", ErrTooSmall)

@@ -36,6 +36,7 @@ type ring struct {
 	p     []geometry.Point
 	w     []float64 // 0 on bridges, less than 1 where the evidence is weak
 	sigma []float64 // standard uncertainty of the samples, mm
+	bias  []float64 // the part of it that neighbours share, mm
 	s     []float64 // arc length of p[i] along the smoothed ring
 	total float64   // of the arc length
 	unit  float64   // scale of all feature lengths: 1, less for tiny outlines
@@ -70,7 +71,7 @@ func (r *ring) index(s float64) int {
 func newRing(samples []Sample) (*ring, error) {
 	in := make([]Sample, 0, len(samples))
 	for _, q := range samples {
-		if !q.At.IsFinite() || math.IsNaN(q.SigmaMM) || math.Abs(q.At.X)+math.Abs(q.At.Y) > 1e9 {
+		if !q.At.IsFinite() || math.IsNaN(q.SigmaMM+q.BiasMM) || math.Abs(q.At.X)+math.Abs(q.At.Y) > 1e9 {
 			return nil, fmt.Errorf("fit: sample %d: %w", len(in), geometry.ErrNotFinite)
 		}
 		if k := len(in); k == 0 || in[k-1].At.Dist(q.At) > 1e-9 {
@@ -125,16 +126,17 @@ func resample(in []Sample, length float64, n int, unit float64) *ring {
 		if a.Weak || b.Weak {
 			w = 0.3
 		}
-		r.add(a.At.Lerp(b.At, math.Min(1, (at-done)/math.Max(d, 1e-12))), w, math.Max(a.SigmaMM, 0))
+		r.add(a.At.Lerp(b.At, math.Min(1, (at-done)/math.Max(d, 1e-12))), w, math.Max(a.SigmaMM, 0), math.Max(a.BiasMM, 0))
 	}
 	r.measure()
 	return r
 }
 
-func (r *ring) add(p geometry.Point, w, sigma float64) {
+func (r *ring) add(p geometry.Point, w, sigma, bias float64) {
 	r.p = append(r.p, p)
 	r.w = append(r.w, w)
 	r.sigma = append(r.sigma, sigma)
+	r.bias = append(r.bias, bias)
 }
 
 // measure sets the arc lengths from a slightly smoothed ring, because the length

@@ -63,6 +63,15 @@ func scale(r []float64) float64 {
 	return madToSigma * quantile(a, 0.5)
 }
 
+// rms returns the root of the mean square of v; 0 for no values.
+func rms(v []float64) float64 {
+	var sum float64
+	for _, x := range v {
+		sum += x * x
+	}
+	return math.Sqrt(sum / float64(max(1, len(v))))
+}
+
 // bisquare returns Tukey's weight of a residual r for the scale s.
 func bisquare(r, s float64) float64 {
 	if u := r / (tukeyC * s); math.Abs(u) < 1 {

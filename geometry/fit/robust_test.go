@@ -116,3 +116,21 @@ func TestSplineReproducesCubic(t *testing.T) {
 }
 
 func pt(x, y float64) geometry.Point { return geometry.Point{X: x, Y: y} }
+
+// The median of |x| of a standard normal variable times madToSigma is 1: the
+// factor is one over the 75 % point of the normal distribution (1.4826022,
+// computed; Huber, Robust Statistics, 1981, gives 1.483).
+func TestMADFactor(t *testing.T) {
+	want := 1 / (math.Sqrt2 * math.Erfinv(0.5))
+	if math.Abs(madToSigma-want) > 1e-4 {
+		t.Errorf("factor %v, want %v", madToSigma, want)
+	}
+	rnd := rand.New(rand.NewPCG(7, 7))
+	v := make([]float64, 200000)
+	for i := range v {
+		v[i] = 3 * rnd.NormFloat64()
+	}
+	if s := scale(v); math.Abs(s/3-1) > 0.01 {
+		t.Errorf("deviation %v of simulated noise, want 3", s)
+	}
+}

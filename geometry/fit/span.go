@@ -16,6 +16,7 @@ type span struct {
 	missed   bool    // even the most breaks left a large misfit
 	level    level
 	sigma    float64 // standard uncertainty of the samples, mm
+	bias     float64 // the part of it that the whole span shares, mm
 	inside   float64 // weight of what lies inside the curve: less than 1 on a frayed edge
 	loss     float64 // how far the clean edge lies outside the robust centre, mm
 	fray     float64 // robust amplitude of what was taken off, mm
@@ -302,7 +303,7 @@ func (s *span) misfit(w []float64, unit float64, opt Options, allowed func(float
 
 // measure looks at what the fit took off: fray, ripple, the worst place.
 func (s *span) measure(r *ring, i, j int) {
-	var sigma []float64
+	var sigma, bias []float64
 	for k := i; k < j; k++ {
 		if r.w[r.wrap(k)] == 0 {
 			continue
@@ -314,13 +315,13 @@ func (s *span) measure(r *ring, i, j int) {
 		}
 		e := -d.Cross(r.p[r.wrap(k)].Sub(p)) / l // positive: right of the way, out of the cloth
 		s.residual = append(s.residual, e)
-		sigma = append(sigma, r.sigma[r.wrap(k)])
+		sigma, bias = append(sigma, r.sigma[r.wrap(k)]), append(bias, r.bias[r.wrap(k)])
 		if math.Abs(e) > s.worst {
 			s.worst, s.worstAt = math.Abs(e), r.p[r.wrap(k)]
 		}
 	}
 	step := r.total / float64(r.n())
-	s.sigma = quantile(sigma, 0.5)
+	s.sigma, s.bias = quantile(sigma, 0.5), rms(bias)
 	s.fraying(step, r.unit)
 }
 

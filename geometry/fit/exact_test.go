@@ -1,0 +1,106 @@
+package fit_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"secondcut/geometry"
+	"secondcut/geometry/fit"
+)
+
+// Shapes whose length and area are known exactly (computed by hand or as elliptic
+// integrals, not by this project): their noisy samples must give the figures
+// back.
+func TestFitOfExactShapes(t *testing.T) {
+	ellipse := func(a, b float64) func(f float64) geometry.Point {
+		return func(f float64) geometry.Point {
+			s, c := math.Sincos(2 * math.Pi * f)
+			return geometry.Point{X: a * c, Y: b * s}
+		}
+	}
+	along := func(corners ...geometry.Point) func(f float64) geometry.Point {
+		ring := geometry.Polyline(corners)
+		return func(f float64) geometry.Point {
+			left := f * ring.Length()
+			for i, a := range ring {
+				b := ring[(i+1)%len(ring)]
+				if l := a.Dist(b); left > l {
+					left -= l
+				} else {
+					return a.Lerp(b, left/l)
+				}
+			}
+			return ring[0]
+		}
+	}
+	for _, c := range []struct {
+		name         string
+		at           func(f float64) geometry.Point
+		length, area float64
+		corners      int
+	}{
+		{"ellipse of half axes 300 and 100", ellipse(300, 100), 1336.48932, math.Pi * 300 * 100, 0},
+		{"circle of radius 75", ellipse(75, 75), 2 * math.Pi * 75, math.Pi * 75 * 75, 0},
+		{"rectangle of 200 x 300", along(geometry.Point{}, geometry.Point{X: 200}, geometry.Point{X: 200, Y: 300}, geometry.Point{Y: 300}), 1000, 60000, 4},
+		{"triangle of 300, 400, 500", along(geometry.Point{}, geometry.Point{X: 400}, geometry.Point{Y: 300}), 1200, 60000, 3},
+	} {
+		rnd := rand.New(rand.NewPCG(4, 4))
+		n := int(c.length / 0.5)
+		in := make([]fit.Sample, n)
+		for i := range in {
+			p := c.at(float64(i) / float64(n))
+			in[i] = fit.Sample{At: geometry.Point{X: p.X + 0.1*rnd.NormFloat64(), Y: p.Y + 0.1*rnd.NormFloat64()}, SigmaMM: 0.1}
+		}
+		path := mustFit(t, in).Path
+		ring := path.Flatten(0.002)
+		if l := ring.Length(); math.Abs(l-c.length) > 3e-4*c.length {
+			t.Errorf("%s: length %.3f mm, exactly %.3f", c.name, l, c.length)
+		}
+		if a := ring.Area(); math.Abs(a-c.area) > 1e-3*c.area {
+			t.Errorf("%s: area %.1f mm2, exactly %.1f", c.name, a, c.area)
+		}
+		if got := len(path.Corners()); got != c.corners {
+			t.Errorf("%s: %d corners, want %d", c.name, got, c.corners)
+		}
+		if c.corners > 0 && len(path) != c.corners {
+			t.Errorf("%s: straight edges on %d knots, want %d", c.name, len(path), c.corners)
+		}
+	}
+}
+
+// What neighbours share can't be averaged out: it must come through whole.
+func TestSharedErrorIsStated(t *testing.T) {
+	for _, bias := range []float64{0.2, 0.6} {
+		in := wear{sigma: 0.05}.spoil(disc(120).sampled(0.5), 0.5, rand.New(rand.NewPCG(1, 9)))
+		for i := range in {
+			in[i].BiasMM = bias
+		}
+		if u := mustFit(t, in).UncertaintyMM; u < 1.96*bias || u > 2.5*bias {
+			t.Errorf("a shared error of %.1f mm is stated as %.2f mm", bias, u)
+		}
+	}
+}
+
+// Preparing once and fitting often gives the same as fitting from the samples.
+func TestPreparedFitIsTheSame(t *testing.T) {
+	s := readOutlines(t, outlines)[0]
+	in := wear{sigma: 0.1, loss: 0.4}.spoil(s.sampled(0.5), 0.5, rand.New(rand.NewPCG(1, 9)))
+	raw, err := fit.Prepare(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, smooth := range []float64{-1, 0.5, 0, -1} {
+		opt := fit.Options{Smooth: smooth}
+		a, err1 := raw.Fit(opt)
+		b, err2 := fit.Edge(in, opt)
+		if err1 != nil || err2 != nil || len(a.Path) != len(b.Path) || a.UncertaintyMM != b.UncertaintyMM {
+			t.Fatalf("smooth %v: %d knots and %v, from samples %d", smooth, len(a.Path), err1, len(b.Path))
+		}
+		for i := range a.Path {
+			if a.Path[i].At != b.Path[i].At {
+				t.Fatalf("smooth %v: knot %d differs", smooth, i)
+			}
+		}
+	}
+}
