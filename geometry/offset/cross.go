@@ -23,7 +23,7 @@ type flat struct {
 
 // flatTol is the distance in mm of the polygon on which crossings are looked for;
 // found ones are then improved on the curves themselves.
-const flatTol = 0.004
+const flatTol = 0.001
 
 // flatten returns c as a polygon, a closed one or an open line.
 func flatten(c chain, closed bool) *flat {
@@ -43,7 +43,7 @@ func flatten(c chain, closed bool) *flat {
 	if !closed {
 		f.p, f.pos = append(f.p, c.last()), append(f.pos, float64(len(c)))
 	}
-	f.sort(float64(len(c)))
+	f.sort()
 	return f
 }
 
@@ -69,7 +69,7 @@ func (f *flat) end(i int) float64 {
 
 // sort puts the sides into cells of about two mean side lengths, fewer than four
 // cells a side.
-func (f *flat) sort(float64) {
+func (f *flat) sort() {
 	lo, hi := geometry.Polyline(f.p).Bounds()
 	var total float64
 	for i := range f.sides() {
@@ -192,24 +192,30 @@ func crosses(c chain) (geometry.Point, bool) {
 	return geometry.Point{}, false
 }
 
-// winding returns how often the closed polygon runs counter-clockwise round q.
+// winding returns how often the closed polygon runs counter-clockwise round q: it
+// counts the sides that a ray to the nearer side of the bounds crosses.
 func (f *flat) winding(q geometry.Point) int {
 	r := f.row(q.Y)
 	if q.Y < f.lo.Y || q.Y > f.lo.Y+float64(f.rows)*f.cell {
 		return 0
 	}
+	at := f.col(q.X)
+	from, to, left := at, f.cols-1, false
+	if at < f.cols/2 {
+		from, to, left = 0, at, true
+	}
 	n := 0
-	for c := f.col(q.X); c < f.cols; c++ {
+	for c := from; c <= to; c++ {
 		for _, i := range f.cells[r*f.cols+c] {
 			a, b := f.side(int(i))
 			if (a.Y > q.Y) == (b.Y > q.Y) {
 				continue
 			}
 			x := a.X + (b.X-a.X)*(q.Y-a.Y)/(b.Y-a.Y)
-			if x <= q.X || f.col(x) != c { // count each side once
+			if (x <= q.X) != left || f.col(x) != c { // count each side once
 				continue
 			}
-			if b.Y > a.Y {
+			if (b.Y > a.Y) != left {
 				n++
 			} else {
 				n--

@@ -377,7 +377,9 @@ func turning(line []geometry.Segment) float64 {
 		if v = v.Unit(); v == (geometry.Vec{}) {
 			return
 		}
-		sum += math.Atan2(last.Cross(v), last.Dot(v))
+		if last != (geometry.Vec{}) {
+			sum += math.Atan2(last.Cross(v), last.Dot(v))
+		}
 		last = v
 	}
 	for _, s := range line {

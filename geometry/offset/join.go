@@ -12,7 +12,11 @@ type side struct {
 	edge int
 	// tan is the tangent of the stitch line, in the direction of travel.
 	tan geometry.Vec
-	d   float64
+	// near is a point of the stitch line a little away from the corner.
+	near geometry.Point
+	d    float64
+	// on is the direction in which the line runs on, where that is not its tangent
+	on geometry.Vec
 }
 
 // joint says how two lines are joined: the first up to aTo, then mid, then the
@@ -27,6 +31,9 @@ type joint struct {
 // tangents of the cut lines where they reach the corner; those of the stitch line
 // where a cut line runs backwards.
 func (a side) leaving() geometry.Vec {
+	if a.on != (geometry.Vec{}) {
+		return a.on
+	}
 	if v := endDir(a.line[len(a.line)-1].seg); v.Dot(a.tan) > 0 {
 		return v
 	}
@@ -34,6 +41,9 @@ func (a side) leaving() geometry.Vec {
 }
 
 func (b side) arriving() geometry.Vec {
+	if b.on != (geometry.Vec{}) {
+		return b.on
+	}
 	if v := startDir(b.line[0].seg); v.Dot(b.tan) > 0 {
 		return v
 	}
@@ -54,34 +64,73 @@ const (
 func (w *work) join(a, b side, k geometry.Point, style Join, mayTrim bool) joint {
 	p, q := a.line.last(), b.line.first()
 	j := joint{aTo: float64(len(a.line))}
-	bridge := func(pts ...geometry.Point) joint {
-		edge := b.edge
-		if a.d > b.d {
-			edge = a.edge
-		}
-		for i := range len(pts) - 1 {
-			if pts[i] != pts[i+1] {
-				j.mid = append(j.mid, span{seg: line(pts[i], pts[i+1]), edge: edge})
-			}
-		}
-		return j
+	narrow := b.edge // a step leads on from the narrower width
+	if a.d < b.d {
+		narrow = a.edge
 	}
-	turn := math.Atan2(a.tan.Cross(b.tan), a.tan.Dot(b.tan))
+	turn := turnAt(a, b, k)
 	switch {
 	case p.Dist(q) < 1e-9:
 		return j
 	case math.Abs(turn) < smoothTurn, turn < 0 && turn > -softTurn && math.Abs(a.d-b.d) < 1e-9:
-		return bridge(p, q)
+		j.mid = lines(narrow, p, q)
 	case turn < 0:
-		return bridge(p, k, q)
+		x, y := runOn(a, b)
+		j.mid = append(lines(a.edge, p, x), lines(narrow, x, k, y)...)
+		j.mid = append(j.mid, lines(b.edge, y, q)...)
 	case style == Round:
 		j.mid = arc(a, b, k, turn, w.opt.TolMM)
-		return j
+	default:
+		met, ok := w.meet(a, b, k, mayTrim)
+		if j = met; !ok {
+			j = joint{aTo: float64(len(a.line)), mid: lines(narrow, step(a, b, k)...)}
+		}
 	}
-	if j, ok := w.meet(a, b, k, mayTrim); ok {
-		return j
+	return j
+}
+
+// turnAt returns the turn to the left at corner k in radians. Where the line
+// almost doubles back, the tangents don't tell a tip from a slit: points a little
+// away from the corner do.
+func turnAt(a, b side, k geometry.Point) float64 {
+	turn := math.Atan2(a.tan.Cross(b.tan), a.tan.Dot(b.tan))
+	if math.Abs(turn) < math.Pi-0.1 {
+		return turn
 	}
-	return bridge(step(a, b, k)...)
+	u, v := b.near.Sub(k), a.near.Sub(k)
+	tip := u.Cross(v) > 0
+	if tip != (turn > 0) {
+		turn -= math.Copysign(2*math.Pi, turn)
+	}
+	return turn
+}
+
+// runOn returns where the two lines end at an inner corner. Where one is so much
+// wider that it ends beyond the other's line, it runs on (or began earlier) along
+// its tangent until it crosses that line, unless this is further than it is wide.
+// It runs a little further, under that line, which makes sure of the crossing.
+func runOn(a, b side) (x, y geometry.Point) {
+	x, y = a.line.last(), b.line.first()
+	ta, tb := a.leaving(), b.arriving()
+	den := ta.Cross(tb)
+	if den > -1e-3 {
+		return x, y
+	}
+	v := y.Sub(x)
+	on, back := v.Cross(tb)/den, -v.Cross(ta)/den
+	most := math.Max(a.d, b.d)
+	const sure = 0.05 // mm
+	switch {
+	case on > 1e-9 && on <= most:
+		if pos, ok := lastMeeting(b.line.reversed(), x, ta, 2*on); ok {
+			x = b.line.reversed().at(pos).Add(ta.Scale(sure))
+		}
+	case back > 1e-9 && back <= most:
+		if pos, ok := lastMeeting(a.line, y, tb.Scale(-1), 2*back); ok {
+			y = a.line.at(pos).Add(tb.Scale(-sure))
+		}
+	}
+	return x, y
 }
 
 // arc leads round a corner, at a distance that changes linearly with the turn.
@@ -97,7 +146,14 @@ func arc(a, b side, k geometry.Point, turn, tol float64) chain {
 	for _, s := range fitCubics(f, 0, 1, tol/10, maxHalvings, nil) {
 		out = append(out, span{seg: s, edge: a.edge})
 	}
-	for i := (len(out) + 1) / 2; i < len(out); i++ {
+	half := (len(out) + 1) / 2
+	if a.d != b.d { // all of it is beside the narrower one: the other's width is reached last
+		half = len(out)
+		if b.d < a.d {
+			half = 0
+		}
+	}
+	for i := half; i < len(out); i++ {
 		out[i].edge = b.edge
 	}
 	moveStart(&out[0].seg, a.line.last())
@@ -113,7 +169,7 @@ func (w *work) meet(a, b side, k geometry.Point, mayTrim bool) (joint, bool) {
 	most := math.Max(a.d, b.d)
 	limit := w.opt.MiterLimit * most
 	den := ta.Cross(tb)
-	if den < 1e-6 { // almost turning back: cut off square to both
+	if den < 1e-6 { // almost or more than turning back: cut off square to both
 		x, y := p.Add(ta.Scale(limit)), q.Add(tb.Scale(-limit))
 		j.mid = lines(a.edge, p, x)
 		j.mid = append(append(j.mid, lines(a.edge, x, y)...), lines(b.edge, y, q)...)

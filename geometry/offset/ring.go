@@ -115,7 +115,7 @@ func (a *arrangement) root(i int) int {
 func (a *arrangement) sample(s strand) (at geometry.Point, dir geometry.Vec, length float64) {
 	n := a.f.sides()
 	to := s.to.q
-	if to <= s.from.q {
+	if to < s.from.q {
 		to += float64(n)
 	}
 	for i := int(s.from.q); float64(i) < to; i++ {

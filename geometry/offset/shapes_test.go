@@ -1,6 +1,7 @@
 package offset_test
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -112,4 +113,17 @@ func blob(r *rand.Rand, n int, depth float64) geometry.Path {
 		segs[i].D = segs[(i+1)%n].A
 	}
 	return closed(segs...)
+}
+
+// show writes a path in the notation of SVG, to be pasted and looked at.
+func show(p geometry.Path) string {
+	out := fmt.Sprintf("M%v,%v", p[0].At.X, p[0].At.Y)
+	for _, s := range p.Segments() {
+		if s.Curved {
+			out += fmt.Sprintf(" C%v,%v %v,%v %v,%v", s.B.X, s.B.Y, s.C.X, s.C.Y, s.D.X, s.D.Y)
+		} else {
+			out += fmt.Sprintf(" L%v,%v", s.D.X, s.D.Y)
+		}
+	}
+	return out
 }

@@ -24,6 +24,17 @@ type edgeLine struct {
 	// tangents of the stitch line at both ends
 	from, to geometry.Vec
 	d0, d1   float64
+	// directions in which the line runs on, set where it was cut back
+	tightFrom, tightTo geometry.Vec
+}
+
+// start and end return the ends of the edge's line as sides of a corner.
+func (e *edgeLine) start(index int) side {
+	return side{line: e.line, edge: index, tan: e.from, near: e.stitch[0].At(0.05), d: e.d0, on: e.tightFrom}
+}
+
+func (e *edgeLine) end(index int) side {
+	return side{line: e.line, edge: index, tan: e.to, near: e.stitch[len(e.stitch)-1].At(0.95), d: e.d1, on: e.tightTo}
 }
 
 func newWork(outline geometry.Path, edges []Edge, opt Options) *work {
@@ -79,24 +90,74 @@ func (w *work) edge(stitch []geometry.Segment, e Edge, index int) edgeLine {
 		if i == 0 {
 			out.from, out.line = tan, next
 		} else {
-			out.line = w.append(out.line, next, out.to, tan, s.A, d, e.Corner)
+			out.line = w.append(
+				side{line: out.line, edge: index, tan: out.to, near: stitch[i-1].At(0.95), d: d},
+				side{line: next, edge: index, tan: tan, near: s.At(0.05), d: d}, s.A, e.Corner)
 		}
 		out.to = endDir(s)
 		d += slope * length[i]
 	}
+	out.cutBack()
 	return out
 }
 
-// append joins a further part to the line of an edge at an inner knot k.
-func (w *work) append(c, next chain, before, after geometry.Vec, k geometry.Point, d float64, style Join) chain {
-	p, q := c.last(), next.first()
-	if p.Dist(q) < 1e-4 { // smooth
-		moveStart(&next[0].seg, p)
-		return append(c, next...)
+// cutBack shortens the ends of a line that run backwards, because the edge bends
+// more tightly there than it is wide: to where the line came nearer to the end of
+// the edge than the width, since the cusp beyond lies nearer still. From there it
+// runs on square to the direction of that end.
+func (e *edgeLine) cutBack() {
+	if n := len(e.line); endDir(e.line[n-1].seg).Dot(e.to) < 0 {
+		if pos, ok := entry(e.line, e.stitch[len(e.stitch)-1].D); ok {
+			e.line = e.line.cut(0, pos)
+			e.tightTo = e.line.last().Sub(e.stitch[len(e.stitch)-1].D).Unit().Perp()
+		}
 	}
-	edge := c[0].edge
-	j := w.join(side{line: c, edge: edge, tan: before, d: d}, side{line: next, edge: edge, tan: after, d: d}, k, style, false)
-	return append(append(c, j.mid...), next...)
+	if startDir(e.line[0].seg).Dot(e.from) < 0 {
+		back := e.line.reversed()
+		if pos, ok := entry(back, e.stitch[0].A); ok {
+			e.line = back.cut(0, pos).reversed()
+			e.tightFrom = e.line.first().Sub(e.stitch[0].A).Unit().Perp()
+		}
+	}
+}
+
+// entry returns the last position at which a line comes nearer to k than its end
+// is.
+func entry(c chain, k geometry.Point) (float64, bool) {
+	const steps = 12
+	distance := c.last().Dist(k)
+	nearer := func(pos float64) bool { return c.at(pos).Dist(k) < distance-1e-9 }
+	hi := float64(len(c))
+	for n := len(c)*steps - 1; n >= 0; n-- {
+		lo := float64(n) / steps
+		if nearer(lo) {
+			hi = lo
+			continue
+		}
+		if hi == float64(len(c)) {
+			return 0, false // comes from outside straight away
+		}
+		for range 50 {
+			if m := (lo + hi) / 2; nearer(m) {
+				hi = m
+			} else {
+				lo = m
+			}
+		}
+		return hi, true
+	}
+	return 0, false
+}
+
+// append joins two parts of the line of one edge at an inner knot k.
+func (w *work) append(a, b side, k geometry.Point, style Join) chain {
+	p, q := a.line.last(), b.line.first()
+	if p.Dist(q) < 1e-4 { // smooth
+		moveStart(&b.line[0].seg, p)
+		return append(a.line, b.line...)
+	}
+	j := w.join(a, b, k, style, false)
+	return append(append(a.line, j.mid...), b.line...)
 }
 
 // raw joins the lines of all edges to one closed line, which may cross itself.
@@ -145,9 +206,7 @@ func (w *work) joints(mayTrim bool) []joint {
 			}
 			continue
 		}
-		out[i] = w.join(
-			side{line: a.line, edge: before, tan: a.to, d: a.d1},
-			side{line: b.line, edge: i, tan: b.from, d: b.d0}, k, b.Corner, mayTrim)
+		out[i] = w.join(a.end(before), b.start(i), k, b.Corner, mayTrim)
 	}
 	for i, e := range w.edges {
 		if len(e.Folds) > 0 {
