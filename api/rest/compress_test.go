@@ -10,7 +10,6 @@ import (
 	"testing/fstest"
 
 	"secondcut/api/rest"
-	"secondcut/geometry/pattern"
 )
 
 // plainly sends a request whose answer is taken as it comes, as a browser's
@@ -104,24 +103,5 @@ func TestAnswersAreCompressed(t *testing.T) {
 	}
 	if res, data := r.plainly("GET", "/api/v1/jobs/"+photo.JobID+"/events", "", map[string]string{}); res.Header.Get("Content-Encoding") != "" || !bytes.Contains(data, []byte("event: done")) {
 		t.Errorf("events: %v %s", res.Header, data)
-	}
-}
-
-func TestGarmentFile(t *testing.T) {
-	r := newRig(t)
-	photo, piece := r.traced()
-	body := `{"name":"Front","knots":[{"at":[0,0],"corner":true},{"at":[10,0],"corner":true},{"at":[10,30],"corner":true}],"grain":{"deg":0,"sure":0.9}}`
-	r.want(200, "PUT", "/api/v1/pieces/"+piece.ID, body, header("If-Match", `"v1"`))
-	res, data := r.do("GET", "/api/v1/garments/"+photo.GarmentID+"/export?format=json", nil, nil)
-	if d := res.Header.Get("Content-Disposition"); d != "attachment; filename=Smock.json" {
-		t.Errorf("disposition %q", d)
-	}
-	g, err := pattern.Read(bytes.NewReader(data))
-	if err != nil {
-		t.Fatal(err)
-	}
-	// The grain lay across; in the file it runs up.
-	if len(g.Pieces) != 1 || g.Pieces[0].ID != piece.ID || g.Pieces[0].Grain == nil || g.Pieces[0].Grain.Deg != 90 {
-		t.Errorf("garment %+v", g)
 	}
 }
