@@ -6,7 +6,7 @@ STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.1
 ADDR ?= 127.0.0.1:8080
 DATA ?= data
 FUZZTIME ?= 20s
-SCENES ?= 24
+SCENES ?= 200
 
 .DEFAULT_GOAL := help
 .PHONY: help run build test check accuracy bench fuzz golden vendor-web packages-run packages-test packages-check web-tools
@@ -37,7 +37,7 @@ accuracy: packages-run ## trace photos with known truth, print the errors, fail 
 	go run ./vision/internal/synth/cmd/photos -scenes $(SCENES) -o bin/scenes
 	go test ./api/pipeline -run TestAccuracy -count=1 -v -timeout 60m -args -scenes $(CURDIR)/bin/scenes
 
-bench: packages-run ## measure how long the steps take
+bench: packages-run ## measure time of trace and steps as multiples of decoding, and peak memory
 	go test -run '^$$' -bench . -benchmem ./...
 
 fuzz: packages-run ## run every fuzz test for a while (FUZZTIME=)
