@@ -1,0 +1,246 @@
+package pattern
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"secondcut/geometry"
+	"secondcut/geometry/offset"
+)
+
+// ErrDraft says that a piece cannot be drawn; the message names the field.
+var ErrDraft = errors.New("the piece cannot be drafted")
+
+// Sizes of pieces that are drafted (judgement): smaller ones and larger ones come
+// from a wrong scale.
+const (
+	MinPieceMM = offset.MinPieceMM
+	MaxPieceMM = offset.MaxPieceMM
+)
+
+// stitched is the stitch line of a piece with its edges.
+type stitched struct {
+	piece Piece
+	path  geometry.Path
+	// first is the index in path of the first knot of each edge.
+	first []int
+	// old is how far each edge was moved in, in mm; known says whether that is the
+	// truth or only the lack of it.
+	old   []float64
+	known []bool
+}
+
+// stitch returns the stitch line of piece i: the traced edges moved in by what is
+// known of their old allowances, so that nothing is ever added on top of one that
+// is already there.
+func stitch(g Garment, i int) (stitched, error) {
+	p := g.Pieces[i]
+	s := stitched{piece: p, old: make([]float64, len(p.Edges)), known: make([]bool, len(p.Edges))}
+	field := fmt.Sprintf("pieces[%d]", i)
+	if err := p.drawable(field + ".knots"); err != nil {
+		return s, err
+	}
+	moved := false
+	for k, e := range p.Edges {
+		s.old[k], s.known[k] = p.old(e)
+		moved = moved || s.old[k] > 0
+	}
+	if !moved {
+		s.path = p.Knots
+		for _, e := range p.Edges {
+			s.first = append(s.first, e.Knot)
+		}
+		return s, nil
+	}
+	var err error
+	s.path, s.first, err = inside(p, s.old)
+	if err != nil {
+		return s, fmt.Errorf("%w: %s (%s): old_allowance: %w", ErrDraft, cmp.Or(wideField(err, field), field), p.Name, err)
+	}
+	return s, nil
+}
+
+// drawable refuses outlines that nothing can be drawn round.
+func (p Piece) drawable(field string) error {
+	lo, hi := p.Knots.Flatten(0.05).Bounds()
+	w, h := hi.X-lo.X, hi.Y-lo.Y
+	switch {
+	case math.Min(w, h) < MinPieceMM:
+		return fmt.Errorf("%w: %s (%s) are %.1f x %.1f mm in size; below %g mm no piece can be sewn. Is the scale right?", ErrDraft, field, p.Name, w, h, MinPieceMM)
+	case math.Max(w, h) > MaxPieceMM:
+		return fmt.Errorf("%w: %s (%s) are %.2f x %.2f m in size; at most %g m can be drawn. Is the scale right?", ErrDraft, field, p.Name, w/1000, h/1000, MaxPieceMM/1000)
+	}
+	// A cut line without any width is the outline, after it has been checked.
+	if _, err := offset.CutLine(p.Knots, []offset.Edge{{}}, offset.Options{}); err != nil {
+		return fmt.Errorf("%w: %s (%s): %w", ErrDraft, field, p.Name, err)
+	}
+	return nil
+}
+
+// wideField returns the edge that an error of the offset names, as a field.
+func wideField(err error, piece string) string {
+	var wide *offset.TooWideError
+	if errors.As(err, &wide) && !wide.All {
+		return fmt.Sprintf("%s.edges[%d]", piece, wide.Edge)
+	}
+	return ""
+}
+
+// inside moves each edge in by its distance. The outline is walked the other way
+// round, where in is out.
+func inside(p Piece, by []float64) (geometry.Path, []int, error) {
+	n, m := len(p.Knots), len(p.Edges)
+	edges := make([]offset.Edge, m)
+	order := make([]int, m) // the edge of the piece, in the order of the reversed outline
+	for k := range order {
+		order[k] = k
+	}
+	start := func(k int) int { return n - 1 - p.Edges[(k+1)%m].Knot }
+	slices.SortFunc(order, func(a, b int) int { return start(a) - start(b) })
+	for j, k := range order {
+		edges[j] = offset.Edge{Name: p.Edges[k].Name, Knot: start(k), StartMM: by[k], EndMM: by[k]}
+	}
+	res, err := offset.CutLine(reversed(p.Knots), edges, offset.Options{})
+	if err != nil {
+		var wide *offset.TooWideError
+		if errors.As(err, &wide) && wide.Edge >= 0 && wide.Edge < m {
+			there := *wide
+			there.Edge = order[wide.Edge]
+			return nil, nil, &there
+		}
+		return nil, nil, err
+	}
+	path, edgeOf := reversed(res.Path), make([]int, len(res.Path))
+	for j := range edgeOf {
+		edgeOf[j] = order[res.EdgeOf[(2*len(edgeOf)-2-j)%len(edgeOf)]]
+	}
+	first, err := firstKnots(path, edgeOf, p)
+	return path, first, err
+}
+
+// firstKnots returns where each edge begins on a path whose segments belong to
+// edges. It fails when an edge has come apart.
+func firstKnots(path geometry.Path, edgeOf []int, p Piece) ([]int, error) {
+	first := make([]int, len(p.Edges))
+	for k := range first {
+		first[k] = -1
+	}
+	n := len(path)
+	for j, k := range edgeOf {
+		if edgeOf[(j+n-1)%n] == k {
+			continue
+		}
+		if first[k] >= 0 {
+			return nil, fmt.Errorf("edge %q comes apart in more than one stretch; a smaller width may fit", p.Edges[k].Name)
+		}
+		first[k] = j
+	}
+	if len(p.Edges) == 1 { // one edge all round begins near where it began
+		from := p.Knots[p.Edges[0].Knot].At
+		near := 0
+		for j := range path {
+			if path[j].At.Dist(from) < path[near].At.Dist(from) {
+				near = j
+			}
+		}
+		return []int{near}, nil
+	}
+	for k, j := range first {
+		if j < 0 {
+			return nil, fmt.Errorf("nothing is left of edge %q; a smaller width may fit", p.Edges[k].Name)
+		}
+	}
+	return first, nil
+}
+
+// reversed returns the path walked the other way round: knot j is the last but j.
+func reversed(p geometry.Path) geometry.Path {
+	out := make(geometry.Path, len(p))
+	for i, k := range p {
+		k.In, k.Out = k.Out, k.In
+		out[len(p)-1-i] = k
+	}
+	return out
+}
+
+// edge returns the segments of edge k in the direction of the outline.
+func (s stitched) edge(k int) []geometry.Segment {
+	n := len(s.path)
+	from, to := s.first[k], s.first[(k+1)%len(s.first)]
+	count := (to - from + n) % n
+	if count == 0 {
+		count = n
+	}
+	out := make([]geometry.Segment, count)
+	for j := range out {
+		out[j] = s.path.Segment((from + j) % n)
+	}
+	return out
+}
+
+// chainLength returns the arc length of joined segments in mm.
+func chainLength(line []geometry.Segment) float64 {
+	var l float64
+	for _, s := range line {
+		l += s.Length()
+	}
+	return l
+}
+
+// at returns the point at a fraction of the arc length of a chain, and the unit
+// direction there.
+func at(line []geometry.Segment, fraction float64) (geometry.Point, geometry.Vec) {
+	want := fraction * chainLength(line)
+	for i, s := range line {
+		l := s.Length()
+		if want > l && i < len(line)-1 {
+			want -= l
+			continue
+		}
+		t := parameter(s, want, l)
+		return s.At(t), heading(s, t)
+	}
+	return geometry.Point{}, geometry.Vec{}
+}
+
+// parameter returns where on the segment an arc length is reached, by halving,
+// right to 1e-6 mm or so.
+func parameter(s geometry.Segment, want, length float64) float64 {
+	if length == 0 {
+		return 0
+	}
+	if !s.Curved {
+		return math.Min(math.Max(want/length, 0), 1)
+	}
+	if want >= length {
+		return 1
+	}
+	lo, hi := 0.0, 1.0
+	for range 30 {
+		m := (lo + hi) / 2
+		if head, _ := s.Split(m); head.Length() < want {
+			lo = m
+		} else {
+			hi = m
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// heading returns the unit direction at a parameter; where a handle lies on its
+// knot, the one a little further on.
+func heading(s geometry.Segment, t float64) geometry.Vec {
+	for _, by := range []float64{0, 1e-3, 1e-2, 0.1} {
+		u := t + by
+		if t > 0.5 {
+			u = t - by
+		}
+		if d := s.Deriv(u); d.Len() > 1e-6 {
+			return d.Unit()
+		}
+	}
+	return s.D.Sub(s.A).Unit()
+}
