@@ -188,6 +188,13 @@ func (s *span) grow(unit float64, opt Options) bool {
 		}
 		a, b := s.interval(u)
 		s.insert(math.Max(a+least, math.Min(b-least, 0.5*u+0.25*(a+b))))
+		// What a stiffer curve took for outliers may be the shape: a redescending
+		// weight never looks at it again by itself.
+		for j, v := range t.u {
+			if v >= a && v <= b {
+				w[j] = t.w[j]
+			}
+		}
 	}
 	return s.refine(w, 4)
 }
