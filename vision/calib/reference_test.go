@@ -59,7 +59,7 @@ func TestReferencesGiveARoughScale(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if !has(findings, "rough-scale") || has(findings, "one-card") || c.PrintUncertaintyPct != 0 || len(c.Cards) != 0 {
+			if !has(findings, "rough-scale") || has(findings, "one-card") || c.PrintUncertaintyPct != 0 || c.Cards == nil || len(c.Cards) != 0 {
 				t.Fatalf("%v, print %.2f %%, cards %v", findings, c.PrintUncertaintyPct, c.Cards)
 			}
 			e := lengthError(s, c)

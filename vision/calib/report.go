@@ -26,6 +26,7 @@ func (k *solved) calibration(dets []card.Detection, opt Options) (c *Calibration
 			c.things = append(c.things, thing{t.reference, k.state.places[i]})
 		}
 	}
+	c.Cards = []vision.CardReport{} // a list in files, also when it is empty
 	for i, d := range dets {
 		c.Cards = append(c.Cards, k.card(i, d, &c.Camera))
 	}
