@@ -81,16 +81,16 @@ func allText(g Garment) (text, sizes string) {
 	return strings.Join(all, "\n") + "\n" + sizes, sizes
 }
 
-// childHeight reports whether a size is a child's height: EN 13402 sizes children
-// by it; 50 to 98 cm may also be a girth of an adult and counts only with "cm" left
-// out or alone.
+// childHeight reports whether a size is a child's height as sizes name it: 50 to
+// 164 cm in steps of 6 (EN 13402, from memory). A number among others counts only
+// when the line speaks of height.
 func childHeight(sizes string) bool {
 	for _, line := range strings.Split(sizes, "\n") {
 		alone := len(strings.Fields(strings.TrimSuffix(strings.TrimSpace(line), "cm"))) == 1
+		height := strings.Contains(strings.ToLower(line), "height")
 		for _, m := range heightSize.FindAllStringSubmatch(line, -1) {
 			cm, _ := strconv.Atoi(m[2])
-			unit := m[3] != ""
-			if cm >= 50 && cm <= 152 && (alone || cm >= 98 && unit && strings.Contains(strings.ToLower(line), "height")) {
+			if (alone || height) && cm >= 50 && cm <= 164 && (cm-50)%6 == 0 {
 				return true
 			}
 		}

@@ -156,6 +156,11 @@ func (p Piece) old(e Edge) (mm float64, known bool) {
 }
 
 func (f Finish) check(prefix string) error {
+	switch f.Kind {
+	case FinishKeep, FinishSeam, FinishHem, FinishCasing, FinishFaced, FinishBound, FinishFold:
+	default:
+		return wrong(prefix+"kind", "is %q; it is keep, seam, hem, casing, faced, bound or fold", f.Kind)
+	}
 	if err := f.checkStray(prefix); err != nil {
 		return err
 	}
@@ -174,10 +179,8 @@ func (f Finish) check(prefix string) error {
 		return f.checkHem(prefix)
 	case FinishCasing:
 		return f.checkCasing(prefix)
-	case FinishKeep, FinishBound, FinishFold:
-		return nil
 	}
-	return wrong(prefix+"kind", "is %q; it is keep, seam, hem, casing, faced, bound or fold", f.Kind)
+	return nil
 }
 
 func (f Finish) checkHem(prefix string) error {

@@ -18,6 +18,8 @@ import (
 
 func pt(x, y float64) geometry.Point { return geometry.Point{X: x, Y: y} }
 
+func points(p ...geometry.Point) []geometry.Point { return p }
+
 func corners(points ...geometry.Point) geometry.Path {
 	p := make(geometry.Path, len(points))
 	for i, q := range points {
@@ -298,6 +300,7 @@ func TestNewPieceRefuses(t *testing.T) {
 // piece of hardly more than the least area may not be read again.)
 func FuzzRead(f *testing.F) {
 	f.Add(written(f, garment(f)))
+	f.Add(written(f, full(f)))
 	f.Add([]byte(`{"format":"secondcut-garment/1","name":"x","pieces":[{}]}`))
 	f.Add([]byte(`{"format":"secondcut-garment/1","pieces":[{"knots":[{"at":[1e999,0]}]}]}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
