@@ -94,8 +94,8 @@ func checkOutline(p geometry.Path) error {
 			c = append(c, span{seg: s})
 		}
 	}
-	if at, ok := crosses(c); ok {
-		return fmt.Errorf("it crosses itself near x = %.1f, y = %.1f mm: %w", at.X, at.Y, ErrOutline)
+	if at, ok := crosses(c, true); ok {
+		return fmt.Errorf("it crosses or touches itself near x = %.1f, y = %.1f mm: %w", at.X, at.Y, ErrOutline)
 	}
 	return nil
 }

@@ -25,14 +25,14 @@ type flat struct {
 // found ones are then improved on the curves themselves.
 const flatTol = 0.001
 
-// flatten returns c as a polygon, a closed one or an open line.
-func flatten(c chain, closed bool) *flat {
+// flatten returns c as a polygon within tol mm, a closed one or an open line.
+func flatten(c chain, closed bool, tol float64) *flat {
 	f := &flat{closed: closed}
 	for i, s := range c {
 		n := 1
 		if s.seg.Curved {
 			a, b := second(s.seg, 0).Len()/6, second(s.seg, 1).Len()/6
-			n = int(math.Ceil(math.Sqrt(0.75 * math.Max(a, b) / flatTol))) // Wang 1984
+			n = int(math.Ceil(math.Sqrt(0.75 * math.Max(a, b) / tol))) // Wang 1984
 			n = min(max(n, 1), 2000)
 		}
 		for k := range n {
@@ -180,11 +180,12 @@ func (f *flat) meet(i, j int, out []hit) []hit {
 	return out
 }
 
-// crosses reports whether a closed chain crosses itself, and where.
-func crosses(c chain) (geometry.Point, bool) {
-	f := flatten(c, true)
+// crosses reports whether a closed chain crosses itself, and where; touching
+// itself counts when touch is set.
+func crosses(c chain, touch bool) (geometry.Point, bool) {
+	f := flatten(c, true, flatTol)
 	for _, h := range f.hits() {
-		if !h.touching {
+		if touch || !h.touching {
 			a, b := f.side(h.i)
 			return a.Lerp(b, h.s), true
 		}

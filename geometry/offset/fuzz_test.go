@@ -41,7 +41,9 @@ func sound(t *testing.T, r offset.Result) {
 			}
 		}
 	}
-	reference(t, r.Path, 0.01)
+	for _, tol := range []float64{0.005, 0.0005} {
+		reference(t, r.Path, tol)
+	}
 }
 
 // edgesFor gives edges at the knots all kinds of widths, linear ones and folds.

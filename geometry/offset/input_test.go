@@ -41,7 +41,7 @@ func TestRefused(t *testing.T) {
 		{"no outline", nil, edge(10), offset.Options{}, offset.ErrOutline, "no knots"},
 		{"one knot", square[:1], edge(10), offset.Options{}, offset.ErrOutline, "0.0 mm"},
 		{"line there and back", square[:2], edge(10), offset.Options{}, offset.ErrOutline, "0.0 mm"},
-		{"crossing", corners(0, 0, 100, 100, 100, 0, 0, 100), edge(10), offset.Options{}, offset.ErrOutline, "crosses itself near x = 50.0, y = 50.0"},
+		{"crossing", corners(0, 0, 100, 100, 100, 0, 0, 100), edge(10), offset.Options{}, offset.ErrOutline, "touches itself near x = 50.0, y = 50.0"},
 		{"3 mm piece", scaled(0.03, 0.03), edge(10), offset.Options{}, offset.ErrOutline, "3.0 mm"},
 		{"3 mm wide piece", scaled(0.03, 5), edge(10), offset.Options{}, offset.ErrOutline, "3.0 mm"},
 		{"5 m piece", scaled(50, 2), edge(10), offset.Options{}, offset.ErrOutline, "5000 mm"},

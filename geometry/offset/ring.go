@@ -38,7 +38,7 @@ type arrangement struct {
 
 // arrange finds where a closed (or open) chain meets itself.
 func arrange(c chain, closed bool) *arrangement {
-	a := &arrangement{c: c, f: flatten(c, closed)}
+	a := &arrangement{c: c, f: flatten(c, closed, flatTol)}
 	for _, h := range a.f.hits() {
 		p, q := a.f.param(h.i, h.s), a.f.param(h.j, h.t)
 		at := c.at(p)
@@ -105,6 +105,7 @@ func (a *arrangement) merge() {
 
 func (a *arrangement) root(i int) int {
 	for a.nodes[i].up != i {
+		a.nodes[i].up = a.nodes[a.nodes[i].up].up // halve the way for the next time
 		i = a.nodes[i].up
 	}
 	return i
@@ -175,18 +176,65 @@ func outer(raw chain, hole bool) (chain, []geometry.Point, error) {
 		return nil, nil, lostError(raw[0].edge)
 	}
 	var gaps []geometry.Point
+	clean := true
 	for i, r := range rings {
 		if i != best && math.Abs(area(r)) > 1 {
 			gaps = append(gaps, r.first())
 		}
 	}
 	ring := closeUp(rings[best])
-	if len(a.stops) > 0 {
-		if _, bad := crosses(ring); bad {
+	for _, tol := range []float64{0.005, 0.002, flatTol / 2} {
+		if ring, clean = ring.snip(tol); !clean {
 			return nil, nil, errTangled
 		}
 	}
 	return ring, gaps, nil
+}
+
+// snip cuts out loops that a closed chain shows when drawn as a polygon within tol
+// mm: hairpins at cusps that are hardly wider than that. It reports whether no
+// crossing is left.
+func (c chain) snip(tol float64) (chain, bool) {
+	const most, tries = 1.0, 40 // mm along the loop; loops
+	for range tries {
+		f := flatten(c, true, tol)
+		h, crossing := f.smallestLoop()
+		if !crossing {
+			return c, true
+		}
+		p, q := f.param(h.i, h.s), f.param(h.j, h.t)
+		inner := c.cut(p, q)
+		outer := append(c.cut(q, float64(len(c))), c.cut(0, p)...)
+		if outer.span() < inner.span() {
+			inner, outer = outer, inner
+		}
+		if inner.span() > most || len(outer) < 2 {
+			return c, false
+		}
+		c = closeUp(outer)
+	}
+	return c, false
+}
+
+// span returns about the length of a chain, mm.
+func (c chain) span() float64 {
+	var l float64
+	for _, s := range c {
+		l += s.seg.A.Dist(s.seg.At(0.5)) + s.seg.At(0.5).Dist(s.seg.D)
+	}
+	return l
+}
+
+// smallestLoop returns the crossing between which there are the fewest sides.
+func (f *flat) smallestLoop() (hit, bool) {
+	var best hit
+	least := math.MaxInt
+	for _, h := range f.hits() {
+		if n := min(h.j-h.i, f.sides()-(h.j-h.i)); !h.touching && n < least {
+			best, least = h, n
+		}
+	}
+	return best, least < math.MaxInt
 }
 
 // area returns the signed area of a closed chain, mm2.

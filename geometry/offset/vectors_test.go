@@ -1,6 +1,7 @@
 package offset_test
 
 import (
+	"errors"
 	"math"
 	"testing"
 
@@ -139,4 +140,126 @@ func TestCircleHem(t *testing.T) {
 			}
 		}
 	}
+}
+
+// About a curved fold the flap mirrors along the fold's normals: here the fold is
+// an arc of 400 mm round the waist of a gored skirt, and the mirror image of
+// radius r is 800 - r. The side leans inwards; its allowance is 0 or 12 mm.
+func TestCurvedHem(t *testing.T) {
+	for _, allowance := range []float64{0, 12} {
+		const radius, depth = 400.0, 60.0
+		hem := arcs(pt(0, 0), radius, radius, -math.Pi/2-0.4, -math.Pi/2+0.4, 3)
+		a, d := hem[0].A, hem[2].D
+		p := closed(append(hem, straight(d.X, d.Y, 40, -100), straight(40, -100, -40, -100), straight(-40, -100, a.X, a.Y))...)
+		side := func(e int) offset.Edge { return offset.Edge{Knot: e, StartMM: allowance, EndMM: allowance} }
+		r := cutLine(t, p, []offset.Edge{{Name: "hem", Knot: 0, Folds: []float64{depth}}, side(3), side(4), side(5)})
+
+		normal := geometry.Vec{X: d.Y + 100, Y: -(d.X - 40)}.Unit() // of the right side
+		if normal.X < 0 {
+			normal = normal.Scale(-1)
+		}
+		beyond := 0.0 // of points on the flap's end, from the end of the arc on
+		for i, e := range r.EdgeOf {
+			s := r.Path.Segment(i)
+			if e != 0 || s.A.X < 0 || s.A.Dist(s.D) > 100 {
+				continue
+			}
+			for k := range 9 {
+				q := s.At(float64(k) / 8)
+				rad := math.Hypot(q.X, q.Y)
+				if rad > radius+depth-0.02 || rad < radius+1 || math.Atan2(q.Y, q.X) > -math.Pi/2+0.4 {
+					continue
+				}
+				m := pt(q.X/rad*(2*radius-rad), q.Y/rad*(2*radius-rad))
+				near(t, "mirrored end of the flap, from the side's cut line", m.Sub(d).Dot(normal), allowance, 0.01)
+				beyond++
+			}
+		}
+		if beyond == 0 && allowance == 0 {
+			t.Error("no point of the flap's end was seen")
+		}
+		// The flap's cut edge, on radius 460, lies on radius 340 between the cut
+		// lines of both sides.
+		foot := normal.Scale(d.Sub(pt(0, 0)).Dot(normal) + allowance) // nearest to the centre
+		along := math.Sqrt((radius-depth)*(radius-depth) - foot.Dot(foot))
+		end := foot.Add(normal.Perp().Scale(-along))
+		if end.Y > 0 {
+			end = foot.Add(normal.Perp().Scale(along))
+		}
+		turn := 2 * math.Min(math.Atan2(end.X, -end.Y), 0.4) // beyond its end the fold runs on straight
+		near(t, "excess", r.Folds[0].Lines[1].ExcessMM, 2*depth*turn, 0.01)
+	}
+}
+
+// A width that changes from end to end changes linearly with arc length: beside a
+// circle of radius R by d0 to d1 over an angle w the area between is the integral
+// of R d + d^2/2 over the angle (worked out by hand).
+func TestLinearWidth(t *testing.T) {
+	const radius, w, d0, d1 = 120.0, 1.5, 6.0, 22.0
+	arc := arcs(pt(0, 0), radius, radius, 0, w, 5)
+	out, err := offset.Parallel(arc, d0, d1, offset.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range out {
+		for k := range 5 {
+			q := s.At(float64(k) / 4)
+			near(t, "width", math.Hypot(q.X, q.Y)-radius, d0+(d1-d0)*math.Atan2(q.Y, q.X)/w, 0.01)
+		}
+	}
+	a, b := out[0].A, out[len(out)-1].D
+	ring := append(append([]geometry.Segment{}, out...), straight(b.X, b.Y, arc[4].D.X, arc[4].D.Y))
+	for i := len(arc) - 1; i >= 0; i-- {
+		s := arc[i]
+		ring = append(ring, geometry.Segment{A: s.D, B: s.C, C: s.B, D: s.A, Curved: true})
+	}
+	ring = append(ring, straight(radius, 0, a.X, a.Y))
+	want := radius*w*(d0+d1)/2 + w*(d0*d0+d0*d1+d1*d1)/6
+	near(t, "area", closed(ring...).Area(), want, 1e-4*want)
+}
+
+// Edges that join smoothly with different widths: a straight step, square to the
+// edge (common practice, no source).
+func TestStep(t *testing.T) {
+	p := corners(0, 0, 100, 0, 200, 0, 200, 100, 0, 100)
+	r := cutLine(t, p, []offset.Edge{{Knot: 0, StartMM: 10, EndMM: 10}, {Knot: 1, StartMM: 25, EndMM: 25}, {Knot: 2, StartMM: 10, EndMM: 10}})
+	step := 0
+	for i := range r.Path {
+		s := r.Path.Segment(i)
+		if math.Abs(s.A.X-100) < 1e-9 && math.Abs(s.D.X-100) < 1e-9 && math.Abs(s.A.Y+10) < 1e-9 && math.Abs(s.D.Y+25) < 1e-9 {
+			step++
+		}
+	}
+	if step != 1 {
+		t.Errorf("%d steps at x = 100 in %s", step, show(r.Path))
+	}
+	near(t, "area", r.Path.Area(), 220*120+110*15, 1e-6)
+}
+
+// The cut line of a hole runs inside it.
+func TestHole(t *testing.T) {
+	hole := corners(0, 0, 0, 100, 60, 100, 60, 0)
+	r := cutLine(t, hole, each(hole, 10, offset.Meet))
+	near(t, "area", r.Path.Area(), -40*80, 1e-9)
+	var w *offset.TooWideError
+	if _, err := offset.CutLine(hole, each(hole, 31, offset.Meet), offset.Options{}); !errors.As(err, &w) || w.LargestMM > 29 || w.LargestMM < 28.8 {
+		t.Errorf("error %v, want one that names 60 - 31 mm, less 0.1", err)
+	}
+}
+
+// A spike is cut off square at the limit: 30 degrees between two edges of 10 mm,
+// limit 2.
+func TestMiterLimit(t *testing.T) {
+	a := 30 * math.Pi / 180
+	p := corners(0, 0, 300, 0, 300*math.Cos(a), 300*math.Sin(a))
+	r, err := offset.CutLine(p, each(p, 10, offset.Meet), offset.Options{MiterLimit: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	far := 0.0
+	for _, k := range r.Path {
+		u := geometry.Vec{X: -math.Cos(a / 2), Y: -math.Sin(a / 2)} // out of the corner at 0, 0
+		far = math.Max(far, k.At.Sub(pt(0, 0)).Dot(u))
+	}
+	near(t, "reach of the cut-off corner", far, 20, 1e-9)
 }

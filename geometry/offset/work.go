@@ -217,11 +217,11 @@ func (w *work) joints(mayTrim bool) []joint {
 }
 
 // closeUp makes the ends of neighbouring spans equal to the last bit and drops
-// those of no extent.
+// those that are hardly there.
 func closeUp(c chain) chain {
 	out := c[:0:0]
 	for _, s := range c {
-		if size(s.seg) > 1e-9 {
+		if size(s.seg) > 1e-5 {
 			out = append(out, s)
 		}
 	}
