@@ -36,7 +36,7 @@ func LargestBox(rings []geometry.Polyline, aspect, turnDeg float64) (Box, bool) 
 		}
 	}
 	lo, hi := flat[0].Bounds()
-	const steps = 24
+	const steps = 20
 	best, room := geometry.Point{}, 0.0
 	step := geometry.Vec{X: (hi.X - lo.X) / steps, Y: (hi.Y - lo.Y) / steps}
 	try := func(q geometry.Point) {
@@ -69,7 +69,12 @@ func squareRoom(rings []geometry.Polyline, q geometry.Point, least float64) floa
 	room := math.Inf(1)
 	for i, r := range rings {
 		for j, a := range r {
-			room = math.Min(room, squareDist(q, a, r[(j+1)%len(r)]))
+			b := r[(j+1)%len(r)]
+			// A stretch that is far from its nearer end cannot come near.
+			if far := max(math.Abs(a.X-q.X), math.Abs(a.Y-q.Y)); far-max(math.Abs(b.X-a.X), math.Abs(b.Y-a.Y)) >= room {
+				continue
+			}
+			room = math.Min(room, squareDist(q, a, b))
 			if room <= least {
 				return 0
 			}
