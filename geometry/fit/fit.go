@@ -161,7 +161,8 @@ func (r *ring) settle(corners []corner, nz noise, opt Options) ([]corner, []*spa
 		case turns < 30*math.Pi/180:
 			most++ // more often the noise of a bend
 		}
-		if !ok || (turns > 0.85*leastTurn && (s.missed || s.pieces() > most)) {
+		rounds := ok && r.stray(corners[k], s, s) > 1.4*r.stray(corners[k], spans[before], spans[k])+0.06*r.unit
+		if !ok || (turns > 0.85*leastTurn && (s.missed || rounds || s.pieces() > most)) {
 			kept[k] = true
 			continue
 		}
@@ -185,6 +186,25 @@ func (r *ring) between(corners []corner, k, m int, nz noise, opt Options) (*span
 	}
 	sd := math.Max(nz.local[r.wrap(r.index(a.s))], nz.local[r.wrap(r.index(hi))])
 	return r.fitSpan(a.s, hi, nearGapMM*r.unit+math.Min(2*sd, 3*r.unit), nz, opt)
+}
+
+// stray returns how far, in the mean, the points within 5 mm of a corner lie off
+// the spans before and after it, mm.
+func (r *ring) stray(c corner, before, after *span) float64 {
+	i, j := r.index(c.s-5*r.unit), r.index(c.s+5*r.unit)
+	var sum float64
+	for k := i; k < j; k++ {
+		s, u, p := before, r.arc(k), r.p[r.wrap(k)]
+		if u > c.s {
+			s = after
+		}
+		// The arc lengths of the span run on over the ring's seam.
+		u += r.total * math.Round(((s.lo+s.hi)/2-u)/r.total)
+		q, d := s.at(u)
+		q, d = s.at(u + p.Sub(q).Dot(d)/math.Max(d.Dot(d), 1e-12))
+		sum += math.Abs(d.Unit().Cross(p.Sub(q)))
+	}
+	return sum / float64(max(1, j-i))
 }
 
 // turnAt returns by how much the fitted spans turn at corner k, radians.
