@@ -184,9 +184,12 @@ func (r *ring) examine(s float64, others []corner, nz noise, bends *[]bend) (cor
 	}
 	if far, ok := r.meet(near.s, farGapMM*r.unit, others, sides, longArmMM); ok && r.soft(far, lv) {
 		// What cuts the corner may be a bend of its sides that the arms missed:
-		// not so if they turn less close by or meet off the edge.
+		// not so if they turn less close by or meet off the edge. A turn that no
+		// rounding of that radius leaves within the gap is a corner: there the far
+		// arms ran over the next one.
 		tip := softMM*r.unit*(1/math.Cos(near.turn/2)-1) + 0.15*r.unit + lv.sd
-		if math.Abs(near.turn) < 0.75*math.Abs(far.turn) || near.miss > tip {
+		sharp := math.Abs(near.turn)-2*near.se > bluntTurn && gap < 2.5*r.unit
+		if !sharp && math.Abs(near.turn) < 0.75*math.Abs(far.turn) || near.miss > tip {
 			*bends = append(*bends, bend{far.s, 20 * r.unit})
 			return corner{}, false
 		}

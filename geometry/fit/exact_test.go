@@ -104,3 +104,44 @@ func TestPreparedFitIsTheSame(t *testing.T) {
 		}
 	}
 }
+
+// Two corners 16 mm apart, as at a vent: neither may hide the other.
+func TestCloseCorners(t *testing.T) {
+	s := polygon(0, 0, 180, 0, 180, 60, 164, 66, 164, 190, 0, 190)
+	for seed := range uint64(10) {
+		in := wear{sigma: 0.15}.spoil(s.sampled(0.5), 0.5, rand.New(rand.NewPCG(seed, 9)))
+		if found, wrong, _ := score(s.corners, mustFit(t, in).Path.Corners(), 1); found != len(s.corners) || wrong != 0 {
+			t.Errorf("seed %d: %d of %d corners, %d false", seed, found, len(s.corners), wrong)
+		}
+	}
+}
+
+// A hundredth of a millimetre in the samples, less than a hundredth of a pixel,
+// moves the path by little and leaves its corners.
+func TestStability(t *testing.T) {
+	tipped, all := 0, 0
+	var moved []float64
+	for i, s := range readOutlines(t, outlines) {
+		in := wear{sigma: 0.1, loss: 0.4, uneven: true, threads: 0.02}.spoil(s.sampled(0.5), 0.5, rand.New(rand.NewPCG(uint64(i), 9)))
+		a := mustFit(t, in)
+		for seed := range uint64(4) {
+			rnd := rand.New(rand.NewPCG(seed, 77))
+			near := make([]fit.Sample, len(in))
+			for k, q := range in {
+				q.At = geometry.Point{X: q.At.X + 0.01*rnd.NormFloat64(), Y: q.At.Y + 0.01*rnd.NormFloat64()}
+				near[k] = q
+			}
+			b := mustFit(t, near)
+			moved = append(moved, percentile(deviation(shape{segs: a.Path.Segments()}, b.Path), 0.95))
+			all++
+			if found, wrong, _ := score(a.Path.Corners(), b.Path.Corners(), 0.5); found != len(a.Path.Corners()) || wrong > 0 {
+				tipped++
+			}
+		}
+	}
+	median, high := percentile(moved, 0.5), percentile(moved, 0.9)
+	t.Logf("%d of %d changed a corner; moved by %.3f mm in the middle, %.3f nine of ten", tipped, all, median, high)
+	if 20*tipped > all || median > 0.03 || high > 0.15 {
+		t.Errorf("%d of %d changed a corner; moved by %.3f mm in the middle, %.3f nine of ten", tipped, all, median, high)
+	}
+}
