@@ -117,13 +117,15 @@ func TestCloseCorners(t *testing.T) {
 }
 
 // A hundredth of a millimetre in the samples, less than a hundredth of a pixel,
-// moves the path by little and leaves its corners.
+// leaves the corners, and moves the path by a part of what it is uncertain by:
+// the number of breaks or cubics may still tip.
 func TestStability(t *testing.T) {
 	tipped, all := 0, 0
-	var moved []float64
+	var moved, stated []float64
 	for i, s := range readOutlines(t, outlines) {
 		in := wear{sigma: 0.1, loss: 0.4, uneven: true, threads: 0.02}.spoil(s.sampled(0.5), 0.5, rand.New(rand.NewPCG(uint64(i), 9)))
 		a := mustFit(t, in)
+		stated = append(stated, a.UncertaintyMM)
 		for seed := range uint64(4) {
 			rnd := rand.New(rand.NewPCG(seed, 77))
 			near := make([]fit.Sample, len(in))
@@ -139,9 +141,9 @@ func TestStability(t *testing.T) {
 			}
 		}
 	}
-	median, high := percentile(moved, 0.5), percentile(moved, 0.9)
-	t.Logf("%d of %d changed a corner; moved by %.3f mm in the middle, %.3f nine of ten", tipped, all, median, high)
-	if 20*tipped > all || median > 0.03 || high > 0.15 {
-		t.Errorf("%d of %d changed a corner; moved by %.3f mm in the middle, %.3f nine of ten", tipped, all, median, high)
+	median, high, doubt := percentile(moved, 0.5), percentile(moved, 0.9), percentile(stated, 0.5)
+	t.Logf("%d of %d changed a corner; moved by %.3f mm in the middle, %.3f nine of ten; stated %.3f", tipped, all, median, high, doubt)
+	if 20*tipped > all || median > doubt/4 || high > 0.75*doubt {
+		t.Error("the path is not stable")
 	}
 }
