@@ -203,6 +203,14 @@ func (e Edge) scaled(f float64) Edge {
 	return e
 }
 
+func scaled(edges []Edge, f float64) []Edge {
+	out := make([]Edge, len(edges))
+	for i, e := range edges {
+		out[i] = e.scaled(f)
+	}
+	return out
+}
+
 func (e Edge) widest() float64 { return max(e.StartMM, e.EndMM, e.depth()) }
 
 func checkChain(line []geometry.Segment, d0, d1 float64) error {

@@ -120,6 +120,10 @@ func CutLine(outline geometry.Path, edges []Edge, opt Options) (Result, error) {
 		return Result{}, err
 	}
 	res, err := cutLine(outline, edges, opt)
+	for try := 1; errors.Is(err, errTangled) && try <= 4; try++ {
+		// Lines that touch exactly come apart when the widths change by a hair.
+		res, err = cutLine(outline, scaled(edges, 1-3e-6*float64(try)), opt)
+	}
 	var lost lostError
 	if errors.As(err, &lost) {
 		return Result{}, tooWide(outline, edges, opt, int(lost))

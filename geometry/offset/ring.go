@@ -176,7 +176,6 @@ func outer(raw chain, hole bool) (chain, []geometry.Point, error) {
 		return nil, nil, lostError(raw[0].edge)
 	}
 	var gaps []geometry.Point
-	clean := true
 	for i, r := range rings {
 		if i != best && math.Abs(area(r)) > 1 {
 			gaps = append(gaps, r.first())
@@ -184,7 +183,10 @@ func outer(raw chain, hole bool) (chain, []geometry.Point, error) {
 	}
 	ring := closeUp(rings[best])
 	for _, tol := range []float64{0.005, 0.002, flatTol / 2} {
-		if ring, clean = ring.snip(tol); !clean {
+		snipped, clean := ring.snip(tol)
+		if clean {
+			ring = snipped
+		} else if tol < flatTol { // else two stretches just lie closer than tol
 			return nil, nil, errTangled
 		}
 	}
