@@ -65,6 +65,6 @@ cards, into a clean outline at true scale that prints at full size.
 		SilenceErrors: true,
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.AddCommand(newCardsCommand(), newTraceCommand(), newGarmentCommand(), newServeCommand())
+	root.AddCommand(newCardsCommand(), newTraceCommand(), newGarmentCommand(), newDraftCommand(), newCheckCommand(), newServeCommand())
 	return root
 }

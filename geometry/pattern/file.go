@@ -80,3 +80,21 @@ func Write(w io.Writer, g Garment) error {
 func onOneLine(data []byte) []byte {
 	return regexp.MustCompile(`\[\n\s+([-\d.e+]+),\n\s+([-\d.e+]+)\n\s+\]`).ReplaceAll(data, []byte("[$1, $2]"))
 }
+
+// DraftFormat names the version of the drafted garment that WriteDraft writes.
+const DraftFormat = "secondcut-draft/1"
+
+// WriteDraft writes drafted pieces as JSON, indented, the same bytes for the same
+// pieces: {"format", "name", "pieces"}, each piece as [Drafted].
+func WriteDraft(w io.Writer, name string, pieces []Drafted) error {
+	data, err := json.MarshalIndent(struct {
+		Format string    `json:"format"`
+		Name   string    `json:"name"`
+		Pieces []Drafted `json:"pieces"`
+	}{DraftFormat, name, pieces}, "", " ")
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(append(onOneLine(data), '\n'))
+	return err
+}

@@ -1,0 +1,140 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"secondcut/geometry/measure"
+	"secondcut/geometry/pattern"
+	"secondcut/geometry/sheet"
+)
+
+// draftFlags are the flags of the draft command as given.
+type draftFlags struct{ out, paper, unit string }
+
+func newDraftCommand() *cobra.Command {
+	var f draftFlags
+	cmd := &cobra.Command{
+		Use:   "draft GARMENT.json -o OUT.pdf",
+		Short: "Turn the pieces of a garment file into a pattern to cut",
+		Long: `Draft gives every edge of every piece the finish that the garment file says (seam
+allowance, hem, casing, ...), draws the line to cut along, and writes the pattern.
+The ending of the file name chooses the form: .pdf (full size on pages), .svg or
+.json.
+
+An edge that has no finish is cut as it was traced. Where a new finish is wanted
+but it is not known how much allowance the old edge had, nothing is added: the edge
+stays as it was traced, and a line says what to measure.`,
+		Example: `  secondcut draft smock.json -o smock.pdf
+  secondcut draft smock.json --paper letter --unit in -o smock.pdf`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) != 1 {
+				return fmt.Errorf("draft takes one garment file, but %d were named; make one with 'secondcut garment TRACE.json -o garment.json'", len(args))
+			}
+			return runDraft(cmd, args[0], f)
+		},
+	}
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", `file to write; its ending chooses .pdf, .svg or .json ("-" for JSON on standard output)`)
+	cmd.Flags().StringVar(&f.paper, "paper", "a4", "paper of a .pdf: a4, letter, a3, tabloid, or one (a single large page)")
+	cmd.Flags().StringVar(&f.unit, "unit", "mm", "unit of widths on the labels: mm, cm or in")
+	return cmd
+}
+
+func runDraft(cmd *cobra.Command, file string, f draftFlags) error {
+	write, err := draftWriter(f)
+	if err != nil {
+		return err
+	}
+	unit, err := unitFlag(f.unit)
+	if err != nil {
+		return err
+	}
+	g, err := readGarment(file)
+	if err != nil {
+		return err
+	}
+	drafts, err := pattern.DraftAll(g, pattern.Options{Unit: unit})
+	if err != nil {
+		return fmt.Errorf("%s: %w", file, err)
+	}
+	for _, d := range drafts {
+		printFindings(cmd.ErrOrStderr(), d.Findings)
+	}
+	printFindings(cmd.ErrOrStderr(), pattern.Cautions(g))
+	return writeFile(cmd.OutOrStdout(), f.out, func(w io.Writer) error { return write(w, g, drafts) })
+}
+
+// draftWriter chooses the form of the output by the ending of its file name.
+func draftWriter(f draftFlags) (func(io.Writer, pattern.Garment, []pattern.Drafted) error, error) {
+	paper, err := sheet.PaperNamed(f.paper)
+	if err != nil {
+		return nil, fmt.Errorf("--paper %q: choose a4, letter, a3, tabloid or one", f.paper)
+	}
+	opt := sheet.Options{Paper: paper}
+	switch ext := strings.ToLower(filepath.Ext(f.out)); {
+	case f.out == "":
+		return nil, errors.New("where should the pattern go? Add -o pattern.pdf, .svg or .json")
+	case f.out == "-" || ext == ".json":
+		return func(w io.Writer, g pattern.Garment, drafts []pattern.Drafted) error {
+			return pattern.WriteDraft(w, g.Name, drafts)
+		}, nil
+	case ext == ".svg":
+		return func(w io.Writer, g pattern.Garment, drafts []pattern.Drafted) error {
+			return sheet.SVG(w, g.Name, draftedPieces(g, drafts), opt)
+		}, nil
+	case ext == ".pdf":
+		return func(w io.Writer, g pattern.Garment, drafts []pattern.Drafted) error {
+			return sheet.PDF(w, g.Name, draftedPieces(g, drafts), opt)
+		}, nil
+	case ext == ".dxf":
+		return nil, fmt.Errorf("%s: patterns are not exchanged as .dxf yet; choose .svg, which cutters read too, or .pdf, .json", f.out)
+	}
+	return nil, fmt.Errorf("%s: the ending of the file name must be .pdf, .svg or .json", f.out)
+}
+
+// draftedPieces turns drafts into what is printed.
+func draftedPieces(g pattern.Garment, drafts []pattern.Drafted) []sheet.Piece {
+	out := make([]sheet.Piece, len(drafts))
+	for i, d := range drafts {
+		out[i] = sheet.Piece{
+			Name: d.Name, Outline: d.CutLine, Holes: d.Holes, Notes: d.Label[1:],
+			GrainDeg: d.GrainDeg, UncertaintyMM: g.Pieces[i].UncertaintyMM,
+			Meaning: "The line is the line to cut along. What it includes is written above, edge by edge.",
+		}
+		for _, u := range g.Pieces[i].Unsure {
+			out[i].Unsure = append(out[i].Unsure, sheet.Stretch{From: u.From, To: u.To})
+		}
+	}
+	return out
+}
+
+// readGarment reads a garment file.
+func readGarment(file string) (pattern.Garment, error) {
+	r, err := os.Open(file)
+	if err != nil {
+		return pattern.Garment{}, fileError("garment file", file, err)
+	}
+	defer r.Close()
+	g, err := pattern.Read(r)
+	if errors.Is(err, pattern.ErrNotGarment) {
+		return g, fmt.Errorf("%s: %w; make one with 'secondcut garment TRACE.json -o garment.json'", file, err)
+	}
+	if err != nil {
+		return g, fmt.Errorf("%s: %w", file, err)
+	}
+	return g, nil
+}
+
+func unitFlag(s string) (measure.Unit, error) {
+	switch u := measure.Unit(s); u {
+	case measure.Millimetre, measure.Centimetre, measure.Inch:
+		return u, nil
+	}
+	return "", fmt.Errorf("--unit %q: choose mm, cm or in", s)
+}
