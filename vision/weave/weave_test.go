@@ -110,7 +110,7 @@ func TestSureIsRight(t *testing.T) {
 			return synth.Dots(plain(r, seed), second(r), between(r, 9, 30), between(r, 1, 4))
 		}, 0},
 	}
-	photos := 10
+	photos := 6
 	if testing.Short() {
 		photos = 3
 	}
