@@ -383,6 +383,11 @@ func turning(line []geometry.Segment) float64 {
 		last = v
 	}
 	for _, s := range line {
+		// Where moved curves meet almost, a stub is left between them, which may
+		// point backwards: its direction means nothing.
+		if size(s) < 0.005 {
+			continue
+		}
 		turn(startDir(s))
 		if s.Curved {
 			for k := 1; k < 8; k++ {
