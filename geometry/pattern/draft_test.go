@@ -140,7 +140,7 @@ func TestEdgesKeepTheirPlaces(t *testing.T) {
 			if gap := distance(cut, onStitch.Add(outwards.Scale(width))); gap > 0.03 {
 				t.Fatalf("edge %s: the cut line is %.3f mm off %g mm outside the stitch line", e.ID, gap, width)
 			}
-			if at := d.StitchLine[d.Edges[i].Knot].At; at.Dist(s.A) > 60 {
+			if at := d.StitchLine[d.Edges[i].Knot].At; at.Dist(s.A) > 90 {
 				t.Fatalf("edge %s begins at %v, far from %v", e.ID, at, s.A)
 			}
 		}

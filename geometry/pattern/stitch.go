@@ -117,8 +117,29 @@ func inside(p Piece, by []float64) (geometry.Path, []int, error) {
 	for j := range edgeOf {
 		edgeOf[j] = order[res.EdgeOf[(2*len(edgeOf)-2-j)%len(edgeOf)]]
 	}
+	path, edgeOf = withoutStubs(path, edgeOf)
 	first, err := firstKnots(path, edgeOf, p)
 	return path, first, err
+}
+
+// withoutStubs drops segments of less than a thousandth of a millimetre, which are
+// left where two moved curves meet almost, but not quite: they have no direction
+// worth following when the line is moved once more.
+func withoutStubs(path geometry.Path, edgeOf []int) (geometry.Path, []int) {
+	const stub = 1e-3
+	var out geometry.Path
+	var of []int
+	n := len(path)
+	for j, k := range path {
+		before := path[(j+n-1)%n]
+		if j > 0 && len(out) > 0 && before.At.Dist(k.At) < stub && path.Segment(j-1).Length() < stub {
+			last := &out[len(out)-1]
+			last.Out, last.Corner, of[len(of)-1] = k.Out, last.Corner || k.Corner, edgeOf[j]
+			continue
+		}
+		out, of = append(out, k), append(of, edgeOf[j])
+	}
+	return out, of
 }
 
 // firstKnots returns where each edge begins on a path whose segments belong to
