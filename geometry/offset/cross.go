@@ -121,8 +121,10 @@ type hit struct {
 	touching bool
 }
 
-// hits returns all places where sides meet that do not follow each other.
-func (f *flat) hits() []hit {
+// hits returns all places where sides meet that do not follow each other. It
+// gives up, reporting false, when there are many more of them than sides: then
+// long stretches lie on each other.
+func (f *flat) hits() ([]hit, bool) {
 	var out []hit
 	n := f.sides()
 	for _, cell := range f.cells {
@@ -134,12 +136,15 @@ func (f *flat) hits() []hit {
 				}
 				out = f.meet(i, j, out)
 			}
+			if len(out) > 64*n+1024 {
+				return out, false
+			}
 		}
 	}
 	slices.SortFunc(out, func(a, b hit) int {
 		return cmp.Or(cmp.Compare(a.i, b.i), cmp.Compare(a.j, b.j), cmp.Compare(a.s, b.s), cmp.Compare(a.t, b.t))
 	})
-	return slices.Compact(out)
+	return slices.Compact(out), true
 }
 
 // meet appends the places where sides i and j meet.
@@ -184,7 +189,8 @@ func (f *flat) meet(i, j int, out []hit) []hit {
 // itself counts when touch is set.
 func crosses(c chain, touch bool) (geometry.Point, bool) {
 	f := flatten(c, true, flatTol)
-	for _, h := range f.hits() {
+	hits, _ := f.hits()
+	for _, h := range hits {
 		if touch || !h.touching {
 			a, b := f.side(h.i)
 			return a.Lerp(b, h.s), true

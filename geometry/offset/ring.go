@@ -36,10 +36,15 @@ type arrangement struct {
 	stops []stop
 }
 
-// arrange finds where a closed (or open) chain meets itself.
+// arrange finds where a closed (or open) chain meets itself; nil where it does so
+// too often to make sense.
 func arrange(c chain, closed bool) *arrangement {
 	a := &arrangement{c: c, f: flatten(c, closed, flatTol)}
-	for _, h := range a.f.hits() {
+	hits, ok := a.f.hits()
+	if !ok {
+		return nil
+	}
+	for _, h := range hits {
 		p, q := a.f.param(h.i, h.s), a.f.param(h.j, h.t)
 		at := c.at(p)
 		if !h.touching {
@@ -160,6 +165,9 @@ func outer(raw chain, hole bool) (chain, []geometry.Point, error) {
 		level, sign = 0, -1
 	}
 	a := arrange(raw, true)
+	if a == nil {
+		return nil, nil, errTangled
+	}
 	var rings []chain
 	if len(a.stops) == 0 {
 		rings = []chain{raw}
@@ -231,7 +239,8 @@ func (c chain) span() float64 {
 func (f *flat) smallestLoop() (hit, bool) {
 	var best hit
 	least := math.MaxInt
-	for _, h := range f.hits() {
+	hits, _ := f.hits()
+	for _, h := range hits {
 		if n := min(h.j-h.i, f.sides()-(h.j-h.i)); !h.touching && n < least {
 			best, least = h, n
 		}
@@ -317,6 +326,9 @@ func (a *arrangement) spans(s strand) chain {
 // it goes on at the last visit there.
 func open(c chain) chain {
 	a := arrange(c, false)
+	if a == nil {
+		return nil
+	}
 	var out chain
 	at := stop{q: 0, pos: 0, node: -1}
 	for i := 0; i < len(a.stops); i++ {
