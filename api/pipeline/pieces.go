@@ -16,10 +16,11 @@ import (
 // 0.05 mm that they promise.
 const flattenMM = 0.02
 
-// edges are the raw edges of one piece.
+// edges are the raw edges of one piece, and its grain where that shows.
 type edges struct {
 	outer ring
 	holes []ring
+	grain *vision.Grain
 }
 
 // ring is one raw edge with the reasons for doubt that the search for cloth had.
@@ -29,11 +30,14 @@ type ring struct {
 	why     func(geometry.Point) string
 }
 
-// follow finds the edges of all regions in the original pixels.
+// follow finds the edges of all regions in the original pixels, and their grain.
 func (s *Session) follow(ctx context.Context, regions []segment.Region) ([]edges, error) {
 	out := make([]edges, len(regions))
 	for i, r := range regions {
 		var err error
+		if out[i].grain, err = s.grain(ctx, r); err != nil {
+			return nil, err
+		}
 		if out[i].outer, err = s.ring(ctx, r.Outer); err != nil {
 			return nil, err
 		}
@@ -60,8 +64,7 @@ func (s *Session) ring(ctx context.Context, c segment.Contour) (ring, error) {
 	return ring{samples, raw, reasonNear(c)}, nil
 }
 
-// fit turns raw edges into pieces. An edge too short to be fitted is left out:
-// it cannot be a piece that somebody cuts.
+// fit turns raw edges into pieces.
 func (s *Session) fit(ctx context.Context, all []edges, opt fit.Options) ([]vision.TracedPiece, []geometry.Finding, error) {
 	pieces, findings := []vision.TracedPiece{}, []geometry.Finding{}
 	for _, e := range all {
@@ -81,6 +84,7 @@ func (s *Session) fit(ctx context.Context, all []edges, opt fit.Options) ([]visi
 			UncertaintyMM: s.uncertainty(outer),
 			FrayMM:        outer.FrayMM,
 			Unsure:        unsure(e.outer),
+			Grain:         e.grain,
 		}
 		findings = append(findings, outer.Findings...)
 		findings = append(findings, s.cal.PieceFindings(s.photo, p.Outline)...)
