@@ -60,7 +60,10 @@ cards, into a clean outline at true scale that prints at full size.
   1. secondcut cards -o cards.pdf      print at 100 %, cut the six cards apart
   2. lay the piece flat with 4 to 6 cards around it and take a photo from above
   3. secondcut trace photo.jpg -o piece.pdf
-     or  secondcut serve               and go on in the browser`,
+     or  secondcut serve               and go on in the browser
+  4. secondcut garment piece.json ... -o garment.json   gathers traced pieces
+  5. secondcut check garment.json      measures the seams against each other
+  6. secondcut draft garment.json -o pattern.pdf        draws the lines to cut along`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 	}

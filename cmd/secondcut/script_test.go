@@ -28,11 +28,13 @@ func TestScripts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	garments := filepath.Join(filepath.Dir(demo), "garments")
 	testscript.Run(t, testscript.Params{
 		Dir:  "testdata/script",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("DEMO", demo)
+			env.Setenv("GARMENTS", garments)
 			env.Setenv("XDG_DATA_HOME", env.WorkDir)
 			return badPictures(env.WorkDir)
 		},

@@ -401,7 +401,7 @@ func TestLabelLines(t *testing.T) {
 			t.Errorf("no line %q in:\n%s", want, text)
 		}
 	}
-	if text := strings.Join(pattern.LabelLines(g, g.Pieces[0], measure.Inch), "\n"); !strings.Contains(text, `includes 1 1/8" hem`) {
+	if text := strings.Join(pattern.LabelLines(g, g.Pieces[0], measure.Inch), "\n"); !strings.Contains(text, `includes 1 1/8" (28 mm) hem`) {
 		t.Errorf("no inches in:\n%s", text)
 	}
 	text = strings.Join(pattern.LabelLines(g, g.Pieces[1], ""), "\n")

@@ -175,7 +175,7 @@ func allowanceLines(p Piece, unit measure.Unit) []string {
 
 // allowanceText says what the cut line of an edge includes.
 func (p Piece) allowanceText(e Edge, unit measure.Unit) string {
-	w := func(mm float64) string { return measure.Format(math.Round(mm*10)/10, unit) }
+	w := func(mm float64) string { return widthText(mm, unit) }
 	f := e.finish()
 	old, known := p.old(e)
 	start, end := f.Widths()
@@ -206,6 +206,16 @@ func (p Piece) allowanceText(e Edge, unit measure.Unit) string {
 		return "bound, no allowance"
 	}
 	return "on the fold, no allowance"
+}
+
+// widthText writes a width; one that is no sixteenth of an inch has its mm beside
+// it, so that nothing is promised that is not drawn.
+func widthText(mm float64, unit measure.Unit) string {
+	text := measure.Format(mm, unit)
+	if unit == measure.Inch && math.Abs(math.Round(mm/25.4*16)*25.4/16-mm) > 0.05 {
+		text += " (" + measure.Format(mm, measure.Millimetre) + ")"
+	}
+	return text
 }
 
 func turnText(f Finish, w func(float64) string) string {
