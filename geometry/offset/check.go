@@ -16,6 +16,10 @@ var (
 	ErrEdges = errors.New("the edges do not fit the outline")
 	// ErrDistance says that a distance is no allowance that can be cut.
 	ErrDistance = errors.New("the width cannot be cut")
+	// ErrTangled says that the parts of a cut line could not be told apart, because
+	// stretches of it lie on each other. Seen only on hairline shapes with widths
+	// many times their size.
+	ErrTangled = errors.New("the cut line cannot be disentangled: change a width by a millimetre")
 	// ErrOptions says that an option is out of its range.
 	ErrOptions = errors.New("an option is out of range")
 )

@@ -21,11 +21,15 @@ const (
 	checkShare = 0.7
 )
 
-// fitCubics appends cubics that follow f from t0 to t1 within tol mm.
+// fitCubics appends cubics that follow f from t0 to t1 within tol mm; a straight
+// line where halving the stretch again and again has not helped.
 func fitCubics(f curve, t0, t1, tol float64, halvings int, out []geometry.Segment) []geometry.Segment {
 	seg, worst := fitCubic(f, t0, t1, fitShare*tol)
-	if worst <= fitShare*tol && between(f, t0, t1, seg) <= checkShare*tol || halvings == 0 {
+	if worst <= fitShare*tol && between(f, t0, t1, seg) <= checkShare*tol {
 		return append(out, seg)
+	}
+	if halvings == 0 {
+		return append(out, line(seg.A, seg.D))
 	}
 	m := (t0 + t1) / 2
 	out = fitCubics(f, t0, m, tol, halvings-1, out)
@@ -46,8 +50,9 @@ func fitCubic(f curve, t0, t1, good float64) (geometry.Segment, float64) {
 		u[i] = float64(i+1) / (fitSamples + 1)
 		p[i], _ = f(t0 + (t1-t0)*u[i])
 	}
-	h := (t1 - t0) / 3
-	seg := geometry.Segment{A: a, B: a.Add(ea.Scale(va.Len() * h)), C: d.Add(ed.Scale(-vd.Len() * h)), D: d, Curved: true}
+	h, most := (t1-t0)/3, a.Dist(p[fitSamples/2])+d.Dist(p[fitSamples/2])
+	la, ld := math.Min(va.Len()*h, most), math.Min(vd.Len()*h, most)
+	seg := geometry.Segment{A: a, B: a.Add(ea.Scale(la)), C: d.Add(ed.Scale(-ld)), D: d, Curved: true}
 	best, bestErr := seg, math.Inf(1)
 	for round := range 4 {
 		if round > 0 {
@@ -109,7 +114,7 @@ func handles(s geometry.Segment, ea, ed geometry.Vec, p []geometry.Point, u []fl
 		return s
 	}
 	la, ld := (x0*m11-x1*m01)/det, (x1*m00-x0*m01)/det
-	if most := 3 * (s.A.Dist(s.D) + p[len(p)/2].Dist(s.A)); la > 0 && ld > 0 && la < most && ld < most {
+	if most := s.A.Dist(p[len(p)/2]) + s.D.Dist(p[len(p)/2]); la > 0 && ld > 0 && la < most && ld < most {
 		s.B, s.C = s.A.Add(ea.Scale(la)), s.D.Add(ed.Scale(-ld))
 	}
 	return s

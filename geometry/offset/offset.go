@@ -110,7 +110,8 @@ const (
 //
 // It fails with [ErrOutline], [ErrEdges], [ErrDistance] or [ErrOptions] when the
 // input makes no sense, and with a [*TooWideError], which names the edge and the
-// largest width that works, when an edge would lose its last part.
+// largest width that works, when an edge would lose its last part. [ErrTangled]
+// is the last resort where stretches of the cut line lie exactly on each other.
 func CutLine(outline geometry.Path, edges []Edge, opt Options) (Result, error) {
 	opt, err := opt.filled()
 	if err != nil {
@@ -120,7 +121,7 @@ func CutLine(outline geometry.Path, edges []Edge, opt Options) (Result, error) {
 		return Result{}, err
 	}
 	res, err := cutLine(outline, edges, opt)
-	for try := 1; errors.Is(err, errTangled) && try <= 4; try++ {
+	for try := 1; errors.Is(err, ErrTangled) && try <= 4; try++ {
 		// Lines that touch exactly come apart when the widths change by a hair.
 		res, err = cutLine(outline, scaled(edges, 1-3e-6*float64(try)), opt)
 	}

@@ -2,15 +2,11 @@ package offset
 
 import (
 	"cmp"
-	"errors"
 	"math"
 	"slices"
 
 	"secondcut/geometry"
 )
-
-// errTangled says that the valid parts of a raw line do not join up.
-var errTangled = errors.New("the cut line cannot be disentangled: change a width by a tenth of a millimetre")
 
 // node is a place where the raw line meets itself.
 type node struct {
@@ -166,7 +162,7 @@ func outer(raw chain, hole bool) (chain, []geometry.Point, error) {
 	}
 	a := arrange(raw, true)
 	if a == nil {
-		return nil, nil, errTangled
+		return nil, nil, ErrTangled
 	}
 	var rings []chain
 	if len(a.stops) == 0 {
@@ -195,7 +191,7 @@ func outer(raw chain, hole bool) (chain, []geometry.Point, error) {
 		if clean {
 			ring = snipped
 		} else if tol < flatTol { // else two stretches just lie closer than tol
-			return nil, nil, errTangled
+			return nil, nil, ErrTangled
 		}
 	}
 	return ring, gaps, nil
@@ -208,8 +204,8 @@ func (c chain) snip(tol float64) (chain, bool) {
 	const most, tries = 1.0, 40 // mm along the loop; loops
 	for range tries {
 		f := flatten(c, true, tol)
-		h, crossing := f.smallestLoop()
-		if !crossing {
+		h, meets, crosses := f.smallestLoop()
+		if !meets {
 			return c, true
 		}
 		p, q := f.param(h.i, h.s), f.param(h.j, h.t)
@@ -219,7 +215,7 @@ func (c chain) snip(tol float64) (chain, bool) {
 			inner, outer = outer, inner
 		}
 		if inner.span() > most || len(outer) < 2 {
-			return c, false
+			return c, !crosses
 		}
 		c = closeUp(outer)
 	}
@@ -235,17 +231,19 @@ func (c chain) span() float64 {
 	return l
 }
 
-// smallestLoop returns the crossing between which there are the fewest sides.
-func (f *flat) smallestLoop() (hit, bool) {
-	var best hit
+// smallestLoop returns the place where the polygon meets itself between whose
+// visits there are the fewest sides, whether there is one, and whether it crosses
+// itself anywhere.
+func (f *flat) smallestLoop() (best hit, meets, crosses bool) {
 	least := math.MaxInt
 	hits, _ := f.hits()
 	for _, h := range hits {
-		if n := min(h.j-h.i, f.sides()-(h.j-h.i)); !h.touching && n < least {
+		crosses = crosses || !h.touching
+		if n := min(h.j-h.i, f.sides()-(h.j-h.i)); n < least {
 			best, least = h, n
 		}
 	}
-	return best, least < math.MaxInt
+	return best, len(hits) > 0, crosses
 }
 
 // area returns the signed area of a closed chain, mm2.
