@@ -100,6 +100,11 @@ func (e PhotoEdit) Check() (PhotoEdit, error) {
 	if e.Face != nil && *e.Face != FaceUnknown && *e.Face != FaceRight && *e.Face != FaceWrong {
 		return e, Invalid("face", "The side that faces up is right, wrong or not known.", "Choose one of them.")
 	}
+	if e.Print != nil {
+		if err := e.Print.Check(); err != nil {
+			return e, printField(err)
+		}
+	}
 	if e.FileName == nil {
 		return e, nil
 	}
@@ -110,6 +115,14 @@ func (e PhotoEdit) Check() (PhotoEdit, error) {
 	}
 	e.FileName = &name
 	return e, err
+}
+
+// printField puts the field of an edit's print into its place.
+func printField(err error) error {
+	if bad, ok := errors.AsType[*Error](err); ok {
+		bad.Field = "print." + bad.Field
+	}
+	return err
 }
 
 func checkPath(field string, p geometry.Path) error {

@@ -53,20 +53,24 @@ const (
 
 // Photo is an uploaded photo. Width and Height are those of the upright picture
 // in pixels. Trace is left out in lists. A refused photo has a Plane too when its
-// scale cards were found: strokes on it can help.
+// scale cards were found: strokes on it can help. Print is left out where nothing
+// was measured. PrintChanged says that plane and pieces were made with other
+// measures of the print: tracing the photo anew makes them right.
 type Photo struct {
-	ID        string          `json:"id"`
-	GarmentID string          `json:"garment_id"`
-	FileName  string          `json:"file_name"`
-	Width     int             `json:"width"`
-	Height    int             `json:"height"`
-	Face      Face            `json:"face" enum:"right,wrong,"`
-	Status    PhotoStatus     `json:"status" enum:"queued,tracing,traced,refused,failed"`
-	JobID     string          `json:"job_id"`
-	Refusal   *vision.Refusal `json:"refusal,omitempty"`
-	Trace     *vision.Trace   `json:"trace,omitempty"`
-	Plane     *Plane          `json:"plane,omitempty"`
-	CreatedAt time.Time       `json:"created_at"`
+	ID           string          `json:"id"`
+	GarmentID    string          `json:"garment_id"`
+	FileName     string          `json:"file_name"`
+	Width        int             `json:"width"`
+	Height       int             `json:"height"`
+	Face         Face            `json:"face" enum:"right,wrong,"`
+	Print        *Print          `json:"print,omitempty"`
+	Status       PhotoStatus     `json:"status" enum:"queued,tracing,traced,refused,failed"`
+	JobID        string          `json:"job_id"`
+	Refusal      *vision.Refusal `json:"refusal,omitempty"`
+	Trace        *vision.Trace   `json:"trace,omitempty"`
+	Plane        *Plane          `json:"plane,omitempty"`
+	PrintChanged bool            `json:"print_changed,omitempty"`
+	CreatedAt    time.Time       `json:"created_at"`
 }
 
 // Plane says how the rectified picture of a photo lies in the plane frame.
@@ -186,4 +190,5 @@ type PieceEdit struct {
 type PhotoEdit struct {
 	Face     *Face   `json:"face,omitempty" enum:"right,wrong,"`
 	FileName *string `json:"file_name,omitempty" maxLength:"1000" doc:"What the photo is called."`
+	Print    *Print  `json:"print,omitempty" doc:"What the printed rulers measure; it replaces what was said before, and counts when the photo is traced anew."`
 }

@@ -24,6 +24,7 @@ type NewPhoto struct {
 	GarmentID     string
 	FileName      string
 	Face          Face
+	Print         Print
 	Width, Height int
 	Data          []byte
 }
@@ -43,6 +44,9 @@ const (
 type Work struct {
 	Job
 	Strokes []Stroke
+	// Print is what the rulers measure: for a JobTrace what is known now, for a
+	// JobRetrace what the plane was made with that its strokes lie on.
+	Print Print
 	// Attempt counts the claims of this job, from 1.
 	Attempt int
 }
@@ -91,8 +95,9 @@ type Store interface {
 	DeletePiece(ctx context.Context, id string) error
 
 	// AddTrace queues another tracing of a photo: a JobRetrace when the photo is
-	// traced, else a JobTrace.
-	AddTrace(ctx context.Context, photoID string, strokes []Stroke) (*Job, error)
+	// traced, else, or when it is to be traced anew, a JobTrace. That replaces the
+	// photo's pieces when it is done.
+	AddTrace(ctx context.Context, photoID string, strokes []Stroke, anew bool) (*Job, error)
 	Job(ctx context.Context, id string) (*Job, error)
 	// ClaimJob takes a queued job for running; nil when there is nothing to do,
 	// because it is gone, taken or finished.

@@ -22,7 +22,7 @@ type fakeTracer struct {
 	trace  func(ctx context.Context, strokes []api.Stroke) (*vision.Trace, error)
 }
 
-func (f *fakeTracer) Open(_ context.Context, _ []byte, progress func(api.Step)) (jobs.Session, error) {
+func (f *fakeTracer) Open(_ context.Context, _ []byte, progress func(api.Step), _ jobs.TraceOptions) (jobs.Session, error) {
 	f.opened.Add(1)
 	progress(api.Step{Name: "read", Index: 1, Count: 2, Text: "Reading the photo"})
 	return fakeSession{f}, nil
@@ -150,7 +150,7 @@ func TestTraceMakesPieces(t *testing.T) {
 	strokes := []api.Stroke{{Kind: "cloth", WidthMM: 5, Points: []geometry.Point{{X: 1, Y: 2}}}}
 	var got []api.Stroke
 	tr.trace = func(ctx context.Context, s []api.Stroke) (*vision.Trace, error) { got = s; return onePiece(ctx, s) }
-	j, err := r.store.AddTrace(t.Context(), p.ID, strokes)
+	j, err := r.store.AddTrace(t.Context(), p.ID, strokes, false)
 	r.must(err)
 	r.must(q.Enqueue(t.Context(), *j))
 	j = r.await(j.ID, api.JobDone)
@@ -238,7 +238,7 @@ func TestCancel(t *testing.T) {
 			t.Errorf("status %s", j.Status)
 		}
 		// Tracing again works: the photo has no pieces yet.
-		j, err = r.store.AddTrace(t.Context(), r.photo.ID, nil)
+		j, err = r.store.AddTrace(t.Context(), r.photo.ID, nil, false)
 		r.must(err)
 		r.must(q.Enqueue(t.Context(), *j))
 		if j = r.await(j.ID, api.JobDone); j.Kind != api.JobTrace {
@@ -253,7 +253,7 @@ func TestCancel(t *testing.T) {
 		r.must(err)
 		q, _ := r.start(tr, jobs.Options{})
 		r.must(q.Enqueue(t.Context(), *r.job))
-		second, err := r.store.AddTrace(t.Context(), r.photo.ID, nil)
+		second, err := r.store.AddTrace(t.Context(), r.photo.ID, nil, false)
 		r.must(err)
 		r.must(q.Enqueue(t.Context(), *second))
 		r.await(second.ID, api.JobDone)

@@ -10,7 +10,14 @@ import (
 // Tracer reads photos. A photo that cannot be traced is a *vision.Refusal.
 type Tracer interface {
 	// Open does what depends on the photo alone.
-	Open(ctx context.Context, data []byte, progress func(api.Step)) (Session, error)
+	Open(ctx context.Context, data []byte, progress func(api.Step), opt TraceOptions) (Session, error)
+}
+
+// TraceOptions say what is known beside the photo. The zero value is usable.
+type TraceOptions struct {
+	// Print is what the rulers of the printed card sheet measure, in mm. Default
+	// not measured.
+	Print api.Print
 }
 
 // Session is a photo that has been read; it is used by one goroutine at a time.

@@ -1,6 +1,10 @@
 package jobs
 
-import "sync"
+import (
+	"sync"
+
+	"secondcut/api"
+)
 
 // warm keeps the sessions of the photos used last, so that a stroke need not
 // read its photo again. A session is taken out while it is used.
@@ -12,15 +16,17 @@ type warm struct {
 
 type warmSession struct {
 	photoID string
+	print   api.Print
 	session Session
 }
 
-// take returns the session of a photo and forgets it; nil when there is none.
-func (w *warm) take(photoID string) Session {
+// take returns the session of a photo that was measured with the print and
+// forgets it; nil when there is none.
+func (w *warm) take(photoID string, print api.Print) Session {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	for i, k := range w.kept {
-		if k.photoID == photoID {
+		if k.photoID == photoID && k.print == print {
 			w.kept = append(w.kept[:i], w.kept[i+1:]...)
 			return k.session
 		}
@@ -29,10 +35,10 @@ func (w *warm) take(photoID string) Session {
 }
 
 // put keeps a session that is no longer used, and lets the oldest go.
-func (w *warm) put(photoID string, s Session) {
+func (w *warm) put(photoID string, print api.Print, s Session) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	kept := []warmSession{{photoID, s}}
+	kept := []warmSession{{photoID, print, s}}
 	for _, k := range w.kept {
 		if k.photoID != photoID && len(kept) < w.size {
 			kept = append(kept, k)

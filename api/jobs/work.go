@@ -105,7 +105,7 @@ func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err erro
 			q.opt.Logger.Warn("progress not noted", "job", w.ID, "error", err)
 		}
 	}
-	session := q.warm.take(w.PhotoID)
+	session := q.warm.take(w.PhotoID, w.Print)
 	if session == nil {
 		if session, err = q.open(ctx, w, progress); err != nil {
 			return out, err
@@ -127,7 +127,7 @@ func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err erro
 		}
 		out.Plane, out.PlaneJPEG = &plane, jpeg
 	}
-	q.warm.put(w.PhotoID, session)
+	q.warm.put(w.PhotoID, w.Print, session)
 	return out, err
 }
 
@@ -136,7 +136,7 @@ func (q *Queue) open(ctx context.Context, w *api.Work, progress func(api.Step)) 
 	if err != nil {
 		return nil, err
 	}
-	return q.tracer.Open(ctx, data, progress)
+	return q.tracer.Open(ctx, data, progress, TraceOptions{Print: w.Print})
 }
 
 func givenUp() *vision.Refusal {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"errors"
 	"fmt"
 	"mime"
 	"net/http"
@@ -48,9 +49,9 @@ func (s *service) photoRoutes(h huma.API) {
 	up.RequestBody.Required = false // so that an empty file is called that
 	up.RequestBody.Content = map[string]*huma.MediaType{"image/*": {}}
 	route(s, h, op("GET", "/photos/{id}", "get-photo", "Get a photo with its trace", 200, 404), s.getPhoto)
-	route(s, h, op("PATCH", "/photos/{id}", "edit-photo", "Say which side faces up, or rename a photo", 200, 400, 404), s.editPhoto)
+	route(s, h, op("PATCH", "/photos/{id}", "edit-photo", "Say which side faces up or how the cards are printed, or rename a photo", 200, 400, 404), s.editPhoto)
 	route(s, h, op("DELETE", "/photos/{id}", "delete-photo", "Delete a photo with its pieces", 204, 404), s.deletePhoto)
-	route(s, h, op("POST", "/photos/{id}/trace", "trace-photo", "Trace a photo again, with strokes", 202, 400, 404), s.tracePhoto)
+	route(s, h, op("POST", "/photos/{id}/trace", "trace-photo", "Trace a photo again, with strokes or anew", 202, 400, 404), s.tracePhoto)
 	jpeg := func(id, path, summary string) huma.Operation {
 		o := op("GET", path, id, summary, 200, 404)
 		o.Responses = map[string]*huma.Response{"200": {Description: "The picture", Content: map[string]*huma.MediaType{
@@ -73,17 +74,23 @@ func (s *service) takeTurn(h huma.Context, next func(huma.Context)) {
 }
 
 type upload struct {
-	ID          string `path:"id" maxLength:"64"`
-	Key         string `header:"Idempotency-Key" maxLength:"200" doc:"Any text; the same creation with the same key is done once."`
-	Name        string `query:"name" maxLength:"500" doc:"The file's name."`
-	Face        string `query:"face" enum:"right,wrong," doc:"Which side of the cloth faces up."`
-	ContentType string `header:"Content-Type"`
-	RawBody     []byte `contentType:"image/*"`
+	ID          string  `path:"id" maxLength:"64"`
+	Key         string  `header:"Idempotency-Key" maxLength:"200" doc:"Any text; the same creation with the same key is done once."`
+	Name        string  `query:"name" maxLength:"500" doc:"The file's name."`
+	Face        string  `query:"face" enum:"right,wrong," doc:"Which side of the cloth faces up."`
+	AcrossMM    float64 `query:"ruler_across_mm" doc:"What the ruler of 150 mm across the card sheet measures, in mm: 135 to 165. Leave out when not measured."`
+	UpMM        float64 `query:"ruler_up_mm" doc:"What the ruler of 200 mm up the card sheet measures, in mm: 180 to 220. Leave out when not measured."`
+	ContentType string  `header:"Content-Type"`
+	RawBody     []byte  `contentType:"image/*"`
 }
 
 func (s *service) addPhoto(ctx context.Context, in *upload) (*photoAccepted, error) {
 	if err := pictureType(in.ContentType); err != nil {
 		return nil, err
+	}
+	print := api.Print{AcrossMM: in.AcrossMM, UpMM: in.UpMM}
+	if err := print.Check(); err != nil {
+		return nil, inQuery(err)
 	}
 	select {
 	case s.reading <- struct{}{}:
@@ -99,10 +106,10 @@ func (s *service) addPhoto(ctx context.Context, in *upload) (*photoAccepted, err
 	if err != nil {
 		return nil, err
 	}
-	n := api.NewPhoto{GarmentID: in.ID, FileName: fileName(in.Name), Face: api.Face(in.Face), Data: data}
+	n := api.NewPhoto{GarmentID: in.ID, FileName: fileName(in.Name), Face: api.Face(in.Face), Print: print, Data: data}
 	n.Width, n.Height = vision.UprightSize(data, info)
 	sum := sha256.Sum256(in.RawBody)
-	p, j, err := s.Store.AddPhoto(ctx, n, creationKey(in.Key, "POST /garments/"+in.ID+"/photos", n.FileName, in.Face, string(sum[:])))
+	p, j, err := s.Store.AddPhoto(ctx, n, creationKey(in.Key, "POST /garments/"+in.ID+"/photos", n.FileName, in.Face, fmt.Sprint(print), string(sum[:])))
 	if err != nil {
 		return nil, err
 	}
@@ -112,6 +119,14 @@ func (s *service) addPhoto(ctx context.Context, in *upload) (*photoAccepted, err
 	out := &photoAccepted{}
 	out.Body.Photo, out.Body.JobID = p, j.ID
 	return out, nil
+}
+
+// inQuery says that the value in error stands in the address, not in the body.
+func inQuery(err error) error {
+	if e, ok := errors.AsType[*api.Error](err); ok && e.Field != "" {
+		e.Field = queryPrefix + e.Field
+	}
+	return err
 }
 
 // enqueue asks for the job to be run. Asking twice, for a repeated request, does
@@ -184,12 +199,13 @@ func (s *service) tracePhoto(ctx context.Context, in *struct {
 	ID   string `path:"id" maxLength:"64"`
 	Body struct {
 		Strokes []api.Stroke `json:"strokes" nullable:"false" maxItems:"500"`
+		Anew    bool         `json:"anew,omitempty" doc:"Make the photo's pieces and its plane again from the start. What was changed by hand is lost."`
 	}
 }) (*jobAccepted, error) {
 	if err := api.CheckStrokes(in.Body.Strokes); err != nil {
 		return nil, err
 	}
-	j, err := s.Store.AddTrace(ctx, in.ID, in.Body.Strokes)
+	j, err := s.Store.AddTrace(ctx, in.ID, in.Body.Strokes, in.Body.Anew)
 	if err != nil {
 		return nil, err
 	}

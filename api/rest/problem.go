@@ -101,10 +101,17 @@ func (s *service) problem(ctx context.Context, err error) *Problem {
 	p := newProblem(statusOf[e.Code], string(e.Code), e.Message, e.Remedy)
 	p.Current = e.Current
 	if e.Field != "" {
-		p.Errors = []FieldProblem{{"body." + e.Field, e.Message}}
+		field := e.Field
+		if !strings.HasPrefix(field, queryPrefix) {
+			field = "body." + field
+		}
+		p.Errors = []FieldProblem{{field, e.Message}}
 	}
 	return p
 }
+
+// queryPrefix begins the name of a field that stands in the address.
+const queryPrefix = "query."
 
 // refuse answers a request that no huma handler gets to see.
 func (s *service) refuse(c *gin.Context, err error) {

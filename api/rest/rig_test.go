@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"testing/fstest"
 	"time"
@@ -29,9 +30,15 @@ import (
 // tracer finds one triangle in every photo, unless trace says otherwise.
 type tracer struct {
 	trace func(ctx context.Context, strokes []api.Stroke) (*vision.Trace, error)
+	// prints are those of the photos opened, in order.
+	mu     sync.Mutex
+	prints []api.Print
 }
 
-func (f *tracer) Open(_ context.Context, _ []byte, progress func(api.Step)) (jobs.Session, error) {
+func (f *tracer) Open(_ context.Context, _ []byte, progress func(api.Step), opt jobs.TraceOptions) (jobs.Session, error) {
+	f.mu.Lock()
+	f.prints = append(f.prints, opt.Print)
+	f.mu.Unlock()
 	progress(api.Step{Name: "read", Index: 1, Count: 2, Text: "Reading the photo"})
 	return session{f}, nil
 }

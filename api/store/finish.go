@@ -77,7 +77,8 @@ func endJob(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome) error {
 	return setPhoto(ctx, tx, j, photoStatus[out.Status], out.Refusal)
 }
 
-// keepTrace writes what a trace found: the document, the plane and the pieces.
+// keepTrace writes what a trace found: the document, the plane and the pieces,
+// which replace those of an earlier trace of the photo.
 func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, planeKey string) error {
 	doc, err := text(out.Trace)
 	if err != nil {
@@ -92,6 +93,10 @@ func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, plan
 	}
 	if out.Trace == nil {
 		return nil
+	}
+	// What an earlier trace of the photo made lies in another plane.
+	if _, err := tx.ExecContext(ctx, `DELETE FROM pieces WHERE photo_id = ?`, j.PhotoID); err != nil {
+		return err
 	}
 	var count int
 	var file, strokes string

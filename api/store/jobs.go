@@ -33,7 +33,7 @@ func insertJob(ctx context.Context, tx *sql.Tx, j api.Job, strokes []api.Stroke)
 }
 
 // AddTrace queues another tracing of the photo.
-func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stroke) (*api.Job, error) {
+func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stroke, anew bool) (*api.Job, error) {
 	var j *api.Job
 	err := s.tx(ctx, func(tx *sql.Tx) error {
 		p, err := photo(ctx, tx, photoID)
@@ -41,7 +41,7 @@ func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stro
 			return err
 		}
 		n := api.Job{ID: newID(), Kind: api.JobRetrace, PhotoID: photoID, GarmentID: p.GarmentID}
-		if p.Status != api.PhotoTraced {
+		if anew || p.Status != api.PhotoTraced {
 			n.Kind = api.JobTrace
 			if err := setPhoto(ctx, tx, n, api.PhotoQueued, nil); err != nil {
 				return err
@@ -101,9 +101,19 @@ func (s *Store) ClaimJob(ctx context.Context, id string) (*api.Work, error) {
 		if err != nil || n == 0 {
 			return err
 		}
-		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts FROM jobs WHERE id = ?`, id)
+		// A trace takes over what is known of the print, a retrace keeps what its
+		// plane was made with.
+		if _, err := tx.ExecContext(ctx, `UPDATE photos SET traced_print = print FROM jobs WHERE jobs.id = ? AND jobs.kind = ? AND photos.id = jobs.photo_id`, id, api.JobTrace); err != nil {
+			return err
+		}
+		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts, (SELECT traced_print FROM photos WHERE photos.id = photo_id) FROM jobs WHERE id = ?`, id)
 		got, err := one(row, "job", func(scan scanner) (w api.Work, err error) {
-			return w, scan(append(jobFields(&w.Job), list[api.Stroke]{&w.Strokes}, &w.Attempt)...)
+			var print *api.Print
+			err = scan(append(jobFields(&w.Job), list[api.Stroke]{&w.Strokes}, &w.Attempt, column(&print))...)
+			if print != nil {
+				w.Print = *print
+			}
+			return w, err
 		})
 		if err != nil {
 			return err

@@ -10,11 +10,11 @@ import (
 )
 
 // photoColumns are read by readPhoto, after which comes the trace or an empty text.
-const photoColumns = `id, garment_id, file_name, face, width, height, status, job_id, refusal, plane, created_at`
+const photoColumns = `id, garment_id, file_name, face, width, height, status, job_id, refusal, plane, print, status = 'traced' AND print <> traced_print, created_at`
 
 func readPhoto(scan scanner) (p api.Photo, err error) {
 	return p, scan(&p.ID, &p.GarmentID, &p.FileName, &p.Face, &p.Width, &p.Height, &p.Status, &p.JobID,
-		column(&p.Refusal), column(&p.Plane), stamp{&p.CreatedAt}, column(&p.Trace))
+		column(&p.Refusal), column(&p.Plane), column(&p.Print), &p.PrintChanged, stamp{&p.CreatedAt}, column(&p.Trace))
 }
 
 func photo(ctx context.Context, tx *sql.Tx, id string) (*api.Photo, error) {
@@ -63,10 +63,14 @@ func (s *Store) insertPhoto(ctx context.Context, tx *sql.Tx, n api.NewPhoto) (st
 	if err != nil {
 		return "", err
 	}
+	print, err := printText(n.Print)
+	if err != nil {
+		return "", err
+	}
 	id, jobID := newID(), newID()
-	_, err = tx.ExecContext(ctx, `INSERT INTO photos (id, garment_id, file_name, face, width, height, status, job_id, original, created_at)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		id, n.GarmentID, n.FileName, n.Face, n.Width, n.Height, api.PhotoQueued, jobID, blob, millis(time.Now()))
+	_, err = tx.ExecContext(ctx, `INSERT INTO photos (id, garment_id, file_name, face, print, width, height, status, job_id, original, created_at)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		id, n.GarmentID, n.FileName, n.Face, print, n.Width, n.Height, api.PhotoQueued, jobID, blob, millis(time.Now()))
 	if err != nil {
 		return "", err
 	}
@@ -85,9 +89,18 @@ func (s *Store) Photo(ctx context.Context, id string) (*api.Photo, error) {
 
 // EditPhoto changes what the person may change of a photo.
 func (s *Store) EditPhoto(ctx context.Context, id string, edit api.PhotoEdit) (*api.Photo, error) {
+	var print *string // nil leaves it as it is
+	if edit.Print != nil {
+		doc, err := printText(*edit.Print)
+		if err != nil {
+			return nil, err
+		}
+		print = &doc
+	}
 	var p *api.Photo
 	err := s.tx(ctx, func(tx *sql.Tx) error {
-		err := changed(ctx, tx, "photo", `UPDATE photos SET face = coalesce(?, face), file_name = coalesce(?, file_name) WHERE id = ?`, edit.Face, edit.FileName, id)
+		err := changed(ctx, tx, "photo", `UPDATE photos SET face = coalesce(?, face), file_name = coalesce(?, file_name), print = coalesce(?, print) WHERE id = ?`,
+			edit.Face, edit.FileName, print, id)
 		if err != nil {
 			return err
 		}
@@ -101,6 +114,14 @@ func (s *Store) EditPhoto(ctx context.Context, id string, edit api.PhotoEdit) (*
 	}
 	s.watch.tell(p.GarmentID)
 	return p, nil
+}
+
+// printText writes a print for its column; nothing measured is the empty text.
+func printText(p api.Print) (string, error) {
+	if p == (api.Print{}) {
+		return "", nil
+	}
+	return text(&p)
 }
 
 // pictureColumn says where the key of a picture stands.

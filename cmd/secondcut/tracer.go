@@ -14,8 +14,10 @@ import (
 type tracer struct{}
 
 // Open reads a photo, its cards and its scale.
-func (tracer) Open(ctx context.Context, data []byte, progress func(api.Step)) (jobs.Session, error) {
-	s, err := pipeline.Open(ctx, data, pipeline.Options{}, steps(progress))
+func (tracer) Open(ctx context.Context, data []byte, progress func(api.Step), opt jobs.TraceOptions) (jobs.Session, error) {
+	var o pipeline.Options
+	o.Calib.PrintScale, o.Calib.PrintScaleSigma = opt.Print.Scale()
+	s, err := pipeline.Open(ctx, data, o, steps(progress))
 	if err != nil {
 		return nil, err
 	}
