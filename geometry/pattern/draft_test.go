@@ -458,6 +458,7 @@ func TestBadOutlinesAreNamed(t *testing.T) {
 		{"3 mm wide", one(pt(0, 0), pt(3, 0), pt(3, 200), pt(0, 200)), []string{"pieces[0].knots", "Panel", "scale"}},
 		{"5 m wide", square(5000), []string{"pieces[0].knots", "5.00", "scale"}},
 		{"crosses itself", one(pt(0, 0), pt(300, 0), pt(300, 200), pt(100, 250), pt(200, -50), pt(0, 200)), []string{"pieces[0].knots", "itself"}},
+		{"crosses itself, with an old allowance", withEdge(one(pt(0, 0), pt(300, 0), pt(300, 200), pt(100, 250), pt(200, -50), pt(0, 200)), 1, length(10), nil), []string{"pieces[0].knots", "itself"}},
 		{"old allowance too wide", withEdge(square(50), 0, length(60), nil), []string{"pieces[0]", "old_allowance"}},
 	} {
 		_, err := pattern.Draft(c.g, 0, pattern.Options{})

@@ -49,6 +49,10 @@ func stitch(g Garment, i int) (stitched, error) {
 		moved = moved || s.old[k] > 0
 	}
 	if !moved {
+		// A cut line without any width is the outline, after it has been checked.
+		if _, err := offset.CutLine(p.Knots, []offset.Edge{{}}, offset.Options{}); err != nil {
+			return s, fmt.Errorf("%w: %s.knots (%s): %w", ErrDraft, field, p.Name, err)
+		}
 		s.path = p.Knots
 		for _, e := range p.Edges {
 			s.first = append(s.first, e.Knot)
@@ -57,6 +61,9 @@ func stitch(g Garment, i int) (stitched, error) {
 	}
 	var err error
 	s.path, s.first, err = inside(p, s.old)
+	if errors.Is(err, offset.ErrOutline) {
+		return s, fmt.Errorf("%w: %s.knots (%s): %w", ErrDraft, field, p.Name, err)
+	}
 	if err != nil {
 		return s, fmt.Errorf("%w: %s (%s): old_allowance: %w", ErrDraft, cmp.Or(wideField(err, field), field), p.Name, err)
 	}
@@ -72,10 +79,6 @@ func (p Piece) drawable(field string) error {
 		return fmt.Errorf("%w: %s (%s) are %.1f x %.1f mm in size; below %g mm no piece can be sewn. Is the scale right?", ErrDraft, field, p.Name, w, h, MinPieceMM)
 	case math.Max(w, h) > MaxPieceMM:
 		return fmt.Errorf("%w: %s (%s) are %.2f x %.2f m in size; at most %g m can be drawn. Is the scale right?", ErrDraft, field, p.Name, w/1000, h/1000, MaxPieceMM/1000)
-	}
-	// A cut line without any width is the outline, after it has been checked.
-	if _, err := offset.CutLine(p.Knots, []offset.Edge{{}}, offset.Options{}); err != nil {
-		return fmt.Errorf("%w: %s (%s): %w", ErrDraft, field, p.Name, err)
 	}
 	return nil
 }
