@@ -136,7 +136,7 @@ func (f *flat) hits() ([]hit, bool) {
 				}
 				out = f.meet(i, j, out)
 			}
-			if len(out) > 64*n+1024 {
+			if len(out) > 8*n+1024 {
 				return out, false
 			}
 		}
