@@ -124,7 +124,7 @@ func (t *tracer) fine(ctx context.Context, first found, doubt []bool, spacing fl
 	for i, p := range places {
 		j := from[i]
 		out[i] = fit.Sample{
-			At: b.offset(i, p.offset), SigmaMM: p.sigma,
+			At: b.offset(i, p.offset), SigmaMM: p.sigma, BiasMM: p.bias,
 			Weak: p.weak || p.sigma > mostSigmaMM || doubt[j] || first.rival[j] < leastRival,
 		}
 	}
