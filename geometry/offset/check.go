@@ -46,6 +46,7 @@ type TooWideError struct {
 	All bool
 }
 
+// Error says which edge is too wide and what fits.
 func (e *TooWideError) Error() string {
 	if e.All {
 		return fmt.Sprintf("nothing is left of edge %q between the widths beside it: make all edges narrower, the widest at most %.1f mm instead of %.1f mm", e.Name, e.LargestMM, e.AskedMM)

@@ -57,7 +57,9 @@ type Result struct {
 	// Path has the direction of the outline.
 	Path geometry.Path
 	// EdgeOf holds, for each segment of Path, the index of the edge that it
-	// belongs to. An edge may have several stretches.
+	// belongs to. An edge may have several stretches. A step between two widths
+	// belongs to the edge with the narrower one, the ends of a flap to the folded
+	// edge.
 	EdgeOf []int
 	// Folds has one entry for each folded edge, in the order of the edges.
 	Folds []Fold
@@ -173,8 +175,8 @@ func cutLine(outline geometry.Path, edges []Edge, opt Options) (Result, error) {
 //
 // The result is within Options.TolMM of the true parallel curve. It fails with
 // [ErrDistance] or [ErrOptions] for senseless input, with [ErrOutline] for a
-// chain that is broken, and with a [*TooWideError] (edge 0) when nothing would be
-// left or an end would run backwards.
+// chain that is broken, and with a [*TooWideError] (edge 0) when all that is left
+// would run backwards.
 func Parallel(line []geometry.Segment, startMM, endMM float64, opt Options) ([]geometry.Segment, error) {
 	opt, err := opt.filled()
 	if err != nil {

@@ -236,6 +236,28 @@ func TestStep(t *testing.T) {
 	near(t, "area", r.Path.Area(), 220*120+110*15, 1e-6)
 }
 
+// Two folded edges at a right angle: each flap's end mirrors the other's cut line,
+// which leaves a full corner. A pocket with four of them is a larger rectangle.
+func TestFoldedCorner(t *testing.T) {
+	p := corners(0, 0, 120, 0, 120, 150, 0, 150)
+	var edges []offset.Edge
+	for i := range p {
+		edges = append(edges, offset.Edge{Knot: i, Folds: []float64{12, 5}})
+	}
+	r := cutLine(t, p, edges)
+	near(t, "area", r.Path.Area(), (120+34)*(150+34), 1e-6)
+	if len(r.Findings) != 0 {
+		t.Errorf("findings %v", r.Findings)
+	}
+	edges[0].Folds, edges[2].Folds = nil, nil
+	slanted := corners(0, 0, 120, 0, 150, 150, 0, 150)
+	edges[0].Folds = []float64{12}
+	r = cutLine(t, slanted, edges)
+	if len(r.Findings) != 1 || r.Findings[0].Code != offset.CodeFoldEnd {
+		t.Errorf("findings %v, want one about the slanted corner", r.Findings)
+	}
+}
+
 // The cut line of a hole runs inside it.
 func TestHole(t *testing.T) {
 	hole := corners(0, 0, 0, 100, 60, 100, 60, 0)
