@@ -30,24 +30,24 @@ type joint struct {
 
 // tangents of the cut lines where they reach the corner; those of the stitch line
 // where a cut line runs backwards.
-func (a side) leaving() geometry.Vec {
-	if a.on != (geometry.Vec{}) {
-		return a.on
+func (s side) leaving() geometry.Vec {
+	if s.on != (geometry.Vec{}) {
+		return s.on
 	}
-	if v := endDir(a.line[len(a.line)-1].seg); v.Dot(a.tan) > 0 {
+	if v := endDir(s.line[len(s.line)-1].seg); v.Dot(s.tan) > 0 {
 		return v
 	}
-	return a.tan
+	return s.tan
 }
 
-func (b side) arriving() geometry.Vec {
-	if b.on != (geometry.Vec{}) {
-		return b.on
+func (s side) arriving() geometry.Vec {
+	if s.on != (geometry.Vec{}) {
+		return s.on
 	}
-	if v := startDir(b.line[0].seg); v.Dot(b.tan) > 0 {
+	if v := startDir(s.line[0].seg); v.Dot(s.tan) > 0 {
 		return v
 	}
-	return b.tan
+	return s.tan
 }
 
 const (
