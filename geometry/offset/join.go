@@ -20,12 +20,10 @@ type side struct {
 }
 
 // joint says how two lines are joined: the first up to aTo, then mid, then the
-// second from bFrom on. trims says that a line was cut back, which works only
-// while the other end of the same line leaves enough of it.
+// second from bFrom on.
 type joint struct {
 	aTo, bFrom float64
 	mid        chain
-	trims      bool
 }
 
 // tangents of the cut lines where they reach the corner; those of the stitch line
@@ -189,7 +187,7 @@ func (w *work) meet(a, b side, k geometry.Point, mayTrim bool) (joint, bool) {
 		return j, false
 	case back >= 0: // b's line, run backwards, reaches a's before its end
 		pos, ok := lastMeeting(a.line, q, tb.Scale(-1), back+most)
-		j.aTo, j.trims = pos, true
+		j.aTo = pos
 		if ok {
 			j.mid = lines(b.edge, a.line.at(pos), q)
 		}
@@ -197,7 +195,7 @@ func (w *work) meet(a, b side, k geometry.Point, mayTrim bool) (joint, bool) {
 	case on >= 0:
 		rev := b.line.reversed()
 		pos, ok := lastMeeting(rev, p, ta, on+most)
-		j.bFrom, j.trims = float64(len(rev))-pos, true
+		j.bFrom = float64(len(rev)) - pos
 		if ok {
 			j.mid = lines(a.edge, p, rev.at(pos))
 		}
