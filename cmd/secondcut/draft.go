@@ -16,7 +16,10 @@ import (
 )
 
 // draftFlags are the flags of the draft command as given.
-type draftFlags struct{ out, paper, unit string }
+type draftFlags struct {
+	out, paper, unit string
+	unfold           bool
+}
 
 func newDraftCommand() *cobra.Command {
 	var f draftFlags
@@ -43,6 +46,7 @@ stays as it was traced, and a line says what to measure.`,
 	cmd.Flags().StringVarP(&f.out, "output", "o", "", `file to write; its ending chooses .pdf, .svg or .json ("-" for JSON on standard output)`)
 	cmd.Flags().StringVar(&f.paper, "paper", "a4", "paper of a .pdf: a4, letter, a3, tabloid, or one (a single large page)")
 	cmd.Flags().StringVar(&f.unit, "unit", "mm", "unit of widths on the labels: mm, cm or in")
+	cmd.Flags().BoolVar(&f.unfold, "unfold", false, "draw pieces on the fold whole, to cut in a single layer")
 	return cmd
 }
 
@@ -59,7 +63,7 @@ func runDraft(cmd *cobra.Command, file string, f draftFlags) error {
 	if err != nil {
 		return err
 	}
-	drafts, err := pattern.DraftAll(g, pattern.Options{Unit: unit})
+	drafts, err := pattern.DraftAll(g, pattern.Options{Unit: unit, Unfold: f.unfold})
 	if err != nil {
 		return fmt.Errorf("%s: %w", file, err)
 	}

@@ -44,8 +44,6 @@ const (
 	CodeElasticLong = "elastic-long"
 	// CodePullOn: a garment may not pass the body when it is put on.
 	CodePullOn = "pull-on"
-	// CodeUndrafted: a piece cannot be drawn, so that it was not checked.
-	CodeUndrafted = "piece-not-drawn"
 )
 
 // Check compares what gets sewn together along the stitch lines, and the finished
@@ -53,16 +51,18 @@ const (
 // and with ErrDraft when the stitch line of a piece cannot be drawn. Everything else
 // that is amiss is a finding.
 func Check(g Garment) (Report, error) {
-	if err := g.Validate(); err != nil {
+	all, err := stitchAll(g)
+	if err != nil {
 		return Report{}, err
 	}
+	return check(g, all), nil
+}
+
+func check(g Garment, all []stitched) Report {
 	c := checker{garment: g, pieces: map[string]stitched{}, asked: map[[2]string]bool{}}
-	for i, p := range g.Pieces {
-		s, err := stitch(g, i)
-		if err != nil {
-			return Report{}, err
-		}
-		c.pieces[p.ID] = s
+	c.report.Seams, c.report.Findings = []SeamRow{}, []geometry.Finding{}
+	for _, s := range all {
+		c.pieces[s.piece.ID] = s
 	}
 	for _, s := range g.SeamPairs {
 		c.seam(s)
@@ -76,7 +76,7 @@ func Check(g Garment) (Report, error) {
 	c.elastics()
 	c.marks()
 	c.report.Findings = append(c.report.Findings, Cautions(g)...)
-	return c.report, nil
+	return c.report
 }
 
 type checker struct {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 
 	"secondcut/geometry"
 	"secondcut/geometry/measure"
@@ -15,6 +16,8 @@ import (
 type Options struct {
 	// Unit is what widths on labels are written in; empty = mm.
 	Unit measure.Unit
+	// Unfold draws pieces on the fold whole; else they are halves with a fold line.
+	Unfold bool
 }
 
 // Drafted is a piece as it is drawn, cut and sewn, in the piece frame (mm).
@@ -25,9 +28,11 @@ type Drafted struct {
 	// counter-clockwise.
 	StitchLine geometry.Path `json:"stitch_line"`
 	CutLine    geometry.Path `json:"cut_line"`
+	// Whole says that a piece on the fold was mirrored and is cut single.
+	Whole bool `json:"whole,omitempty"`
 	// Holes are cut as they were traced.
 	Holes []geometry.Path `json:"holes,omitempty"`
-	// Edges are those of the piece, in their order.
+	// Edges are those of the piece, in their order, measured before it is unfolded.
 	Edges []DraftedEdge `json:"edges"`
 	// FoldLines lie across the flaps of hems and casings, and along edges on the
 	// fold.
@@ -48,7 +53,8 @@ type Drafted struct {
 type DraftedEdge struct {
 	ID   string `json:"id"`
 	Name string `json:"name"`
-	// Knot is the index of its first knot on the stitch line.
+	// Knot is the index of its first knot on the stitch line of a piece that is not
+	// Whole.
 	Knot int `json:"knot"`
 	// LengthMM is that of its stitch line.
 	LengthMM float64 `json:"length_mm"`
@@ -95,31 +101,50 @@ func Draft(g Garment, i int, opt Options) (Drafted, error) {
 	if i < 0 || i >= len(g.Pieces) {
 		return Drafted{}, wrong("pieces", "are %d; there is no piece %d", len(g.Pieces), i)
 	}
-	return draft(g, i, opt)
+	s, err := stitch(g, i)
+	if err != nil {
+		return Drafted{}, err
+	}
+	return s.draft(g, i, opt)
 }
 
 // DraftAll drafts all pieces; it fails as Draft does.
 func DraftAll(g Garment, opt Options) ([]Drafted, error) {
-	if err := g.Validate(); err != nil {
+	all, err := stitchAll(g)
+	if err != nil {
 		return nil, err
 	}
-	out := make([]Drafted, len(g.Pieces))
-	for i := range g.Pieces {
+	return draftAll(g, all, opt)
+}
+
+// Review drafts and checks a garment, with the work that both have in common done
+// once. It fails as DraftAll and Check do.
+func Review(g Garment, opt Options) ([]Drafted, Report, error) {
+	all, err := stitchAll(g)
+	if err != nil {
+		return nil, Report{}, err
+	}
+	drafts, err := draftAll(g, all, opt)
+	if err != nil {
+		return nil, Report{}, err
+	}
+	return drafts, check(g, all), nil
+}
+
+func draftAll(g Garment, all []stitched, opt Options) ([]Drafted, error) {
+	out := make([]Drafted, len(all))
+	for i, s := range all {
 		var err error
-		if out[i], err = draft(g, i, opt); err != nil {
+		if out[i], err = s.draft(g, i, opt); err != nil {
 			return nil, err
 		}
 	}
 	return out, nil
 }
 
-func draft(g Garment, i int, opt Options) (Drafted, error) {
-	s, err := stitch(g, i)
-	if err != nil {
-		return Drafted{}, err
-	}
+func (s stitched) draft(g Garment, i int, opt Options) (Drafted, error) {
 	p := s.piece
-	d := Drafted{ID: p.ID, Name: p.Name, StitchLine: s.path, Holes: p.Holes, Label: LabelLines(g, p, opt.Unit)}
+	d := Drafted{ID: p.ID, Name: p.Name, StitchLine: s.path, Holes: p.Holes}
 	d.listEdges(s)
 	cut, err := s.cutLine()
 	if err != nil {
@@ -128,13 +153,26 @@ func draft(g Garment, i int, opt Options) (Drafted, error) {
 	}
 	d.CutLine = cut.Path
 	for _, f := range cut.Findings {
-		f.Message = p.Name + ": " + f.Message
+		f.Message = p.Name + ": " + sentence(f.Message)
+		f.Remedy = sentence(f.Remedy)
 		d.Findings = append(d.Findings, f)
 	}
 	d.addFolds(s, cut)
 	d.placeMarks(s, cut)
+	if opt.Unfold {
+		d.unfold(s)
+	}
+	d.Label = labelLines(g, p, opt.Unit, d.Whole)
 	d.findRoom()
 	return d, nil
+}
+
+// sentence ends a text with a full stop and begins it with a capital.
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + strings.TrimSuffix(s[1:], ".") + "."
 }
 
 // widths returns what lies outside the stitch line of edge k when it is cut, and
@@ -199,7 +237,7 @@ func (d *Drafted) listEdges(s stitched) {
 	for k, e := range s.piece.Edges {
 		start, end, _ := s.widths(k)
 		d.Edges = append(d.Edges, DraftedEdge{
-			ID: e.ID, Name: e.Name, Knot: s.first[k], LengthMM: chainLength(s.edge(k)),
+			ID: e.ID, Name: e.Name, Knot: s.first[k], LengthMM: rounded(chainLength(s.edge(k))),
 			StartMM: start, EndMM: end, Known: s.known[k],
 		})
 		if !s.known[k] && e.finish().Kind != FinishKeep {
@@ -297,6 +335,7 @@ func (d *Drafted) findRoom() {
 		turn = *d.GrainDeg
 	}
 	if b, ok := LargestBox(rings, aspect, turn); ok {
+		b.Width, b.Height = rounded(b.Width), rounded(b.Height)
 		d.Room = &b
 		const least = 2.5 // capitals of 1.8 mm, the smallest height of ISO 3098 (from memory)
 		if em := b.Height / (1.35 * float64(len(d.Label))); em < least {
@@ -308,3 +347,6 @@ func (d *Drafted) findRoom() {
 		}
 	}
 }
+
+// rounded rounds to a ten-thousandth of a millimetre, as points are written.
+func rounded(mm float64) float64 { return math.Round(mm*1e4) / 1e4 }

@@ -515,10 +515,7 @@ func BenchmarkDraftAndCheck(b *testing.B) {
 		}
 	}
 	for b.Loop() {
-		if _, err := pattern.DraftAll(g, pattern.Options{}); err != nil {
-			b.Fatal(err)
-		}
-		if _, err := pattern.Check(g); err != nil {
+		if _, _, err := pattern.Review(g, pattern.Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -88,6 +88,11 @@ func (p Piece) onFold() bool {
 // that are included, date and version, notes. unit is the one to write widths in;
 // empty = mm.
 func LabelLines(g Garment, p Piece, unit measure.Unit) []string {
+	return labelLines(g, p, unit, false)
+}
+
+// labelLines is LabelLines; a whole piece is not cut on the fold.
+func labelLines(g Garment, p Piece, unit measure.Unit, whole bool) []string {
 	if unit == "" {
 		unit = measure.Millimetre
 	}
@@ -103,7 +108,7 @@ func LabelLines(g Garment, p Piece, unit measure.Unit) []string {
 	}
 	add(sizeLine(first(l.SizeWorn, g.SizeWorn), first(l.SizeMeasured, g.SizeMeasured)))
 	for _, c := range l.Cuts {
-		add(c.text(p.onFold()) + clothText(g, c.Cloth))
+		add(c.text(p.onFold() && !whole) + clothText(g, c.Cloth))
 	}
 	switch p.Face {
 	case FaceRight:
@@ -111,7 +116,7 @@ func LabelLines(g Garment, p Piece, unit measure.Unit) []string {
 	case FaceWrong:
 		add("Drawn with the wrong side of the cloth up")
 	}
-	lines = append(lines, allowanceLines(p, unit)...)
+	lines = append(lines, allowanceLines(p, unit, whole)...)
 	if g.Version != "" {
 		add(strings.TrimSpace(g.Date + " version " + g.Version))
 	} else {
@@ -156,10 +161,13 @@ func clothText(g Garment, id string) string {
 
 // allowanceLines say of every edge what lies outside its stitch line; edges with
 // the same are named together, in the order of their first.
-func allowanceLines(p Piece, unit measure.Unit) []string {
+func allowanceLines(p Piece, unit measure.Unit, whole bool) []string {
 	var order []string
 	names := map[string][]string{}
 	for _, e := range p.Edges {
+		if whole && e.finish().Kind == FinishFold {
+			continue
+		}
 		text := p.allowanceText(e, unit)
 		if names[text] == nil {
 			order = append(order, text)

@@ -33,6 +33,21 @@ type stitched struct {
 	known []bool
 }
 
+// stitchAll returns the stitch lines of all pieces of a garment, which it validates.
+func stitchAll(g Garment) ([]stitched, error) {
+	if err := g.Validate(); err != nil {
+		return nil, err
+	}
+	out := make([]stitched, len(g.Pieces))
+	for i := range out {
+		var err error
+		if out[i], err = stitch(g, i); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
 // stitch returns the stitch line of piece i: the traced edges moved in by what is
 // known of their old allowances, so that nothing is ever added on top of one that
 // is already there.
