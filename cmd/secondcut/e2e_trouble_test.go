@@ -157,6 +157,30 @@ func shakyLine(t *testing.T, service string) (address string, down *atomic.Bool)
 	return line.URL, down
 }
 
+// What a person measured of the printed rulers is kept in the browser, goes with
+// each photo, and makes the doubt of the print smaller.
+func TestPrintedRulersInTheBrowser(t *testing.T) {
+	url := startService(t)
+	p := newTab(t, startBrowser(t), 390, 844, true)
+	p.do(chromedp.Navigate(url+"/"), chromedp.WaitVisible(chromedp.CSS(".ruler input")))
+	typed := func(nth int, text string) {
+		eval[bool](p, fmt.Sprintf(`(() => { const el = document.querySelectorAll(".ruler input")[%d]; el.value = %q; return el.dispatchEvent(new Event("change", { bubbles: true })); })()`, nth, text))
+	}
+	typed(0, "149.5")
+	typed(1, "20")
+	p.until("the word that a ruler can't be so", `document.body.innerText.includes("type a length between 180 and 220")`)
+	typed(1, "199.2")
+	p.until("no complaint", `!document.querySelector(".ruler .flag")`)
+	p.do(chromedp.Reload())
+	p.until("the kept lengths", `[...document.querySelectorAll(".ruler input")].map((el) => el.value).join() === "149.5,199.2"`)
+	p.upload(url, "Measured")
+	p.press("Details and downloads")
+	p.until("the doubt of the rulers", `/rulers of your cards are known to about 0\.2\s%/.test(document.body.innerText)`)
+	if wide := eval[float64](p, "document.documentElement.scrollWidth"); wide > 390 {
+		t.Errorf("the page is %.0f px wide on a phone of 390", wide)
+	}
+}
+
 // A phone is let in by the link, once; its page shows no link for others.
 func TestPhoneIsPaired(t *testing.T) {
 	base, link := servePhone(t)

@@ -1,7 +1,7 @@
 // The service as typed calls. Nothing here keeps state but the count of open
 // job streams.
 
-/** @import {Garment, GarmentSummary, Job, Lan, Photo, WirePiece, Face} from "./types" */
+/** @import {Garment, GarmentSummary, Job, Lan, Photo, WirePiece, WirePrint, Face} from "./types" */
 
 const BASE = "/api/v1";
 
@@ -94,11 +94,11 @@ const TYPES = { jpg: "image/jpeg", jpeg: "image/jpeg", png: "image/png", webp: "
 export const imageType = (file) => (file.type.startsWith("image/") ? file.type : TYPES[file.name.split(".").at(-1)?.toLowerCase() ?? ""] ?? "");
 
 /**
- * @param {string} garment @param {File} file @param {Face} face @param {string} key
+ * @param {string} garment @param {File} file @param {Face} face @param {WirePrint} print @param {string} key
  * @returns {Promise<{ photo: Photo, job_id: string }>}
  */
-export async function addPhoto(garment, file, face, key) {
-  const query = `name=${esc(file.name)}&face=${esc(face)}`;
+export async function addPhoto(garment, file, face, print, key) {
+  const query = [`name=${esc(file.name)}`, `face=${esc(face)}`, ...Object.entries(print).map(([k, v]) => `${k}=${v}`)].join("&");
   const headers = { "Content-Type": imageType(file) || "application/octet-stream", "Idempotency-Key": key };
   return (await call("POST", `/garments/${esc(garment)}/photos?${query}`, { body: file, headers })).data;
 }
@@ -106,7 +106,7 @@ export async function addPhoto(garment, file, face, key) {
 /** @param {string} id @returns {Promise<Photo>} */
 export const getPhoto = async (id) => (await call("GET", `/photos/${esc(id)}`)).data;
 
-/** Says which side faces up, or what the photo is called. @param {string} id @param {{ face?: Face, file_name?: string }} edit */
+/** Says which side faces up, what the photo is called, or how its cards are printed. @param {string} id @param {{ face?: Face, file_name?: string, print?: WirePrint }} edit */
 export const editPhoto = (id, edit) => call("PATCH", `/photos/${esc(id)}`, { json: edit });
 
 /** @param {string} id */
@@ -118,8 +118,8 @@ export const imageURL = (id) => `${BASE}/photos/${esc(id)}/image`;
 /** @param {string} id */
 export const planeURL = (id) => `${BASE}/photos/${esc(id)}/plane`;
 
-/** @param {string} photo @param {unknown[]} strokes @returns {Promise<string>} the job's id */
-export const traceAgain = async (photo, strokes) => (await call("POST", `/photos/${esc(photo)}/trace`, { json: { strokes } })).data.job_id;
+/** Traces with strokes; anew makes the pieces again from the start. @param {string} photo @param {unknown[]} strokes @param {boolean} [anew] @returns {Promise<string>} the job's id */
+export const traceAgain = async (photo, strokes, anew) => (await call("POST", `/photos/${esc(photo)}/trace`, { json: { strokes, anew } })).data.job_id;
 
 /** @param {string} id @returns {Promise<{ piece: WirePiece, etag: string }>} */
 export async function getPiece(id) {

@@ -60,7 +60,7 @@ export const texts = {
     ],
     cardsTitle: "Scale cards",
     cardsHow:
-      "Print a sheet at 100 %, without “fit to page”. Check its ruler with your own: 150 mm must be 150 mm. Cut the six cards apart and lay four to six of them flat around the pressed piece, on the same surface, one near each end. Then take the photo from straight above, with all of the cloth and all cards in it.",
+      "Print a sheet at 100 %, without “fit to page”. Measure its two rulers and type below what you read. Cut the six cards apart and lay four to six of them flat around the pressed piece, on the same surface, one near each end. Then take the photo from straight above, with all of the cloth and all cards in it.",
     cardsCaution: "Let pressed cloth cool before you lay cards on it: heat and steam curl paper. Mind the blade when you cut the cards apart.",
     paper: "Paper",
     sheet: "Sheet number",
@@ -71,6 +71,20 @@ export const texts = {
     phonePlain: "The connection on your home network is not encrypted.",
     phoneOff: "To use a phone's camera, start the service with --lan. Until then it answers this computer only.",
     qrAlt: "Square code that holds the link for your phone",
+  },
+
+  printer: {
+    title: "Your printer",
+    why: "Printers are often off by half a percent: that is 3 mm on a piece of 60 cm. Measure both rulers of your printed sheet as finely as you can and type what you read. An empty field means that this ruler is true.",
+    ruler: (/** @type {number} */ mm, /** @type {"across" | "up"} */ side) => `${mm} mm ruler, ${side} the sheet, measures`,
+    kept: "Kept in this browser and sent with every photo that you add here. Measure again after a change of printer or paper.",
+    bad: (/** @type {number} */ least, /** @type {number} */ most) => `Not used: type a length between ${least} and ${most} mm.`,
+    said: (/** @type {string} */ across, /** @type {string} */ up) => `Its printed rulers: ${across || "not measured"} across, ${up || "not measured"} up.`,
+    use: (/** @type {string} */ across, /** @type {string} */ up) => `Use ${[across && `${across} across`, up && `${up} up`].filter(Boolean).join(", ")} here too`,
+    forget: "Take its rulers as true",
+    changed: "Traced before its rulers were changed.",
+    anew: "Trace again",
+    anewAsk: "Trace this photo again with its new ruler lengths? Its pieces are drawn anew: what you changed on them by hand is lost. This can't be undone.",
   },
 
   garment: {
@@ -161,8 +175,10 @@ export const texts = {
     tooFew: "An outline needs at least three points.",
     sureTitle: "How sure is it?",
     sure: (/** @type {string} */ mm) => `95 % of this edge is within ${mm} of the true edge, if your cards are printed true.`,
+    sureRead: (/** @type {string} */ mm) => `95 % of this edge is within ${mm} of the true edge, if the rulers of your cards were read right.`,
     sureShort: (/** @type {string} */ mm) => `95 % within ${mm}`,
     print: (/** @type {string} */ pct, /** @type {string} */ mm) => `Printers are off by about ${pct}: that would be ${mm} over this piece's length.`,
+    printRead: (/** @type {string} */ pct, /** @type {string} */ mm) => `The rulers of your cards are known to about ${pct}: that would be ${mm} over this piece's length.`,
     edited: "This was measured when the photo was traced. It does not cover what you moved by hand.",
     grain: (/** @type {string} */ deg, /** @type {string} */ side, /** @type {number} */ sure) =>
       `Grain: ${deg === "0" ? "upright on the photo" : `${deg}° to the ${side} of upright on the photo`}; ${howSure(sure)}.${sure < SHAKY ? " It is not printed." : ""} Check it against the threads.`,

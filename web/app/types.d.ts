@@ -90,10 +90,15 @@ export interface Trace {
 export interface Refusal { code: string; message: string; remedy: string }
 export interface Plane { px_per_mm: number; origin_mm: WirePoint; width: number; height: number }
 export type Face = "right" | "wrong" | "";
+/** What the rulers of the printed cards measure, mm; left out where not measured. */
+export interface WirePrint { ruler_across_mm?: number; ruler_up_mm?: number }
+/** The same on the page; null where not measured. */
+export interface Print { readonly across: number | null; readonly up: number | null }
 export interface Photo {
   id: string; garment_id: string; file_name: string; width: number; height: number; face: Face;
   status: "queued" | "tracing" | "traced" | "refused" | "failed"; job_id?: string;
   refusal?: Refusal | null; trace?: Trace | null; plane?: Plane | null; created_at: string;
+  print?: WirePrint | null; print_changed?: boolean;
 }
 export interface Job {
   id: string; kind: string; photo_id: string;
@@ -108,7 +113,7 @@ export interface Lan { enabled: boolean; url?: string; qr_svg?: string }
 
 /** A photo on its way to the service; the file stays in hand until the service has it. */
 export interface Upload {
-  readonly key: string; readonly garment: string; readonly file: File; readonly face: Face;
+  readonly key: string; readonly garment: string; readonly file: File; readonly face: Face; readonly print: Print;
   readonly state: "sending" | "unsent" | "rejected";
   readonly problem?: { title: string; remedy: string };
 }

@@ -120,7 +120,8 @@ const routes = [
   ["GET", /^\/garments\/(\w+)\/events$/, (req, res, id) => { stream(res); const l = { id, res }; db.listeners.add(l); req.on("close", () => db.listeners.delete(l)); }],
   ["POST", /^\/garments\/(\w+)\/photos$/, async (req, res, id, url) => {
     await body(req);
-    const p = { id: `f${++db.seq}`, garment_id: id, file_name: url.searchParams.get("name"), width: 4000, height: 3000, face: url.searchParams.get("face"), status: "tracing", created_at: now() };
+    const print = Object.fromEntries(["ruler_across_mm", "ruler_up_mm"].flatMap((k) => (url.searchParams.has(k) ? [[k, +url.searchParams.get(k)]] : [])));
+    const p = { ...(Object.keys(print).length > 0 && { print }), id: `f${++db.seq}`, garment_id: id, file_name: url.searchParams.get("name"), width: 4000, height: 3000, face: url.searchParams.get("face"), status: "tracing", created_at: now() };
     db.photos.set(p.id, p);
     const job = traceNew(p);
     changed(id);

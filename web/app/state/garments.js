@@ -2,11 +2,13 @@
 
 import { batch, signal } from "@preact/signals";
 import * as api from "../api.js";
+import { writePrint } from "../model/print.js";
 import { texts } from "../texts.js";
 import { say } from "./app.js";
+import { print } from "./printer.js";
 import { explain, sayProblem } from "./problems.js";
 
-/** @import {Face, Garment, GarmentSummary, Job, Lan, Upload, WirePiece} from "../types" */
+/** @import {Face, Garment, GarmentSummary, Job, Lan, Print, Upload, WirePiece} from "../types" */
 
 export const list = signal(/** @type {GarmentSummary[] | null} */ (null));
 export const lan = signal(/** @type {Lan | null} */ (null));
@@ -107,7 +109,7 @@ export function addFiles(garmentId, files) {
       say(`${file.name}: ${texts.garment.tooLarge}`, texts.garment.tooLargeRemedy);
       continue;
     }
-    send({ key: api.newKey(), garment: garmentId, file, face: face.value, state: "sending" });
+    send({ key: api.newKey(), garment: garmentId, file, face: face.value, print: print.value, state: "sending" });
   }
 }
 
@@ -115,7 +117,7 @@ export function addFiles(garmentId, files) {
 export async function send(u) {
   put({ ...u, state: "sending", problem: undefined });
   try {
-    const { photo, job_id } = await api.addPhoto(u.garment, u.file, u.face, u.key);
+    const { photo, job_id } = await api.addPhoto(u.garment, u.file, u.face, writePrint(u.print), u.key);
     ours.add(photo.id);
     forget(u.key);
     if (garment.value?.id === u.garment) {
@@ -173,9 +175,15 @@ export async function traceAgain(id) {
   if (garment.value) await refresh(garment.value.id);
 }
 
-/** @param {string} id @param {{ face?: Face, file_name?: string }} edit */
-export async function editPhoto(id, edit) {
-  await api.editPhoto(id, edit).catch(sayProblem);
+/** Makes a photo's pieces again from the start. @param {string} id */
+export async function traceAnew(id) {
+  await api.traceAgain(id, [], true).catch(sayProblem);
+  if (garment.value) await refresh(garment.value.id);
+}
+
+/** @param {string} id @param {{ face?: Face, file_name?: string, print?: Print }} edit */
+export async function editPhoto(id, { print: measured, ...edit }) {
+  await api.editPhoto(id, measured ? { ...edit, print: writePrint(measured) } : edit).catch(sayProblem);
   if (garment.value) await refresh(garment.value.id);
 }
 

@@ -10,6 +10,7 @@ import { Trouble } from "./App.js";
 import { Look } from "./Help.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
+import { Printer } from "./Printer.js";
 import { Steps } from "./Steps.js";
 
 const T = texts.home;
@@ -89,6 +90,7 @@ function Cards() {
     <p id="sheet-hint" class="quiet">${T.sheetHint}</p>
     <p class="quiet">${T.cardsCaution}</p>
     <a class="button main" href=${cardsURL(paper, sheet)} download><${Icon} name="down" />${T.getCards}</a>
+    <${Printer} />
   </section>`;
 }
 

@@ -6,6 +6,7 @@ import { texts } from "../texts.js";
 import { NameField } from "./App.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
+import { PrintOf, Printer } from "./Printer.js";
 
 /** @import {Face, Garment, Job, Photo, Upload} from "../types" */
 
@@ -43,6 +44,7 @@ function Add({ id }) {
       ${FACES.map((f) => html`<label key=${f}>
         <input type="radio" name="face" checked=${store.face.value === f} onChange=${() => (store.face.value = f)} /><span>${T.faceOf[f]}</span></label>`)}
     </fieldset>
+    <${Printer} />
     <div class="row">
       <label class="button main"><${Icon} name="picture" />${T.choose}
         <input class="file" type="file" accept="image/*,.heic,.heif" multiple onChange=${take} /></label>
@@ -81,6 +83,7 @@ function One({ photo: p }) {
         </select></label>
       ${busy && html`<${Progress} job=${job} />`}
       ${p.status === "traced" && html`<p class="state"><${Icon} name="check" />${T.traced}</p>`}
+      ${!busy && html`<${PrintOf} photo=${p} />`}
       ${!busy && html`<button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button>`}
     </div>
       ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} paint=${p.plane ? p.id : ""} />`}

@@ -66,12 +66,13 @@ function concerns(f, here, trace) {
 function Sure({ doc }) {
   const trace = traceOf(doc), cal = trace?.calibration, b = bounds(doc.rings);
   const pct = cal?.print_uncertainty_pct ?? 0, span = Math.max(b.maxX - b.minX, b.maxY - b.minY);
+  const read = ed.photo.value?.print && !ed.photo.value.print_changed;
   const edited = (ed.history.value?.past.length ?? 0) > 0 || (ed.piece.value?.version ?? 1) > 1;
   const findings = [...(trace?.findings ?? []).filter((f) => concerns(f, b, trace)), ...(ed.piece.value?.findings ?? [])];
   return html`<section aria-labelledby="sure-title">
     <h2 id="sure-title">${T.sureTitle}</h2>
-    <p class="lead">${T.sure(doubtText(doc.sure.uncertainty))}</p>
-    ${pct > 0 && html`<p>${T.print(percentText(pct), doubtText((span * pct) / 100))}</p>`}
+    <p class="lead">${(read ? T.sureRead : T.sure)(doubtText(doc.sure.uncertainty))}</p>
+    ${pct > 0 && html`<p>${(read ? T.printRead : T.print)(percentText(pct), doubtText((span * pct) / 100))}</p>`}
     ${doc.sure.fray >= 0.1 && html`<p>${T.fray(lengthText(doc.sure.fray))}</p>`}
     ${doc.sure.grain && html`<p>${T.grain(number(Math.abs(doc.sure.grain.deg - 90), 0), doc.sure.grain.deg < 90 ? "right" : "left", doc.sure.grain.sure)}</p>`}
     ${edited && html`<p class="quiet">${T.edited}</p>`}
