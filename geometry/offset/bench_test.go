@@ -18,8 +18,10 @@ func garment() ([]geometry.Path, [][]offset.Edge) {
 	for range 12 {
 		paths = append(paths, blob(r, 60, 20))
 		edges = append(edges, []offset.Edge{
-			{Knot: 0, StartMM: 15, EndMM: 15}, {Knot: 15, StartMM: 10, EndMM: 10},
-			{Knot: 30, Folds: []float64{30, 10}}, {Knot: 45, StartMM: 15, EndMM: 20},
+			{Knot: 0, StartMM: 15, EndMM: 15},
+			{Knot: 15, StartMM: 10, EndMM: 10},
+			{Knot: 30, Folds: []float64{30, 10}},
+			{Knot: 45, StartMM: 15, EndMM: 20},
 		})
 	}
 	return paths, edges

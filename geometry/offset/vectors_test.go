@@ -111,8 +111,10 @@ func TestHemOnAllowance(t *testing.T) {
 	s := 400 * math.Tan(a)
 	p := corners(0, 0, 300, 0, 300-s, 400, s, 400)
 	r := cutLine(t, p, []offset.Edge{
-		{Name: "hem", Knot: 0, Folds: []float64{depth, under}}, {Knot: 1, StartMM: allowance, EndMM: allowance},
-		{Knot: 2, StartMM: 10, EndMM: 10}, {Knot: 3, StartMM: allowance, EndMM: allowance},
+		{Name: "hem", Knot: 0, Folds: []float64{depth, under}},
+		{Knot: 1, StartMM: allowance, EndMM: allowance},
+		{Knot: 2, StartMM: 10, EndMM: 10},
+		{Knot: 3, StartMM: allowance, EndMM: allowance},
 	})
 	// Width of the garment with its allowances at height y.
 	width := func(y float64) float64 { return 300 - 2*y*math.Tan(a) + 2*allowance/math.Cos(a) }

@@ -92,7 +92,8 @@ func (w *work) edge(stitch []geometry.Segment, e Edge, index int) edgeLine {
 		} else {
 			out.line = w.append(
 				side{line: out.line, edge: index, tan: out.to, near: stitch[i-1].At(0.95), d: d},
-				side{line: next, edge: index, tan: tan, near: s.At(0.05), d: d}, s.A, e.Corner)
+				side{line: next, edge: index, tan: tan, near: s.At(0.05), d: d}, s.A, e.Corner,
+			)
 		}
 		out.to = endDir(s)
 		d += slope * length[i]

@@ -129,9 +129,13 @@ func TestRowsAreFound(t *testing.T) {
 		inset, spacing, dark float64
 		least                int // rows that must be found
 	}{
-		{"weave", 10, 2.5, 0.6, 2}, {"turned", 15, 3, 0.6, 2}, {"twill", 6, 3.1, 0.6, 2},
+		{"weave", 10, 2.5, 0.6, 2},
+		{"turned", 15, 3, 0.6, 2},
+		{"twill", 6, 3.1, 0.6, 2},
 		// A row beside the rim of a stripe along the edge is kept back.
-		{"stripes", 12, 2.8, 0.7, 1}, {"checks", 9, 2.4, 0.7, 1}, {"weave", 20, 3.6, -1, 2},
+		{"stripes", 12, 2.8, 0.7, 1},
+		{"checks", 9, 2.4, 0.7, 1},
+		{"weave", 20, 3.6, -1, 2},
 	} {
 		r := rand.New(rand.NewPCG(uint64(i), 0x59))
 		paint := punched(cloths(r, uint64(i))[k.cloth], k.inset, k.spacing, k.dark)
