@@ -239,9 +239,13 @@ func smockSeams(t *testing.T, g pattern.Garment) pattern.Garment {
 		fromEnd bool
 		count   int
 	}{
-		{"side-left", 200, false, 1}, {"side-right", 200, false, 1}, {"sleeve", 150, false, 1},
-		{"armhole-right", 90, false, 1}, {"armhole-left", 90, false, 1}, // single in front
-		{"armhole-right", 90, true, 2}, {"armhole-left", 90, true, 2}, // double behind
+		{"side-left", 200, false, 1},
+		{"side-right", 200, false, 1},
+		{"sleeve", 150, false, 1},
+		{"armhole-right", 90, false, 1},
+		{"armhole-left", 90, false, 1}, // single in front
+		{"armhole-right", 90, true, 2},
+		{"armhole-left", 90, true, 2}, // double behind
 	} {
 		var err error
 		if g, err = pattern.PairNotch(g, n.pair, n.mm, n.fromEnd, pattern.Mark{ID: "notch", Count: n.count}); err != nil {

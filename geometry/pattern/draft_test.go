@@ -2,7 +2,6 @@ package pattern_test
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -11,7 +10,6 @@ import (
 	"pgregory.net/rapid"
 
 	"secondcut/geometry"
-	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 )
 
@@ -159,78 +157,6 @@ func distance(ring geometry.Polyline, q geometry.Point) float64 {
 		best = math.Min(best, q.Dist(a.Lerp(b, f)))
 	}
 	return best
-}
-
-// Casings. Sources: C1, C2, C5, C6 calculator pages; C3 a magazine page; C7 a blog;
-// C8 a school's site; C10 the rule of Oregon State University Extension 4-H 320-36
-// in mm. Their arithmetic was checked again.
-func TestCasings(t *testing.T) {
-	casing := func(width, ease, under float64) float64 {
-		f := pattern.Finish{Kind: pattern.FinishCasing, Holds: pattern.HoldsElastic, WidthMM: width, EaseMM: ease, TurnUnderMM: under}
-		total, end := f.Widths()
-		if total != end {
-			t.Errorf("a casing of %g and %g mm", total, end)
-		}
-		return total
-	}
-	for _, c := range []struct {
-		name      string
-		got, want float64
-	}{
-		{"C1 casing", casing(1*inch, inch/4, inch/4), 1.5 * inch},
-		{"C1 elastic", pattern.Elastic{BodyMM: 30 * inch, AddMM: -2 * inch, OverlapMM: inch}.LengthMM(), 29 * inch},
-		{"C2 elastic", pattern.Elastic{BodyMM: 38 * inch, AddMM: -2 * inch, OverlapMM: inch}.LengthMM(), 37 * inch},
-		{"C3 casing", casing(1.5*inch, inch/4, inch/4), 50.8},
-		{"C4 band, two layers: twice elastic and ease, two allowances", 2*casing(2*inch, inch/4, 0) + 1.25*inch, 5.75 * inch},
-		{"C5 elastic", pattern.Elastic{BodyMM: 720, AddMM: 25, Ratio: 1 / 1.5, OverlapMM: 15}.LengthMM(), 511.6667},
-		{"C6 elastic", pattern.Elastic{BodyMM: 30 * inch, AddMM: -0.5 * inch, Ratio: 0.85 * 0.95}.LengthMM(), 23.82125 * inch},
-		{"C7 channel: all but the turn-under", casing(inch, inch/8, inch/4) - inch/4 - inch/4, 7 * inch / 8},
-		{"C8 casing, 1 1/2 in and 1/2 in turned under", casing(inch, inch/2, inch/2), 2 * inch},
-		{"C9 casing, 2.5 in added at the top", casing(inch, inch, inch/2), 2.5 * inch},
-		{"C10 casing", casing(25, 6, 6), 37},
-		{"A1 French seam of the table", preset(t, "seam-french").AllowanceMM, 15.875},
-		{"A1 the wide one", preset(t, "seam-french-wide").AllowanceMM, 19.05},
-		{"A2 five eighths", parse(t, "5/8"), 15.875},
-	} {
-		if math.Abs(c.got-c.want) > 1e-3 {
-			t.Errorf("%s: %.4f mm, want %.4f", c.name, c.got, c.want)
-		}
-	}
-}
-
-func parse(t *testing.T, s string) float64 {
-	mm, err := measure.Parse(s, measure.Millimetre)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return mm
-}
-
-func preset(t *testing.T, id string) pattern.Finish {
-	for _, p := range pattern.Presets() {
-		if p.ID == id {
-			return p.Finish
-		}
-	}
-	t.Fatalf("no preset %q", id)
-	return pattern.Finish{}
-}
-
-// Every preset can be used as it is, says where it comes from, and is there once.
-func TestPresetsAreValid(t *testing.T) {
-	seen := map[string]bool{}
-	for _, p := range pattern.Presets() {
-		g := square(800)
-		f := p.Finish
-		g.Pieces[0].Edges[0].Finish = &f
-		if _, err := pattern.Draft(g, 0, pattern.Options{}); err != nil {
-			t.Errorf("%s: %v", p.ID, err)
-		}
-		if p.Source == "" || p.Part == "" || p.Cloth == "" || seen[p.ID] {
-			t.Errorf("%s: without source, part or cloth, or twice", p.ID)
-		}
-		seen[p.ID] = true
-	}
 }
 
 // The ends of a hem mirror the garment above the fold. Both sides tilted by a; the
@@ -388,67 +314,6 @@ func TestRefitKeepsMarks(t *testing.T) {
 	}
 }
 
-func TestLabelLines(t *testing.T) {
-	g := full(t)
-	g.Pieces[0].Edges[0].Name = "hem"
-	text := strings.Join(pattern.LabelLines(g, g.Pieces[0], measure.Millimetre), "\n")
-	for _, want := range []string{
-		"Yoke, größer\nLamplighter’s smock\n", "Size S (label of the old garment), measured chest 88 cm", "cut 2 mirrored (1 pair) from indigo linen",
-		"cut 1 from lawn (lining)", "Drawn with the wrong side of the cloth up", "hem: includes 28 mm hem, turned twice (8 mm and 20 mm)",
-		"includes 15 mm to 10 mm seam allowance", "includes 19 mm casing for 10 mm elastic", "as traced, allowance not known", "2026-03-31 version 2", "darker thread",
-	} {
-		if !strings.Contains(text, want) {
-			t.Errorf("no line %q in:\n%s", want, text)
-		}
-	}
-	if text := strings.Join(pattern.LabelLines(g, g.Pieces[0], measure.Inch), "\n"); !strings.Contains(text, `includes 1 1/8" (28 mm) hem`) {
-		t.Errorf("no inches in:\n%s", text)
-	}
-	text = strings.Join(pattern.LabelLines(g, g.Pieces[1], ""), "\n")
-	for _, want := range []string{"on the fold, no allowance", "bound, no allowance", "includes 6 mm allowance for the facing"} {
-		if !strings.Contains(text, want) {
-			t.Errorf("no line %q in:\n%s", want, text)
-		}
-	}
-	// An allowance that cannot be added is not promised.
-	g = square(200)
-	g.Pieces[0].Edges[0].OldAllowance, g.Pieces[0].Edges[0].Finish = nil, seam(15)
-	if text := strings.Join(pattern.LabelLines(g, g.Pieces[0], ""), "\n"); !strings.Contains(text, "a: as traced, allowance not known") {
-		t.Errorf("the label promises what is not drawn:\n%s", text)
-	}
-}
-
-// Rectangles whose largest inner rectangle is known.
-func TestLargestBox(t *testing.T) {
-	ring := func(p ...geometry.Point) geometry.Polyline { return p }
-	r := geometry.Rigid{Turn: 0.4, Move: pt(50, -20)}
-	var tilted geometry.Polyline
-	for _, q := range ring(pt(0, 0), pt(300, 0), pt(300, 100), pt(0, 100)) {
-		tilted = append(tilted, r.Apply(q))
-	}
-	for _, c := range []struct {
-		name         string
-		rings        []geometry.Polyline
-		aspect, turn float64
-		want         float64 // width
-	}{
-		{"fills a rectangle", []geometry.Polyline{ring(pt(0, 0), pt(300, 0), pt(300, 100), pt(0, 100))}, 3, 0, 300},
-		{"bound by the height", []geometry.Polyline{ring(pt(0, 0), pt(300, 0), pt(300, 50), pt(0, 50))}, 3, 0, 150},
-		{"stands upright", []geometry.Polyline{ring(pt(0, 0), pt(100, 0), pt(100, 300), pt(0, 300))}, 3, 90, 300},
-		{"turned", []geometry.Polyline{tilted}, 3, 0.4 * 180 / math.Pi, 300},
-		{"triangle: half of base and height", []geometry.Polyline{ring(pt(0, 0), pt(200, 0), pt(100, 100))}, 2, 0, 100},
-		{"beside a hole", []geometry.Polyline{ring(pt(0, 0), pt(300, 0), pt(300, 100), pt(0, 100)), ring(pt(0, 0), pt(0, 100), pt(200, 100), pt(200, 0))}, 1, 0, 100},
-	} {
-		b, ok := pattern.LargestBox(c.rings, c.aspect, c.turn)
-		if !ok || b.Width < 0.97*c.want || b.Width > c.want+1e-6 || math.Abs(b.Width/b.Height-c.aspect) > 1e-9 {
-			t.Errorf("%s: %+v, %v; want a width of %g", c.name, b, ok, c.want)
-		}
-	}
-	if _, ok := pattern.LargestBox(nil, 1, 0); ok {
-		t.Error("room without a ring")
-	}
-}
-
 func TestBadOutlinesAreNamed(t *testing.T) {
 	for _, c := range []struct {
 		name string
@@ -498,47 +363,4 @@ func TestManyKnots(t *testing.T) {
 	if took := time.Since(start); took > 20*time.Second {
 		t.Errorf("took %v", took)
 	}
-}
-
-// BenchmarkDraftAndCheck: twelve pieces of 60 knots, all with finishes.
-func BenchmarkDraftAndCheck(b *testing.B) {
-	var g pattern.Garment
-	g.Format, g.Name = pattern.Format, "Smock"
-	for n := range 12 {
-		p := blob(60)
-		p.ID, p.Name = fmt.Sprint(n), fmt.Sprint("Piece ", n)
-		g.Pieces = append(g.Pieces, p)
-		if n > 0 {
-			g.SeamPairs = append(g.SeamPairs, pattern.SeamPair{
-				ID: fmt.Sprint(n), Name: "seam", A: []pattern.Run{{Piece: fmt.Sprint(n), Edge: "a"}}, B: []pattern.Run{{Piece: fmt.Sprint(n - 1), Edge: "a"}},
-			})
-		}
-	}
-	for b.Loop() {
-		if _, _, err := pattern.Review(g, pattern.Options{}); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
-// blob is a smooth round piece of n knots in four edges, some 500 mm wide.
-func blob(n int) pattern.Piece {
-	p := pattern.Piece{Name: "Blob"}
-	at := func(i float64) (geometry.Point, geometry.Vec) {
-		a := i / float64(n) * 2 * math.Pi
-		s, c := math.Sincos(a)
-		r, dr := 250+30*math.Sin(3*a), 90*math.Cos(3*a)
-		return pt(r*c, r*s), geometry.Vec{X: dr*c - r*s, Y: dr*s + r*c}
-	}
-	for i := range n {
-		q, d := at(float64(i))
-		h := d.Scale(2 * math.Pi / float64(n) / 3)
-		in, out := q.Add(h.Scale(-1)), q.Add(h)
-		p.Knots = append(p.Knots, geometry.Knot{At: q, In: &in, Out: &out})
-	}
-	for k, id := range []string{"a", "b", "c", "d"} {
-		p.Edges = append(p.Edges, pattern.Edge{ID: id, Name: id, Knot: k * n / 4, OldAllowance: length(10), Finish: seam(15)})
-	}
-	p.Marks = []pattern.Mark{{ID: "g", Kind: pattern.MarkGrain, Deg: deg(90)}, {ID: "n", Kind: pattern.MarkNotch, Edge: "a", At: 0.5}}
-	return p
 }

@@ -249,8 +249,13 @@ func (e Elastic) check(prefix string) error {
 		field       string
 		x, low, top float64
 	}{
-		{"times", float64(e.Times), 0, 100}, {"body_mm", e.BodyMM, 1, 5000}, {"add_mm", e.AddMM, -5000, 5000}, {"ratio", e.Ratio, 0, 3},
-		{"overlap_mm", e.OverlapMM, 0, MaxWidthMM}, {"stretch", e.Stretch, 0, 10}, {"pass_mm", e.PassMM, 0, 5000},
+		{"times", float64(e.Times), 0, 100},
+		{"body_mm", e.BodyMM, 1, 5000},
+		{"add_mm", e.AddMM, -5000, 5000},
+		{"ratio", e.Ratio, 0, 3},
+		{"overlap_mm", e.OverlapMM, 0, MaxWidthMM},
+		{"stretch", e.Stretch, 0, 10},
+		{"pass_mm", e.PassMM, 0, 5000},
 	} {
 		if !(v.x >= v.low && v.x <= v.top) {
 			return wrong(prefix+v.field, "is %g; it lies between %g and %g", v.x, v.low, v.top)
@@ -270,10 +275,16 @@ func (f Finish) checkStray(prefix string) error {
 		field      string
 		given, has bool
 	}{
-		{"allowance_mm", f.AllowanceMM != 0, seam || f.Kind == FinishFaced}, {"end_mm", f.EndMM != 0, seam},
-		{"depth_mm", f.DepthMM != 0, hem}, {"turns", f.Turns != 0, hem}, {"turn_under_mm", f.TurnUnderMM != 0, hem || casing},
-		{"holds", f.Holds != "", casing}, {"width_mm", f.WidthMM != 0, casing}, {"ease_mm", f.EaseMM != 0, casing},
-		{"opening_mm", f.OpeningMM != 0, casing}, {"elastic", f.Elastic != nil, casing},
+		{"allowance_mm", f.AllowanceMM != 0, seam || f.Kind == FinishFaced},
+		{"end_mm", f.EndMM != 0, seam},
+		{"depth_mm", f.DepthMM != 0, hem},
+		{"turns", f.Turns != 0, hem},
+		{"turn_under_mm", f.TurnUnderMM != 0, hem || casing},
+		{"holds", f.Holds != "", casing},
+		{"width_mm", f.WidthMM != 0, casing},
+		{"ease_mm", f.EaseMM != 0, casing},
+		{"opening_mm", f.OpeningMM != 0, casing},
+		{"elastic", f.Elastic != nil, casing},
 	} {
 		if v.given && !v.has {
 			return wrong(prefix+v.field, "is given, but a finish of kind %q has none", f.Kind)

@@ -188,9 +188,15 @@ func (m Mark) checkStray(prefix string) error {
 		field      string
 		given, has bool
 	}{
-		{"edge", m.Edge != "", notch || snip || grain}, {"at", m.At != 0, notch}, {"points_mm", len(m.Points) > 0, !notch && !snip},
-		{"deg", m.Deg != nil, grain}, {"bias", m.Bias, grain}, {"count", m.Count != 0, notch}, {"shape", m.Shape != "", notch},
-		{"depth_mm", m.DepthMM != 0, notch || snip}, {"outward", m.Outward, notch},
+		{"edge", m.Edge != "", notch || snip || grain},
+		{"at", m.At != 0, notch},
+		{"points_mm", len(m.Points) > 0, !notch && !snip},
+		{"deg", m.Deg != nil, grain},
+		{"bias", m.Bias, grain},
+		{"count", m.Count != 0, notch},
+		{"shape", m.Shape != "", notch},
+		{"depth_mm", m.DepthMM != 0, notch || snip},
+		{"outward", m.Outward, notch},
 	} {
 		if v.given && !v.has {
 			return wrong(prefix+v.field, "is given, but a mark of kind %q has none", m.Kind)

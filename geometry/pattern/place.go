@@ -114,7 +114,7 @@ func (d *Drafted) placeNotch(s stitched, m Mark) {
 		edge := on.Add(normal.Scale(width))
 		tip := edge.Add(normal.Scale(towards * out.DepthMM))
 		out.Lines = append(out.Lines, notchLines(out.Shape, edge, tip, dir)...)
-		out.At = out.At.Add(geometry.Vec{X: edge.X, Y: edge.Y}.Scale(1 / float64(out.Count)))
+		out.At = out.At.Add(geometry.Vec(edge).Scale(1 / float64(out.Count)))
 	}
 	d.Marks = append(d.Marks, out)
 }
