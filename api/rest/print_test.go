@@ -2,12 +2,14 @@ package rest_test
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"slices"
 	"strings"
 	"testing"
 
 	"secondcut/api"
+	"secondcut/vision"
 )
 
 // What the printed rulers measure goes with a photo into its traces, and is kept
@@ -48,13 +50,24 @@ func TestPrintOfThePhoto(t *testing.T) {
 	}
 	trace(`{"strokes":[]}`)
 	r.want(200, "GET", "/api/v1/pieces/"+piece, "", nil)
+	r.want(200, "PUT", "/api/v1/pieces/"+piece, `{"name":"Left cuff","knots":[{"at":[0,0],"corner":true},{"at":[10,0],"corner":true},{"at":[10,10],"corner":true}]}`, header("If-Match", `"v1"`))
+	r.tracer.trace = func(context.Context, []api.Stroke) (*vision.Trace, error) {
+		return nil, vision.Refuse(vision.CodeNoCloth, "No cloth.", "Paint it.")
+	}
+	plane := r.want(200, "GET", ph+"/plane", "", nil)
+	trace(`{"strokes":[],"anew":true}`)
+	r.want(200, "GET", "/api/v1/pieces/"+piece, "", nil)
+	if p := mustJSON[api.Photo](r, r.want(200, "GET", ph, "", nil)); p.Status != api.PhotoRefused || p.Trace == nil || !bytes.Equal(plane, r.want(200, "GET", ph+"/plane", "", nil)) {
+		t.Errorf("refused anew, the photo is %s and its pieces have lost trace or plane", p.Status)
+	}
+	r.tracer.trace = nil
 	trace(`{"strokes":[],"anew":true}`)
 	r.want(404, "GET", "/api/v1/pieces/"+piece, "", nil)
 	if got, want := r.tracer.prints, []api.Print{first, first, again}; !slices.Equal(got, want) {
 		t.Errorf("the photo was opened with %v, want %v", got, want)
 	}
 	after := mustJSON[api.Garment](r, r.want(200, "GET", "/api/v1/garments/"+g.ID, "", nil))
-	if len(after.Pieces) != 1 || after.Photos[0].Status != api.PhotoTraced || after.Photos[0].PrintChanged {
+	if len(after.Pieces) != 1 || after.Pieces[0].Name != "Left cuff" || after.Photos[0].Status != api.PhotoTraced || after.Photos[0].PrintChanged {
 		t.Errorf("traced anew: %d pieces, photo %+v", len(after.Pieces), after.Photos[0])
 	}
 	r.play([]scenario{{name: "forgotten", method: "PATCH", url: ph, body: `{"print":{}}`, status: 200, must: []string{`"print_changed":true`}, mustNot: []string{`"print":`}}})

@@ -88,14 +88,15 @@ func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, plan
 	if err != nil {
 		return err
 	}
-	if _, err := tx.ExecContext(ctx, `UPDATE photos SET trace = ?, plane = ?, plane_picture = ? WHERE id = ?`, doc, plane, planeKey, j.PhotoID); err != nil {
+	// A trace anew that found nothing leaves the pieces of the one before, with
+	// the plane that they lie in.
+	_, err = tx.ExecContext(ctx, `UPDATE photos SET trace = ?, plane = ?, plane_picture = ?
+		WHERE id = ? AND (? OR NOT EXISTS (SELECT 1 FROM pieces WHERE photo_id = photos.id))`, doc, plane, planeKey, j.PhotoID, out.Trace != nil)
+	if err != nil || out.Trace == nil {
 		return err
 	}
-	if out.Trace == nil {
-		return nil
-	}
-	// What an earlier trace of the photo made lies in another plane.
-	if _, err := tx.ExecContext(ctx, `DELETE FROM pieces WHERE photo_id = ?`, j.PhotoID); err != nil {
+	names, err := takePieces(ctx, tx, j.PhotoID)
+	if err != nil {
 		return err
 	}
 	var count int
@@ -106,11 +107,30 @@ func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, plan
 		return err
 	}
 	for i, p := range out.Trace.Pieces {
-		if err := insertPiece(ctx, tx, j, pieceName(file, i, len(out.Trace.Pieces), count), strokes, p); err != nil {
+		name := pieceName(file, i, len(out.Trace.Pieces), count)
+		if len(names) == len(out.Trace.Pieces) {
+			name = names[i]
+		}
+		if err := insertPiece(ctx, tx, j, name, strokes, p); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// takePieces deletes the pieces that an earlier trace of the photo made, which lie
+// in another plane, and returns what they were called, in order.
+func takePieces(ctx context.Context, tx *sql.Tx, photoID string) ([]string, error) {
+	rows, err := tx.QueryContext(ctx, `SELECT name FROM pieces WHERE photo_id = ? ORDER BY created_at, id`, photoID)
+	if err != nil {
+		return nil, err
+	}
+	names, err := collect(rows, func(scan scanner) (name string, err error) { return name, scan(&name) })
+	if err != nil {
+		return nil, err
+	}
+	_, err = tx.ExecContext(ctx, `DELETE FROM pieces WHERE photo_id = ?`, photoID)
+	return names, err
 }
 
 // insertPiece keeps the strokes that helped to find the piece with it: without

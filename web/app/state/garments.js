@@ -175,9 +175,11 @@ export async function traceAgain(id) {
   if (garment.value) await refresh(garment.value.id);
 }
 
-/** Makes a photo's pieces again from the start. @param {string} id */
+/** Makes a photo's pieces again from the start, with the strokes that helped to find them. @param {string} id */
 export async function traceAnew(id) {
-  await api.traceAgain(id, [], true).catch(sayProblem);
+  const strokes = [...pieces.value.values()].filter((p) => p.photo_id === id).flatMap((p) => p.strokes ?? []);
+  const each = new Map(strokes.map((s) => [JSON.stringify(s), s])); // pieces found together hold the same ones
+  await api.traceAgain(id, [...each.values()], true).catch(sayProblem);
   if (garment.value) await refresh(garment.value.id);
 }
 
