@@ -75,6 +75,9 @@ func check(g Garment, all []stitched) Report {
 	}
 	c.elastics()
 	c.marks()
+	for _, r := range c.walked { // last: an edge that is needed itself is asked for first
+		c.beside(r)
+	}
 	c.report.Findings = append(c.report.Findings, Cautions(g)...)
 	return c.report
 }
@@ -83,6 +86,7 @@ type checker struct {
 	garment Garment
 	pieces  map[string]stitched
 	asked   map[[2]string]bool
+	walked  []Run
 	report  Report
 }
 
@@ -118,6 +122,23 @@ func (c *checker) known(r Run) bool {
 		c.find(s.askOld(k, "what is sewn along it cannot be checked"))
 	}
 	return s.known[k]
+}
+
+// beside asks for the old allowances of the edges at both ends of a run, since it is
+// measured only up to where they were traced.
+func (c *checker) beside(r Run) {
+	s := c.pieces[r.Piece]
+	k, n := s.piece.Edge(r.Edge), len(s.first)
+	for _, j := range []int{(k + n - 1) % n, (k + 1) % n} {
+		key := [2]string{r.Piece, s.piece.Edges[j].ID}
+		if !s.known[k] || s.known[j] || c.asked[key] {
+			continue
+		}
+		c.asked[key] = true
+		f := s.askOld(j, fmt.Sprintf("%s beside it is measured only up to where it was traced", s.piece.Edges[k].Name))
+		f.Severity = geometry.SeverityWarning
+		c.find(f)
+	}
 }
 
 // marks checks what every piece should carry.

@@ -84,6 +84,13 @@ func TestSeamsAreMeasuredOnTheStitchLine(t *testing.T) {
 	if r.OK() || r.Seams[0].Known || codes(r.Findings) != pattern.CodeOldUnknown {
 		t.Errorf("%+v, findings %q; want one that asks", r.Seams[0], codes(r.Findings))
 	}
+	// Beside an edge that is not known a seam is measured, but not quite to its end.
+	g.Pieces[0].Edges[1].OldAllowance, g.Pieces[0].Edges[0].OldAllowance = length(15), nil
+	r = checked(t, g)
+	if !r.Seams[0].Known || !near(r.Seams[0].AMM, 415) || codes(r.Findings) != pattern.CodeSeamLength+" "+pattern.CodeOldUnknown || r.Findings[1].Severity != geometry.SeverityWarning {
+		t.Errorf("%+v, findings %+v; want one that warns", r.Seams[0], r.Findings)
+	}
+	g.Pieces[0].Edges[0].OldAllowance, g.Pieces[0].Edges[1].OldAllowance = length(15), nil
 	g.Pieces[0].OutlineMeans = pattern.MeansStitchLine
 	if r := checked(t, g); !r.Seams[0].Known || !near(r.Seams[0].AMM, 430) {
 		t.Errorf("traced on the stitch line: %+v", r.Seams[0])

@@ -99,6 +99,23 @@ func TestNothingIsAddedTwice(t *testing.T) {
 	}
 }
 
+// An allowance that changes along its edge: 20 mm at the beginning, 10 at the end,
+// and a notch in the middle lies 15 mm out.
+func TestLinearAllowance(t *testing.T) {
+	g := withEdge(square(200), 0, none(), &pattern.Finish{Kind: pattern.FinishSeam, AllowanceMM: 20, EndMM: 10})
+	g.Pieces[0].Marks = []pattern.Mark{{ID: "n", Kind: pattern.MarkNotch, Edge: "a", At: 0.5}}
+	d := drafted(t, g)
+	ring := d.CutLine.Flatten(0.01)
+	for x, width := range map[float64]float64{1: 19.95, 100: 15, 199: 10.05} {
+		if gap := distance(ring, pt(x, -width)); gap > 0.01 {
+			t.Errorf("at %g mm the cut line is %.3f mm off %g mm", x, gap, width)
+		}
+	}
+	if !near(d.Marks[0].At.Y, -15) || d.Edges[0].StartMM != 20 || d.Edges[0].EndMM != 10 {
+		t.Errorf("notch at %v, widths %g and %g", d.Marks[0].At, d.Edges[0].StartMM, d.Edges[0].EndMM)
+	}
+}
+
 // Kept edges come back to the traced edge, and edges keep their names, whatever
 // mixture of old allowances and finishes is chosen.
 func TestEdgesKeepTheirPlaces(t *testing.T) {

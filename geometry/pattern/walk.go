@@ -57,6 +57,7 @@ func (c *checker) walk(runs []Run) walked {
 	w := walked{known: true}
 	for _, r := range runs {
 		w.known = c.known(r) && w.known
+		c.walked = append(c.walked, r)
 		l := chainLength(c.line(r))
 		for _, m := range c.pieces[r.Piece].piece.Marks {
 			if m.Kind != MarkNotch || m.Edge != r.Edge || m.Detached != "" {
