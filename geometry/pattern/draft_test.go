@@ -381,3 +381,26 @@ func TestManyKnots(t *testing.T) {
 		t.Errorf("took %v", took)
 	}
 }
+
+// An outline may begin in the middle of its last edge.
+func TestOutlineBeginsInsideAnEdge(t *testing.T) {
+	g := one(pt(0, 0), pt(200, 0), pt(200, 300), pt(0, 300))
+	p := &g.Pieces[0]
+	p.Knots = append(geometry.Path{{At: pt(0, 100)}}, p.Knots...)
+	for i, old := range []float64{10, 15, 20, 25} {
+		p.Edges[i].Knot = i + 1
+		p.Edges[i].OldAllowance, p.Edges[i].Finish = length(old), seam(old/2)
+	}
+	d := drafted(t, g)
+	for i, want := range []float64{200 - 15 - 25, 300 - 10 - 20, 200 - 15 - 25, 300 - 10 - 20} {
+		if !near(d.Edges[i].LengthMM, want) {
+			t.Errorf("edge %s is %.3f mm long, want %g", d.Edges[i].ID, d.Edges[i].LengthMM, want)
+		}
+	}
+	if w, h := size(d.CutLine); !near(w, 160+7.5+12.5) || !near(h, 270+5+10) {
+		t.Errorf("cut %.3f x %.3f mm, want 180 x 285", w, h)
+	}
+	if at := d.StitchLine[d.Edges[3].Knot].At; at.Dist(pt(25, 280)) > 0.01 {
+		t.Errorf("the last edge begins at %v, want (25, 280)", at)
+	}
+}
