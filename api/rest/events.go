@@ -104,7 +104,8 @@ func (s *service) follow(ctx context.Context, in *eventsInput, next func(context
 func (st stream) run(ctx context.Context, w interface {
 	http.ResponseWriter
 	http.Flusher
-}) {
+},
+) {
 	woken, stop := st.s.Store.Watch(st.id)
 	defer stop()
 	beat := time.NewTicker(heartbeat)

@@ -47,7 +47,8 @@ func (s *service) listGarments(ctx context.Context, _ *struct{}) (*garmentList, 
 func (s *service) createGarment(ctx context.Context, in *struct {
 	Key  string `header:"Idempotency-Key" maxLength:"200" doc:"Any text; the same creation with the same key is done once."`
 	Body garmentName
-}) (*garmentAnswer, error) {
+},
+) (*garmentAnswer, error) {
 	name, err := api.CleanName(in.Body.Name)
 	if err != nil {
 		return nil, err
@@ -63,7 +64,8 @@ func (s *service) renameGarment(ctx context.Context, in *struct {
 	ID      string `path:"id" maxLength:"64"`
 	IfMatch string `header:"If-Match" maxLength:"100" doc:"The ETag of the version that the edit starts from; required."`
 	Body    garmentName
-}) (*garmentAnswer, error) {
+},
+) (*garmentAnswer, error) {
 	version, err := versionOf(in.IfMatch)
 	if err != nil {
 		return nil, err

@@ -175,7 +175,8 @@ func (s *service) getPhoto(ctx context.Context, in *byID) (*photoAnswer, error) 
 func (s *service) editPhoto(ctx context.Context, in *struct {
 	ID   string `path:"id" maxLength:"64"`
 	Body api.PhotoEdit
-}) (*photoAnswer, error) {
+},
+) (*photoAnswer, error) {
 	edit, err := in.Body.Check()
 	if err != nil {
 		return nil, err
@@ -201,7 +202,8 @@ func (s *service) tracePhoto(ctx context.Context, in *struct {
 		Strokes []api.Stroke `json:"strokes" nullable:"false" maxItems:"500"`
 		Anew    bool         `json:"anew,omitempty" doc:"Make the photo's pieces and its plane again from the start. What was changed by hand is lost."`
 	}
-}) (*jobAccepted, error) {
+},
+) (*jobAccepted, error) {
 	if err := api.CheckStrokes(in.Body.Strokes); err != nil {
 		return nil, err
 	}

@@ -27,7 +27,8 @@ func (s *service) savePiece(ctx context.Context, in *struct {
 	ID      string `path:"id" maxLength:"64"`
 	IfMatch string `header:"If-Match" maxLength:"100" doc:"The ETag of the version that the edit starts from; required."`
 	Body    api.PieceEdit
-}) (*pieceAnswer, error) {
+},
+) (*pieceAnswer, error) {
 	version, err := versionOf(in.IfMatch)
 	if err != nil {
 		return nil, err
