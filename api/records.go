@@ -163,8 +163,8 @@ type Piece struct {
 	Holes         []geometry.Path    `json:"holes" nullable:"false"`
 	UncertaintyMM float64            `json:"uncertainty_mm"`
 	FrayMM        float64            `json:"fray_mm"`
-	Unsure        []vision.Stretch   `json:"unsure" nullable:"false"`
-	Grain         *vision.Grain      `json:"grain,omitempty"`
+	Unsure        []geometry.Stretch `json:"unsure" nullable:"false"`
+	Grain         *geometry.Grain    `json:"grain,omitempty"`
 	Strokes       []Stroke           `json:"strokes" nullable:"false"`
 	Findings      []geometry.Finding `json:"findings" nullable:"false"`
 	Version       int64              `json:"version"`
@@ -180,10 +180,10 @@ type PieceEdit struct {
 	Holes   []geometry.Path `json:"holes,omitempty" nullable:"false"`
 	Strokes []Stroke        `json:"strokes,omitempty" nullable:"false" maxItems:"500"`
 
-	UncertaintyMM *float64         `json:"uncertainty_mm,omitempty" minimum:"0" maximum:"1000"`
-	FrayMM        *float64         `json:"fray_mm,omitempty" minimum:"0" maximum:"1000"`
-	Unsure        []vision.Stretch `json:"unsure,omitempty" nullable:"false" maxItems:"500"`
-	Grain         *vision.Grain    `json:"grain,omitempty"`
+	UncertaintyMM *float64           `json:"uncertainty_mm,omitempty" minimum:"0" maximum:"1000"`
+	FrayMM        *float64           `json:"fray_mm,omitempty" minimum:"0" maximum:"1000"`
+	Unsure        []geometry.Stretch `json:"unsure,omitempty" nullable:"false" maxItems:"500"`
+	Grain         *geometry.Grain    `json:"grain,omitempty"`
 }
 
 // PhotoEdit is what a person may change of a photo; nil leaves it as it is.

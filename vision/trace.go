@@ -33,24 +33,9 @@ type TracedPiece struct {
 	// FrayMM is the typical amplitude of fray that was taken off, in mm.
 	FrayMM float64 `json:"fray_mm"`
 	// Unsure lists the stretches of outline where the evidence was weak.
-	Unsure []Stretch `json:"unsure"`
+	Unsure []geometry.Stretch `json:"unsure"`
 	// Grain is the direction of the weave or stripes, where it could be seen.
-	Grain *Grain `json:"grain,omitempty"`
-}
-
-// Stretch is a part of an outline, from one point on it counter-clockwise (for
-// a hole: clockwise) to another, and why it is named.
-type Stretch struct {
-	From geometry.Point `json:"from_mm"`
-	To   geometry.Point `json:"to_mm"`
-	Why  string         `json:"why"`
-}
-
-// Grain is a direction in degrees counter-clockwise from +x, in [0, 180), with
-// a certainty from 0 to 1.
-type Grain struct {
-	Deg  float64 `json:"deg"`
-	Sure float64 `json:"sure"`
+	Grain *geometry.Grain `json:"grain,omitempty"`
 }
 
 // Calibration is what the scale cards said about camera and plane.

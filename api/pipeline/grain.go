@@ -6,7 +6,6 @@ import (
 	"math"
 
 	"secondcut/geometry"
-	"secondcut/vision"
 	"secondcut/vision/segment"
 	"secondcut/vision/weave"
 )
@@ -18,7 +17,7 @@ const eitherSure = 0.5
 
 // grain reads the direction of weave or stripes inside a region; nil where none
 // shows.
-func (s *Session) grain(ctx context.Context, r segment.Region) (*vision.Grain, error) {
+func (s *Session) grain(ctx context.Context, r segment.Region) (*geometry.Grain, error) {
 	var holes []geometry.Path
 	for _, h := range r.Holes {
 		holes = append(holes, straight(h.Points))

@@ -20,7 +20,7 @@ const flattenMM = 0.02
 type edges struct {
 	outer ring
 	holes []ring
-	grain *vision.Grain
+	grain *geometry.Grain
 }
 
 // ring is one raw edge with the reasons for doubt that the search for cloth had.

@@ -3,7 +3,6 @@ package pipeline
 import (
 	"secondcut/geometry"
 	"secondcut/geometry/fit"
-	"secondcut/vision"
 	"secondcut/vision/segment"
 )
 
@@ -17,8 +16,8 @@ const (
 const whyWeak = "cloth and surface look much alike here"
 
 // unsure returns the stretches of a ring where its samples are weak.
-func unsure(r ring) []vision.Stretch {
-	out := []vision.Stretch{}
+func unsure(r ring) []geometry.Stretch {
+	out := []geometry.Stretch{}
 	for _, run := range weakRuns(r.samples) {
 		n := len(r.samples)
 		first, last := r.samples[run.from%n].At, r.samples[(run.to-1)%n].At
@@ -26,7 +25,7 @@ func unsure(r ring) []vision.Stretch {
 		if why == "" {
 			why = whyWeak
 		}
-		out = append(out, vision.Stretch{From: first, To: last, Why: why})
+		out = append(out, geometry.Stretch{From: first, To: last, Why: why})
 	}
 	return out
 }

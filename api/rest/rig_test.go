@@ -56,7 +56,7 @@ func (s session) Trace(ctx context.Context, strokes []api.Stroke, progress func(
 		Format: vision.TraceFormat, Findings: []geometry.Finding{}, Calibration: vision.Calibration{Cards: []vision.CardReport{{ID: 3, Used: true, MeasuredMM: 64.01}}},
 		Pieces: []vision.TracedPiece{{
 			Outline: ring, Corners: path.Corners(), Holes: []geometry.Polyline{}, Knots: path, HoleKnots: []geometry.Path{},
-			UncertaintyMM: 0.3, FrayMM: 0.8, Unsure: []vision.Stretch{{From: pt(0, 0), To: pt(90, 0), Why: "shadow"}},
+			UncertaintyMM: 0.3, FrayMM: 0.8, Unsure: []geometry.Stretch{{From: pt(0, 0), To: pt(90, 0), Why: "shadow"}},
 		}},
 	}, nil
 }

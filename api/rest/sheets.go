@@ -156,10 +156,7 @@ func (s *service) piecesOf(ctx context.Context, garmentID string) (string, []*ap
 func writeGarment(w io.Writer, name string, all []*api.Piece) error {
 	g := pattern.Garment{Format: pattern.Format, Name: name}
 	for _, p := range all {
-		t := pattern.Traced{Outline: p.Knots, Holes: p.Holes, UncertaintyMM: p.UncertaintyMM, Grain: (*pattern.Grain)(p.Grain)}
-		for _, u := range p.Unsure {
-			t.Unsure = append(t.Unsure, pattern.Stretch(u))
-		}
+		t := pattern.Traced{Outline: p.Knots, Holes: p.Holes, UncertaintyMM: p.UncertaintyMM, Unsure: p.Unsure, Grain: p.Grain}
 		// The findings say only where the grain is not sure, as the file itself does.
 		piece, _, err := pattern.NewPiece(p.ID, p.Name, t)
 		if err != nil {
@@ -188,10 +185,7 @@ func (s *service) cardSheet(_ context.Context, in *cardsInput) (*huma.StreamResp
 }
 
 func printed(p *api.Piece) sheet.Piece {
-	out := sheet.Piece{Name: p.Name, Outline: p.Knots, Holes: p.Holes, UncertaintyMM: p.UncertaintyMM}
-	for _, u := range p.Unsure {
-		out.Unsure = append(out.Unsure, sheet.Stretch{From: u.From, To: u.To})
-	}
+	out := sheet.Piece{Name: p.Name, Outline: p.Knots, Holes: p.Holes, UncertaintyMM: p.UncertaintyMM, Unsure: p.Unsure}
 	if p.Grain != nil && p.Grain.Sure >= pattern.GrainSure {
 		out.GrainDeg = &p.Grain.Deg
 	}

@@ -141,7 +141,7 @@ func insertPiece(ctx context.Context, tx *sql.Tx, j api.Job, name, strokes strin
 		holes = []geometry.Path{}
 	}
 	if unsure == nil {
-		unsure = []vision.Stretch{}
+		unsure = []geometry.Stretch{}
 	}
 	col, err := texts(p.Knots, holes, unsure)
 	if err != nil {

@@ -7,7 +7,6 @@ import (
 
 	"secondcut/api"
 	"secondcut/geometry"
-	"secondcut/vision"
 )
 
 // Piece returns one piece.
@@ -35,7 +34,7 @@ func piece(ctx context.Context, tx *sql.Tx, id string) (*api.Piece, error) {
 	p, err := one(row, "piece", func(scan scanner) (p api.Piece, err error) {
 		var knots []geometry.Knot
 		err = scan(&p.ID, &p.GarmentID, &p.PhotoID, &p.Name, list[geometry.Knot]{&knots}, list[geometry.Path]{&p.Holes},
-			list[vision.Stretch]{&p.Unsure}, column(&p.Grain), list[api.Stroke]{&p.Strokes}, &p.UncertaintyMM, &p.FrayMM, &p.Version, stamp{&p.UpdatedAt})
+			list[geometry.Stretch]{&p.Unsure}, column(&p.Grain), list[api.Stroke]{&p.Strokes}, &p.UncertaintyMM, &p.FrayMM, &p.Version, stamp{&p.UpdatedAt})
 		p.Knots = knots
 		return p, err
 	})

@@ -108,11 +108,8 @@ func draftedPieces(g pattern.Garment, drafts []pattern.Drafted) []sheet.Piece {
 	for i, d := range drafts {
 		out[i] = sheet.Piece{
 			Name: d.Name, Outline: d.CutLine, Holes: d.Holes, Notes: d.Label[1:],
-			GrainDeg: d.GrainDeg, UncertaintyMM: g.Pieces[i].UncertaintyMM,
+			GrainDeg: d.GrainDeg, UncertaintyMM: g.Pieces[i].UncertaintyMM, Unsure: g.Pieces[i].Unsure,
 			Meaning: "The line is the line to cut along. What it includes is written above, edge by edge.",
-		}
-		for _, u := range g.Pieces[i].Unsure {
-			out[i].Unsure = append(out[i].Unsure, sheet.Stretch{From: u.From, To: u.To})
 		}
 	}
 	return out

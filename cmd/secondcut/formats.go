@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
 	"secondcut/vision"
 )
@@ -53,13 +54,13 @@ func sheetPieces(name string, t *vision.Trace) []sheet.Piece {
 	out := make([]sheet.Piece, len(t.Pieces))
 	for i, p := range t.Pieces {
 		out[i] = sheet.Piece{
-			Name: name, Outline: p.Knots, Holes: p.HoleKnots, UncertaintyMM: p.UncertaintyMM,
+			Name: name, Outline: p.Knots, Holes: p.HoleKnots, UncertaintyMM: p.UncertaintyMM, Unsure: p.Unsure,
 		}
 		if len(t.Pieces) > 1 {
 			out[i].Name = fmt.Sprintf("%s %d", name, i+1)
 		}
-		for _, u := range p.Unsure {
-			out[i].Unsure = append(out[i].Unsure, sheet.Stretch{From: u.From, To: u.To})
+		if p.Grain != nil && p.Grain.Sure >= pattern.GrainSure {
+			out[i].GrainDeg = &p.Grain.Deg
 		}
 	}
 	return out

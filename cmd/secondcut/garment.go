@@ -94,12 +94,7 @@ func readTrace(file string) (t vision.Trace, err error) {
 }
 
 func traced(p vision.TracedPiece) pattern.Traced {
-	out := pattern.Traced{Outline: p.Knots, Holes: p.HoleKnots, UncertaintyMM: p.UncertaintyMM}
-	for _, u := range p.Unsure {
-		out.Unsure = append(out.Unsure, pattern.Stretch(u))
+	return pattern.Traced{
+		Outline: p.Knots, Holes: p.HoleKnots, UncertaintyMM: p.UncertaintyMM, Unsure: p.Unsure, Grain: p.Grain,
 	}
-	if p.Grain != nil {
-		out.Grain = (*pattern.Grain)(p.Grain)
-	}
-	return out
 }

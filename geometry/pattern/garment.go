@@ -97,10 +97,10 @@ type Piece struct {
 	// expected to lie from the outline; 0 where it is not known.
 	UncertaintyMM float64 `json:"uncertainty_mm"`
 	// Unsure are stretches that the photo did not show well.
-	Unsure []Stretch `json:"unsure,omitempty"`
+	Unsure []geometry.Stretch `json:"unsure,omitempty"`
 	// Grain is the direction of the grain as the photo suggests it, in the piece
 	// frame; absent where none could be seen.
-	Grain *Grain `json:"grain,omitempty"`
+	Grain *geometry.Grain `json:"grain,omitempty"`
 	// PlaneToPiece takes positions in the plane frame of the photo to the piece
 	// frame.
 	PlaneToPiece geometry.Rigid `json:"plane_to_piece"`
@@ -141,21 +141,6 @@ const (
 	OldNone    OldKind = "none"
 	OldLength  OldKind = "length"
 )
-
-// Stretch is a part of an outline or hole from one point on it to another, in
-// the direction of its knots, and why it is named.
-type Stretch struct {
-	From geometry.Point `json:"from_mm"`
-	To   geometry.Point `json:"to_mm"`
-	Why  string         `json:"why,omitempty"`
-}
-
-// Grain is a direction in degrees counter-clockwise from +x, in [0, 180), with a
-// certainty from 0 to 1.
-type Grain struct {
-	Deg  float64 `json:"deg"`
-	Sure float64 `json:"sure"`
-}
 
 // Piece returns the piece with an id.
 func (g Garment) Piece(id string) (Piece, bool) {

@@ -22,8 +22,8 @@ type Traced struct {
 	Holes   []geometry.Path
 	// UncertaintyMM, Unsure and Grain are as in [Piece], but in the plane frame.
 	UncertaintyMM float64
-	Unsure        []Stretch
-	Grain         *Grain
+	Unsure        []geometry.Stretch
+	Grain         *geometry.Grain
 }
 
 // NewPiece returns a traced outline as a piece: turned so that the grain runs
@@ -57,10 +57,10 @@ func NewPiece(id, name string, t Traced) (Piece, []geometry.Finding, error) {
 		p.Holes = append(p.Holes, h.Map(toPiece.Apply))
 	}
 	for _, s := range t.Unsure {
-		p.Unsure = append(p.Unsure, Stretch{toPiece.Apply(s.From), toPiece.Apply(s.To), s.Why})
+		p.Unsure = append(p.Unsure, geometry.Stretch{From: toPiece.Apply(s.From), To: toPiece.Apply(s.To), Why: s.Why})
 	}
 	if t.Grain != nil {
-		p.Grain = &Grain{Deg: halfTurn(t.Grain.Deg + turn*180/math.Pi), Sure: t.Grain.Sure}
+		p.Grain = &geometry.Grain{Deg: halfTurn(t.Grain.Deg + turn*180/math.Pi), Sure: t.Grain.Sure}
 	}
 	p.Edges = newEdges(p.Knots)
 	return p, findings, p.check("")

@@ -35,8 +35,8 @@ func yoke() pattern.Traced {
 	outline[2].Out, outline[3].In = &out, &in
 	return pattern.Traced{
 		Outline: outline, Holes: []geometry.Path{corners(pt(100, 40), pt(100, 80), pt(200, 80), pt(200, 40))},
-		UncertaintyMM: 0.3, Unsure: []pattern.Stretch{{From: pt(300, 20), To: pt(300, 60), Why: "shadow"}},
-		Grain: &pattern.Grain{Deg: 88, Sure: 0.9},
+		UncertaintyMM: 0.3, Unsure: []geometry.Stretch{{From: pt(300, 20), To: pt(300, 60), Why: "shadow"}},
+		Grain: &geometry.Grain{Deg: 88, Sure: 0.9},
 	}
 }
 
@@ -51,14 +51,14 @@ func placed(t pattern.Traced, r geometry.Rigid) pattern.Traced {
 	t.Holes = holes
 	t.Unsure = slices.Clone(t.Unsure)
 	for i, s := range t.Unsure {
-		t.Unsure[i] = pattern.Stretch{From: r.Apply(s.From), To: r.Apply(s.To), Why: s.Why}
+		t.Unsure[i] = geometry.Stretch{From: r.Apply(s.From), To: r.Apply(s.To), Why: s.Why}
 	}
 	if t.Grain != nil {
 		deg := math.Mod(t.Grain.Deg+r.Turn*180/math.Pi, 180)
 		if deg < 0 {
 			deg += 180
 		}
-		t.Grain = &pattern.Grain{Deg: deg, Sure: t.Grain.Sure}
+		t.Grain = &geometry.Grain{Deg: deg, Sure: t.Grain.Sure}
 	}
 	return t
 }
@@ -98,7 +98,7 @@ func TestNewPieceProperties(t *testing.T) {
 }
 
 func TestUnsureGrainIsSaid(t *testing.T) {
-	for name, grain := range map[string]*pattern.Grain{"none": nil, "unsure": {Deg: 30, Sure: pattern.GrainSure - 0.01}} {
+	for name, grain := range map[string]*geometry.Grain{"none": nil, "unsure": {Deg: 30, Sure: pattern.GrainSure - 0.01}} {
 		traced := yoke()
 		traced.Grain = grain
 		p, findings, err := pattern.NewPiece("yoke", "Yoke", traced)

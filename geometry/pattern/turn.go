@@ -25,10 +25,10 @@ func (p Piece) Turned(by float64) Piece {
 	}
 	out.Unsure = nil
 	for _, s := range p.Unsure {
-		out.Unsure = append(out.Unsure, Stretch{r.Apply(s.From), r.Apply(s.To), s.Why})
+		out.Unsure = append(out.Unsure, geometry.Stretch{From: r.Apply(s.From), To: r.Apply(s.To), Why: s.Why})
 	}
 	if p.Grain != nil {
-		out.Grain = &Grain{halfTurn(p.Grain.Deg + deg), p.Grain.Sure}
+		out.Grain = &geometry.Grain{Deg: halfTurn(p.Grain.Deg + deg), Sure: p.Grain.Sure}
 	}
 	out.Marks = nil
 	for _, m := range p.Marks {

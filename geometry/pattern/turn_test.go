@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"secondcut/geometry"
 	"secondcut/geometry/pattern"
 )
 
@@ -17,8 +18,8 @@ func TestTurnedPiecesDraftAlike(t *testing.T) {
 		g := one(pt(0, 0), pt(300, 0), pt(280, 400), pt(20, 420))
 		p := &g.Pieces[0]
 		p.Edges[1].Finish = seam(12)
-		p.Grain = &pattern.Grain{Deg: 90, Sure: 1}
-		p.Unsure = []pattern.Stretch{{From: pt(0, 0), To: pt(300, 0)}}
+		p.Grain = &geometry.Grain{Deg: 90, Sure: 1}
+		p.Unsure = []geometry.Stretch{{From: pt(0, 0), To: pt(300, 0)}}
 		p.Marks = []pattern.Mark{
 			{ID: "g", Kind: pattern.MarkGrain, Deg: deg(90)}, {ID: "n", Kind: pattern.MarkNotch, Edge: "b", At: 0.4}, {ID: "d", Kind: pattern.MarkDrill, Points: points(pt(100, 100))},
 		}

@@ -39,7 +39,7 @@ func inked(it export.Item) box {
 func TestNothingInTheMargin(t *testing.T) {
 	front := rectangle(430, 610)
 	front.Name = "Front, the one with a name that is longer than most"
-	front.Unsure = []Stretch{{at(0, 0), at(20, 0)}}
+	front.Unsure = []geometry.Stretch{{From: at(0, 0), To: at(20, 0)}}
 	two := []Piece{front, rectangle(90, 120)}
 	many := []Piece{front}
 	for range 9 {

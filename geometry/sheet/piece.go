@@ -40,15 +40,11 @@ type Piece struct {
 	// print says so.
 	UncertaintyMM float64
 	// Unsure are the stretches that the photo did not show well.
-	Unsure []Stretch
+	Unsure []geometry.Stretch
 	// Meaning says what the outline is. Default: the edge of the cloth as
 	// photographed, with nothing added.
 	Meaning string
 }
-
-// Stretch is the part of an outline or hole from one point on it to another, in
-// the direction of its knots.
-type Stretch struct{ From, To geometry.Point }
 
 // Options of printing. The zero value prints tiles of A4.
 type Options struct {
@@ -158,9 +154,9 @@ func (p Piece) moved(v geometry.Vec) Piece {
 		holes[i] = h.Map(shift)
 	}
 	p.Holes = holes
-	unsure := make([]Stretch, len(p.Unsure))
+	unsure := make([]geometry.Stretch, len(p.Unsure))
 	for i, s := range p.Unsure {
-		unsure[i] = Stretch{shift(s.From), shift(s.To)}
+		unsure[i] = geometry.Stretch{From: shift(s.From), To: shift(s.To), Why: s.Why}
 	}
 	p.Unsure = unsure
 	return p

@@ -46,7 +46,7 @@ func sleeve() sheet.Piece {
 			{At: pt(215, 125), In: ref(215-k, 125), Out: ref(215+k, 125)},
 		}},
 		Notes: []string{"Linen, cut 2 mirrored (1 pair)"}, GrainDeg: &grain, UncertaintyMM: 0.34,
-		Unsure: []sheet.Stretch{{From: pt(100, 0), To: pt(160, 0)}},
+		Unsure: []geometry.Stretch{{From: pt(100, 0), To: pt(160, 0)}},
 	}
 }
 

@@ -301,7 +301,7 @@ func TestUnsureStretches(t *testing.T) {
 		{"on the hole", at(40, 50), at(50, 60), 20},
 		{"knot to knot", at(100, 0), at(0, 100), 200},
 	} {
-		p.Unsure = []Stretch{{c.from, c.to}}
+		p.Unsure = []geometry.Stretch{{From: c.from, To: c.to}}
 		lines := p.unsureLines()
 		if len(lines) != 1 {
 			t.Fatalf("%s: %d lines", c.name, len(lines))

@@ -27,7 +27,7 @@ import (
 type Reading struct {
 	// Grain is the direction offered, in the plane frame. Its certainty is about
 	// the direction of a thread system or of stripes; see Either.
-	Grain vision.Grain
+	Grain geometry.Grain
 	// Either says that the cloth shows two directions at right angles and that
 	// nothing in the texture tells the warp from the weft: the grain may as well
 	// run across. The direction nearer to the piece's length is offered then,
@@ -60,7 +60,7 @@ const (
 // certainty. ok is false when the texture shows no direction: felt, knits out of
 // focus, too few pixels to the millimetre, or a piece too small. It fails when
 // ctx ends or when the photo is not the calibration's. See [Read].
-func Grain(ctx context.Context, photo *vision.Photo, cal *calib.Calibration, outer geometry.Path, holes []geometry.Path) (g vision.Grain, ok bool, err error) {
+func Grain(ctx context.Context, photo *vision.Photo, cal *calib.Calibration, outer geometry.Path, holes []geometry.Path) (g geometry.Grain, ok bool, err error) {
 	r, ok, err := Read(ctx, photo, cal, outer, holes)
 	return r.Grain, ok, err
 }
