@@ -40,29 +40,39 @@ func (q *Queue) work(ctx context.Context, id string) error {
 	save := context.WithoutCancel(ctx)
 	if w.Attempt > q.opt.Attempts {
 		log.Error("job given up")
-		return q.store.FinishJob(save, id, api.Outcome{Status: api.JobFailed, Refusal: givenUp()})
+		return q.finish(save, id, api.Outcome{Status: api.JobFailed, Refusal: givenUp()})
 	}
 	out, err := q.timed(ctx, w)
 	switch {
 	case err == nil:
-		return q.store.FinishJob(save, id, out)
+		return q.finish(save, id, out)
 	case errors.Is(err, errCancelled):
 		return nil // the store has it already
 	case errors.Is(err, errSlow):
 		log.Warn("job stopped: it took too long")
-		return q.store.FinishJob(save, id, api.Outcome{Status: api.JobFailed, Refusal: tooSlow()})
+		return q.finish(save, id, api.Outcome{Status: api.JobFailed, Refusal: tooSlow()})
 	case ctx.Err() != nil: // the service stops
 		return errors.Join(err, q.store.ReleaseJob(save, id, true))
 	}
 	if r, ok := errors.AsType[*vision.Refusal](err); ok {
 		out.Status, out.Refusal = api.JobRefused, r
-		return q.store.FinishJob(save, id, out)
+		return q.finish(save, id, out)
 	}
 	log.Error("job failed", "error", err)
 	if w.Attempt >= q.opt.Attempts {
-		return q.store.FinishJob(save, id, api.Outcome{Status: api.JobFailed, Refusal: givenUp()})
+		return q.finish(save, id, api.Outcome{Status: api.JobFailed, Refusal: givenUp()})
 	}
 	return errors.Join(err, q.store.ReleaseJob(save, id, false))
+}
+
+// finish ends the job. One whose end cannot be kept (a full disk) goes back into
+// the queue: left running, nothing would take it up before the next start.
+func (q *Queue) finish(ctx context.Context, id string, out api.Outcome) error {
+	err := q.store.FinishJob(ctx, id, out)
+	if err == nil {
+		return nil
+	}
+	return errors.Join(err, q.store.ReleaseJob(ctx, id, false))
 }
 
 // timed runs the job so that it can be cancelled and ends in time; the error is

@@ -231,6 +231,12 @@ func (s *service) photoImage(ctx context.Context, in *byID) (*huma.StreamRespons
 	if err != nil {
 		return nil, err
 	}
+	select {
+	case s.reading <- struct{}{}:
+		defer func() { <-s.reading }()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
 	if jpeg, err = vision.Preview(ctx, data, s.Limits, uprightLongest); err != nil {
 		return nil, err
 	}

@@ -57,13 +57,16 @@ func TestPrintOfThePhoto(t *testing.T) {
 	plane := r.want(200, "GET", ph+"/plane", "", nil)
 	trace(`{"strokes":[],"anew":true}`)
 	r.want(200, "GET", "/api/v1/pieces/"+piece, "", nil)
-	if p := mustJSON[api.Photo](r, r.want(200, "GET", ph, "", nil)); p.Status != api.PhotoRefused || p.Trace == nil || !bytes.Equal(plane, r.want(200, "GET", ph+"/plane", "", nil)) {
+	if p := mustJSON[api.Photo](r, r.want(200, "GET", ph, "", nil)); p.Status != api.PhotoTraced || p.Refusal == nil || !p.PrintChanged || p.Trace == nil || !bytes.Equal(plane, r.want(200, "GET", ph+"/plane", "", nil)) {
 		t.Errorf("refused anew, the photo is %s and its pieces have lost trace or plane", p.Status)
 	}
 	r.tracer.trace = nil
+	// Whatever came of that, a stroke still changes no piece.
+	trace(`{"strokes":[]}`)
+	r.want(200, "GET", "/api/v1/pieces/"+piece, "", nil)
 	trace(`{"strokes":[],"anew":true}`)
 	r.want(404, "GET", "/api/v1/pieces/"+piece, "", nil)
-	if got, want := r.tracer.prints, []api.Print{first, first, again}; !slices.Equal(got, want) {
+	if got, want := r.tracer.prints, []api.Print{first, first, again, first, again}; !slices.Equal(got, want) {
 		t.Errorf("the photo was opened with %v, want %v", got, want)
 	}
 	after := mustJSON[api.Garment](r, r.want(200, "GET", "/api/v1/garments/"+g.ID, "", nil))

@@ -58,7 +58,7 @@ type service struct {
 const Base = "/api/v1"
 
 // Bounds on memory: senders is how many photos are received at a time, readers
-// how many are looked into, for which a picture that is no JPEG is decoded. The
+// how many are decoded, to look into one that is no JPEG or to make a preview. The
 // others wait.
 const (
 	senders = 6

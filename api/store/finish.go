@@ -74,7 +74,17 @@ func endJob(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome) error {
 	if err != nil || j.Kind != api.JobTrace {
 		return err
 	}
-	return setPhoto(ctx, tx, j, photoStatus[out.Status], out.Refusal)
+	status := photoStatus[out.Status]
+	if out.Trace == nil {
+		made, err := hasPieces(ctx, tx, j.PhotoID)
+		if err != nil {
+			return err
+		}
+		if made { // a trace anew came to nothing: what was there stays, and counts
+			status = api.PhotoTraced
+		}
+	}
+	return setPhoto(ctx, tx, j, status, out.Refusal)
 }
 
 // keepTrace writes what a trace found: the document, the plane and the pieces,
@@ -90,8 +100,8 @@ func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, plan
 	}
 	// A trace anew that found nothing leaves the pieces of the one before, with
 	// the plane that they lie in.
-	_, err = tx.ExecContext(ctx, `UPDATE photos SET trace = ?, plane = ?, plane_picture = ?
-		WHERE id = ? AND (? OR NOT EXISTS (SELECT 1 FROM pieces WHERE photo_id = photos.id))`, doc, plane, planeKey, j.PhotoID, out.Trace != nil)
+	_, err = tx.ExecContext(ctx, `UPDATE photos SET trace = ?, plane = ?, plane_picture = ?, traced_print = (SELECT print FROM jobs WHERE id = ?)
+		WHERE id = ? AND (? OR NOT EXISTS (SELECT 1 FROM pieces WHERE photo_id = photos.id))`, doc, plane, planeKey, j.ID, j.PhotoID, out.Trace != nil)
 	if err != nil || out.Trace == nil {
 		return err
 	}

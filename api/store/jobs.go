@@ -41,7 +41,12 @@ func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stro
 			return err
 		}
 		n := api.Job{ID: newID(), Kind: api.JobRetrace, PhotoID: photoID, GarmentID: p.GarmentID}
-		if anew || p.Status != api.PhotoTraced {
+		made, err := hasPieces(ctx, tx, photoID)
+		if err != nil {
+			return err
+		}
+		// Pieces may carry work by hand: only who asks for it makes them again.
+		if anew || !made && p.Status != api.PhotoTraced {
 			n.Kind = api.JobTrace
 			if err := setPhoto(ctx, tx, n, api.PhotoQueued, nil); err != nil {
 				return err
@@ -60,6 +65,13 @@ func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stro
 		s.watch.tell(j.GarmentID)
 	}
 	return j, err
+}
+
+// hasPieces says whether a trace of the photo has made pieces that are still
+// there.
+func hasPieces(ctx context.Context, tx *sql.Tx, photoID string) (made bool, err error) {
+	err = tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM pieces WHERE photo_id = ?)`, photoID).Scan(&made)
+	return made, err
 }
 
 // supersede cancels the traces of a photo that have not finished, so that no two
@@ -103,10 +115,10 @@ func (s *Store) ClaimJob(ctx context.Context, id string) (*api.Work, error) {
 		}
 		// A trace takes over what is known of the print, a retrace keeps what its
 		// plane was made with.
-		if _, err := tx.ExecContext(ctx, `UPDATE photos SET traced_print = print FROM jobs WHERE jobs.id = ? AND jobs.kind = ? AND photos.id = jobs.photo_id`, id, api.JobTrace); err != nil {
+		if _, err := tx.ExecContext(ctx, `UPDATE jobs SET print = (SELECT CASE jobs.kind WHEN ? THEN print ELSE traced_print END FROM photos WHERE photos.id = photo_id) WHERE id = ?`, api.JobTrace, id); err != nil {
 			return err
 		}
-		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts, (SELECT traced_print FROM photos WHERE photos.id = photo_id) FROM jobs WHERE id = ?`, id)
+		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts, print FROM jobs WHERE id = ?`, id)
 		got, err := one(row, "job", func(scan scanner) (w api.Work, err error) {
 			var print *api.Print
 			err = scan(append(jobFields(&w.Job), list[api.Stroke]{&w.Strokes}, &w.Attempt, column(&print))...)

@@ -122,6 +122,7 @@ export const texts = {
     queued: "Waiting for its turn",
     refusedTitle: "This photo can't be traced",
     failedTitle: "Tracing stopped",
+    againTitle: "Traced again without a result; the pieces stay as they were",
     traceAgain: "Trace it again",
     deletePhoto: (/** @type {string} */ name) => `Remove photo ${name}`,
     deletePhotoAsk: (/** @type {string} */ name) => `Remove the photo “${name}” and the pieces traced from it?`,

@@ -87,6 +87,7 @@ function One({ photo: p }) {
       ${!busy && html`<button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button>`}
     </div>
       ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} paint=${p.plane ? p.id : ""} />`}
+      ${p.status === "traced" && p.refusal && html`<${Refused} title=${T.againTitle} refusal=${p.refusal} />`}
       ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} again=${() => store.traceAgain(p.id)} paint=${p.plane ? p.id : ""} />`}`;
 }
 
