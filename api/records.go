@@ -55,7 +55,8 @@ const (
 // in pixels. Trace is left out in lists. A refused photo has a Plane too when its
 // scale cards were found: strokes on it can help. Print is left out where nothing
 // was measured. PrintChanged says that plane and pieces were made with other
-// measures of the print: tracing the photo anew makes them right.
+// measures of the print: tracing the photo anew makes them right. The Refusal of
+// a traced photo is that of a trace anew; its pieces are those of the one before.
 type Photo struct {
 	ID           string          `json:"id"`
 	GarmentID    string          `json:"garment_id"`

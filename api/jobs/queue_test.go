@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"log/slog"
+	"math"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -322,5 +323,27 @@ func TestPhotoDeletedWhileItRuns(t *testing.T) {
 	r.must(r.store.DeletePhoto(t.Context(), r.photo.ID))
 	if _, err := q.Cancel(t.Context(), r.job.ID); api.CodeOf(err) != api.CodeNotFound {
 		t.Errorf("cancelling a deleted job: %v", err)
+	}
+}
+
+// A trace that can't be kept, here for a number that JSON does not have, does not
+// leave the job running for ever: it is tried again, and given up in the end.
+func TestOutcomeThatCannotBeKept(t *testing.T) {
+	for name, c := range map[string]struct {
+		bad  int32
+		want api.JobStatus
+	}{"once": {1, api.JobDone}, "always": {99, api.JobFailed}} {
+		t.Run(name, func(t *testing.T) {
+			r := newRig(t)
+			var calls atomic.Int32
+			r.start(&fakeTracer{trace: func(ctx context.Context, s []api.Stroke) (*vision.Trace, error) {
+				got, err := onePiece(ctx, s)
+				if calls.Add(1) <= c.bad {
+					got.Pieces[0].UncertaintyMM = math.NaN()
+				}
+				return got, err
+			}}, jobs.Options{Attempts: 3})
+			r.await(r.job.ID, c.want)
+		})
 	}
 }
