@@ -207,9 +207,18 @@ func (s *service) tracePhoto(ctx context.Context, in *struct {
 	if err := api.CheckStrokes(in.Body.Strokes); err != nil {
 		return nil, err
 	}
+	before, err := s.Store.Photo(ctx, in.ID)
+	if err != nil {
+		return nil, err
+	}
 	j, err := s.Store.AddTrace(ctx, in.ID, in.Body.Strokes, in.Body.Anew)
 	if err != nil {
 		return nil, err
+	}
+	if j.Kind == api.JobTrace { // a running trace would hold up the one that takes its place
+		if err := s.stop(ctx, before.JobID); err != nil {
+			return nil, err
+		}
 	}
 	out := &jobAccepted{}
 	out.Body.JobID = j.ID
