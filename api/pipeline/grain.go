@@ -29,12 +29,18 @@ func (s *Session) grain(ctx context.Context, r segment.Region) (*geometry.Grain,
 	if !ok {
 		return nil, nil
 	}
+	return offered(got), nil
+}
+
+// offered returns a reading as it is offered, to a tenth of a degree.
+func offered(got weave.Reading) *geometry.Grain {
 	g := got.Grain
 	if got.Either {
 		g.Sure = min(g.Sure, eitherSure)
 	}
-	g.Deg, g.Sure = math.Round(g.Deg*10)/10, math.Round(g.Sure*100)/100
-	return &g, nil
+	// 179.96 degrees is nearest to 180, which is written 0.
+	g.Deg, g.Sure = math.Mod(math.Round(g.Deg*10)/10, 180), math.Round(g.Sure*100)/100
+	return &g
 }
 
 // straight returns a ring as a path of lines, thinned: grain is read well inside
