@@ -26,15 +26,6 @@ func (p Polyline) Length() float64 {
 	return l
 }
 
-// Reversed returns the ring in the other direction, as a copy.
-func (p Polyline) Reversed() Polyline {
-	r := make(Polyline, len(p))
-	for i, q := range p {
-		r[len(p)-1-i] = q
-	}
-	return r
-}
-
 // Bounds returns the lower left and upper right corners of the smallest upright
 // rectangle round the points; both are zero for no points.
 func (p Polyline) Bounds() (lo, hi Point) {

@@ -61,12 +61,6 @@ func (c *Calibration) ToImage(p geometry.Point) (px vision.Pixel, ok bool) {
 	return c.project(p, c.ThicknessMM)
 }
 
-// CardPlane returns the point of the plane itself (height 0, where the cards
-// lie) that is seen at px, in mm.
-func (c *Calibration) CardPlane(px vision.Pixel) (p geometry.Point, ok bool) {
-	return c.Camera.Plane(px, 0)
-}
-
 // project is Camera.Project that refuses points beyond the radius where the
 // radial polynomial turns back: they would fall onto the pixels of others.
 func (c *Calibration) project(p geometry.Point, z float64) (vision.Pixel, bool) {

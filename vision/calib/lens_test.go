@@ -65,7 +65,7 @@ func solveBoard(t *testing.T, px []vision.Pixel) *Calibration {
 // truth, and which were not used.
 func grid(px []vision.Pixel, c *Calibration) (got, want []geometry.Point, unused []bool) {
 	for i, q := range px {
-		p, _ := c.CardPlane(q)
+		p, _ := c.Camera.Plane(q, 0)
 		col, row := i%boardAcross, i/boardAcross
 		got = append(got, p)
 		want = append(want, geometry.Point{X: float64(col) * boardMM, Y: float64(-row) * boardMM})
