@@ -45,8 +45,8 @@ func (d *drawnPiece) eaten(n near) float64 {
 		phase := 2 * math.Pi * (n.along/e.ScallopPeriod + 0.15*d.ragged.at(n.along/40, 19.5))
 		loss += e.ScallopMM / 2 * math.Cos(phase)
 	}
-	if n.ring == 0 {
-		loss = math.Max(loss, d.nick(n.along))
+	if k := d.nick(n.along); n.ring == 0 && k > 0 {
+		loss = math.Max(loss, k)
 	}
 	return loss
 }

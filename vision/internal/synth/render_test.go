@@ -162,8 +162,9 @@ func TestDrawnTagsAreFound(t *testing.T) {
 	}
 }
 
-// A frayed, scalloped edge loses cloth inward only, so the area shrinks by less
-// than the deepest loss all round, and the same scene gives the same bytes.
+// A frayed edge loses cloth inward only, so the area shrinks by less than the
+// deepest loss all round; waves add as much as they take; and the same scene
+// gives the same bytes.
 func TestEdgeDamage(t *testing.T) {
 	s := bare()
 	s.Surface = synth.Plain(synth.Colour{})
@@ -175,6 +176,10 @@ func TestEdgeDamage(t *testing.T) {
 	ring := whole * (1 - math.Pow((40-1.5)/40, 2))
 	if lost := whole - eaten; lost < 0.1*ring || lost > 0.9*ring {
 		t.Errorf("fray took %.0f of at most %.0f", lost, ring)
+	}
+	s.Pieces[0].Edge = synth.Edge{ScallopMM: 2, ScallopPeriod: 12, Seed: 3}
+	if waves := brightness(mustRender(t, s)); math.Abs(waves-whole) > 0.01*whole {
+		t.Errorf("waves changed the area from %.0f to %.0f", whole, waves)
 	}
 	s.Pieces[0].Edge = synth.Edge{Threads: 0.5, ThreadMM: 12, Seed: 3}
 	if threads := brightness(mustRender(t, s)); threads <= whole {
