@@ -79,6 +79,10 @@ int cv_detect_tags(const uint8_t *gray, int width, int height, int max, int *ids
         // no tag that the usual settings find, in a quarter of the time.
         how->adaptiveThreshWinSizeMin = how->adaptiveThreshWinSizeMax = 17;
         how->minMarkerPerimeterRate = 4.0 * 11 / std::max(width, height);
+        // Only the middle of a module tells its shade: blur of half a module
+        // and a corner that is a pixel off spoil the rest. On 119 cards of tilted
+        // photos of 3 MP the usual 0.13 missed ten, this one.
+        how->perspectiveRemoveIgnoredMarginPerCell = 0.3;
         cv::aruco::detectMarkers(view(gray, width, height, CV_8UC1), dictionary(), quads, found, how);
         *count = 0;
         for (size_t i = 0; i < found.size() && *count < max; i++) {
