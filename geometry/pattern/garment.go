@@ -87,6 +87,9 @@ type Piece struct {
 	OutlineMeans Meaning `json:"outline_means,omitempty"`
 	// Edges cut the outline into named stretches, in the order of their knots.
 	Edges []Edge `json:"edges"`
+	// LostEdges found no place when the outline changed; they are kept until the
+	// person says where they run, and their Knot means nothing.
+	LostEdges []Edge `json:"lost_edges,omitempty"`
 	// Marks are what is drawn on the piece; their order is kept.
 	Marks []Mark `json:"marks,omitempty"`
 	// Label is what is written on it; absent = only its name.

@@ -219,45 +219,9 @@ func (m Mark) depth() float64 {
 // CodeDetached is the code of the finding that a mark lost its edge.
 const CodeDetached = "mark-detached"
 
-// Refit returns the piece with another outline and other edges, as editing, fitting
-// or tracing again makes them, and what that means for its marks: those on an edge
-// that is still there stay on it, those inside stay where they are, and one whose
-// edge is gone is kept, detached, and reported. An edge keeps its finish and old
-// allowance when the new one of the same id has none. It fails with ErrInvalid when
-// the result is no piece.
-func (p Piece) Refit(knots geometry.Path, edges []Edge) (Piece, []geometry.Finding, error) {
-	out := p
-	out.Knots = knots
-	out.Edges = append([]Edge(nil), edges...)
-	for i := range out.Edges {
-		e := &out.Edges[i]
-		if j := p.Edge(e.ID); j >= 0 {
-			if e.Finish == nil {
-				e.Finish = p.Edges[j].Finish
-			}
-			if e.OldAllowance == nil {
-				e.OldAllowance = p.Edges[j].OldAllowance
-			}
-		}
-	}
-	out.Marks = append([]Mark(nil), p.Marks...)
-	var findings []geometry.Finding
-	for i := range out.Marks {
-		m := &out.Marks[i]
-		switch lost := m.Edge != "" && out.Edge(m.Edge) < 0; {
-		case lost && m.Detached == "":
-			m.Detached = fmt.Sprintf("its edge %q is gone", m.Edge)
-			findings = append(findings, detached(p, *m))
-		case !lost && m.Edge != "":
-			m.Detached = ""
-		}
-	}
-	return out, findings, out.check("")
-}
-
 func detached(p Piece, m Mark) geometry.Finding {
 	return geometry.Finding{
-		Code: CodeDetached, Severity: geometry.SeverityWarning,
+		Code: CodeDetached, Severity: geometry.SeverityWarning, Piece: p.ID,
 		Message: fmt.Sprintf("%s: the %s %q is not drawn: %s.", p.Name, m.Kind, m.ID, m.Detached),
 		Remedy:  "Hang it on another edge, or remove it.",
 	}

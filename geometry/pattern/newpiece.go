@@ -36,19 +36,13 @@ func NewPiece(id, name string, t Traced) (Piece, []geometry.Finding, error) {
 		return Piece{}, nil, err
 	}
 	var findings []geometry.Finding
-	turn := 0.0
 	switch {
 	case t.Grain == nil:
 		findings = append(findings, grainFinding(name, "the grain could not be seen"))
 	case t.Grain.Sure < GrainSure:
 		findings = append(findings, grainFinding(name, fmt.Sprintf("the grain was seen only with a certainty of %.0f %%", 100*t.Grain.Sure)))
-	default:
-		turn = (90 - t.Grain.Deg) * math.Pi / 180
 	}
-	toPiece := geometry.Rigid{Turn: turn}
-	lo, _ := t.Outline.Map(toPiece.Apply).Flatten(1e-3).Bounds()
-	toPiece.Move = geometry.Point{X: -lo.X, Y: -lo.Y}
-
+	toPiece := Place(t.Outline, t.Grain)
 	p := Piece{
 		ID: id, Name: name, Knots: t.Outline.Map(toPiece.Apply),
 		UncertaintyMM: t.UncertaintyMM, PlaneToPiece: toPiece,
@@ -60,10 +54,23 @@ func NewPiece(id, name string, t Traced) (Piece, []geometry.Finding, error) {
 		p.Unsure = append(p.Unsure, geometry.Stretch{From: toPiece.Apply(s.From), To: toPiece.Apply(s.To), Why: s.Why})
 	}
 	if t.Grain != nil {
-		p.Grain = &geometry.Grain{Deg: halfTurn(t.Grain.Deg + turn*180/math.Pi), Sure: t.Grain.Sure}
+		p.Grain = &geometry.Grain{Deg: halfTurn(t.Grain.Deg + toPiece.Turn*180/math.Pi), Sure: t.Grain.Sure}
 	}
-	p.Edges = newEdges(p.Knots)
+	p.Edges = NewEdges(p.Knots)
 	return p, findings, p.check("")
+}
+
+// Place returns the map from the plane frame of an outline to its piece frame: the
+// grain upright when it is at least GrainSure certain (nil = not seen), the outline's
+// lower left bounds at the origin.
+func Place(outline geometry.Path, grain *geometry.Grain) geometry.Rigid {
+	var r geometry.Rigid
+	if grain != nil && grain.Sure >= GrainSure {
+		r.Turn = (90 - grain.Deg) * math.Pi / 180
+	}
+	lo, _ := outline.Map(r.Apply).Flatten(1e-3).Bounds()
+	r.Move = geometry.Point{X: -lo.X, Y: -lo.Y}
+	return r
 }
 
 // halfTurn brings a direction without a sense into [0, 180) degrees, rounded to
@@ -87,9 +94,9 @@ func grainFinding(name, why string) geometry.Finding {
 	}
 }
 
-// newEdges returns one edge from each corner to the next; the whole outline is
-// one where it has no two corners.
-func newEdges(knots geometry.Path) []Edge {
+// NewEdges returns one edge from each corner to the next, named by where it lies; the
+// whole outline is one where it has no two corners. The outline has a knot at least.
+func NewEdges(knots geometry.Path) []Edge {
 	var corners []int
 	for i, k := range knots {
 		if k.Corner {

@@ -53,12 +53,8 @@ func (g Garment) Validate() error {
 
 // checkRest validates what stands beside the pieces and refers to them.
 func (g Garment) checkRest() error {
-	if err := checkDate(g.Date); err != nil {
-		return err
-	}
 	if err := cmp.Or(
-		checkNote("size_worn", g.SizeWorn), checkNote("size_measured", g.SizeMeasured),
-		checkNote("version", g.Version), checkNote("notes", g.Notes),
+		g.checkTexts(),
 		each("cloths", g.Cloths, func(c Cloth, at string) (string, error) { return c.ID, c.check(at) }),
 		each("seam_pairs", g.SeamPairs, func(s SeamPair, at string) (string, error) { return s.ID, s.check(at, g) }),
 		each("curve_pairs", g.CurvePairs, func(c CurvePair, at string) (string, error) { return c.ID, c.check(at, g) }),
@@ -71,10 +67,24 @@ func (g Garment) checkRest() error {
 			continue
 		}
 		for j, c := range p.Label.Cuts {
-			if !slices.ContainsFunc(g.Cloths, func(d Cloth) bool { return d.ID == c.Cloth }) && c.Cloth != "" {
-				return wrong(fmt.Sprintf("pieces[%d].label.cuts[%d].cloth", i, j), "is %q, but the garment has no such cloth", c.Cloth)
+			if err := c.checkCloth(fmt.Sprintf("pieces[%d].label.cuts[%d].", i, j), g); err != nil {
+				return err
 			}
 		}
+	}
+	return nil
+}
+
+func (g Garment) checkTexts() error {
+	return cmp.Or(
+		checkDate(g.Date), checkNote("size_worn", g.SizeWorn), checkNote("size_measured", g.SizeMeasured),
+		checkNote("version", g.Version), checkNote("notes", g.Notes),
+	)
+}
+
+func (c Cut) checkCloth(prefix string, g Garment) error {
+	if c.Cloth != "" && !slices.ContainsFunc(g.Cloths, func(d Cloth) bool { return d.ID == c.Cloth }) {
+		return wrong(prefix+"cloth", "is %q, but the garment has no such cloth", c.Cloth)
 	}
 	return nil
 }
@@ -170,31 +180,42 @@ func (p Piece) checkEdges(prefix string) error {
 		return wrong(prefix+"edges", "are missing; an outline has at least one")
 	}
 	seen := map[string]bool{}
-	for i, e := range p.Edges {
-		field := fmt.Sprintf("%sedges[%d]", prefix, i)
-		if err := cmp.Or(checkText(field+".id", e.ID), checkText(field+".name", e.Name)); err != nil {
+	for i, e := range p.LostEdges {
+		if err := e.check(fmt.Sprintf("%slost_edges[%d]", prefix, i), seen); err != nil {
 			return err
 		}
-		if seen[e.ID] {
-			return wrong(field+".id", "%q is there twice", e.ID)
+	}
+	for i, e := range p.Edges {
+		field := fmt.Sprintf("%sedges[%d]", prefix, i)
+		if err := e.check(field, seen); err != nil {
+			return err
 		}
-		seen[e.ID] = true
 		if e.Knot < 0 || e.Knot >= len(p.Knots) {
 			return wrong(field+".knot", "is %d; the outline has knots 0 to %d", e.Knot, len(p.Knots)-1)
 		}
 		if i > 0 && e.Knot <= p.Edges[i-1].Knot {
 			return wrong(field+".knot", "is %d, not after that of the edge before", e.Knot)
 		}
-		if e.OldAllowance != nil {
-			if err := e.OldAllowance.check(field + ".old_allowance."); err != nil {
-				return err
-			}
+	}
+	return nil
+}
+
+// check validates an edge but for its place; seen are the ids before it.
+func (e Edge) check(field string, seen map[string]bool) error {
+	if err := cmp.Or(checkText(field+".id", e.ID), checkText(field+".name", e.Name)); err != nil {
+		return err
+	}
+	if seen[e.ID] {
+		return wrong(field+".id", "%q is there twice", e.ID)
+	}
+	seen[e.ID] = true
+	if e.OldAllowance != nil {
+		if err := e.OldAllowance.check(field + ".old_allowance."); err != nil {
+			return err
 		}
-		if e.Finish != nil {
-			if err := e.Finish.check(field + ".finish."); err != nil {
-				return err
-			}
-		}
+	}
+	if e.Finish != nil {
+		return e.Finish.check(field + ".finish.")
 	}
 	return nil
 }
@@ -242,6 +263,28 @@ func checkText(field, s string) error {
 	return nil
 }
 
+// FieldError is an error about one value of a garment. It is ErrInvalid or
+// ErrDraft, as Kind says.
+type FieldError struct {
+	Kind error
+	// Cause is what went wrong below; nil where nothing did.
+	Cause error
+	// Field is where the value stands in the garment file, such as
+	// pieces[0].edges[2].finish.depth_mm; Text goes on from there.
+	Field, Text string
+}
+
+// Error returns kind, field and text in one sentence.
+func (e *FieldError) Error() string { return fmt.Sprintf("%v: %s %s", e.Kind, e.Field, e.Text) }
+
+// Unwrap returns kind and cause.
+func (e *FieldError) Unwrap() []error {
+	if e.Cause == nil {
+		return []error{e.Kind}
+	}
+	return []error{e.Kind, e.Cause}
+}
+
 func wrong(field, format string, args ...any) error {
-	return fmt.Errorf("%w: %s %s", ErrInvalid, field, fmt.Sprintf(format, args...))
+	return &FieldError{Kind: ErrInvalid, Field: field, Text: fmt.Sprintf(format, args...)}
 }
