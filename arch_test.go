@@ -35,12 +35,12 @@ var rules = []rule{
 	},
 	{
 		"geometry/export",
-		[]string{"secondcut/geometry", "gonum.org/v1/gonum", "codeberg.org/go-pdf/fpdf", "github.com/tdewolff/canvas", "github.com/go-fonts/", "golang.org/x/image"},
+		[]string{"secondcut/geometry", "gonum.org/v1/gonum", "codeberg.org/go-pdf/fpdf", "github.com/tdewolff/canvas", "github.com/go-fonts/", "golang.org/x/image", "golang.org/x/text"},
 		"export writes files, so it may draw; it still knows neither photos nor HTTP",
 	},
 	{
 		"geometry/sheet",
-		[]string{"secondcut/geometry", "gonum.org/v1/gonum", "codeberg.org/go-pdf/fpdf", "github.com/tdewolff/canvas", "github.com/go-fonts/", "golang.org/x/image"},
+		[]string{"secondcut/geometry", "gonum.org/v1/gonum", "codeberg.org/go-pdf/fpdf", "github.com/tdewolff/canvas", "github.com/go-fonts/", "golang.org/x/image", "golang.org/x/text"},
 		"sheet lays drawings on paper; it still knows neither photos nor HTTP",
 	},
 	{

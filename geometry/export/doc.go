@@ -9,6 +9,6 @@
 // github.com/go-fonts/liberation), whose letters are as wide as Arial's, so that
 // an SVG looks the same where the font itself is missing. It covers the Latin,
 // Greek and Cyrillic letters of Europe. In PDF it is embedded as a subset and
-// stays searchable; a character that the font lacks is written as a question
-// mark.
+// stays searchable; a character that the font lacks is drawn as an empty box,
+// and [Lacking] names it.
 package export

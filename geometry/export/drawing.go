@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -23,12 +24,19 @@ type Drawing struct {
 	Pages []Page
 }
 
-// Page is one page: its size in mm and what is drawn on it, later items over
-// earlier ones. The origin is the lower left corner, y runs up.
+// Page is one page: the size of its paper in mm and what is drawn on it, later
+// items over earlier ones. The origin is the lower left corner, y runs up.
 type Page struct {
 	Width, Height float64
-	Items         []Item
+	// Stretch is what lengths across and up are multiplied by on their way into a
+	// PDF, from the lower left corner, so that a printer that is known to be off
+	// prints them true. It does not change the paper. Zero = 1, as it is.
+	Stretch geometry.Vec
+	Items   []Item
 }
+
+// stretch returns the two factors.
+func (p Page) stretch() (x, y float64) { return cmp.Or(p.Stretch.X, 1), cmp.Or(p.Stretch.Y, 1) }
 
 // Layer names what an item belongs to. Layers can be switched on and off in PDF
 // viewers and are groups in SVG.
@@ -51,11 +59,16 @@ const (
 	maxInk     = 1
 )
 
+// Hue is the colour that a full ink has: red, green and blue from 0 to 255. The
+// zero value is black.
+type Hue [3]uint8
+
 // Pen draws the lines of a shape. With no width or no ink, nothing is stroked.
 type Pen struct {
 	// Width in mm.
 	Width float64
 	Ink   Ink
+	Hue   Hue
 	// Dash holds the lengths in mm of strokes and gaps by turns; empty for a
 	// solid line.
 	Dash []float64
@@ -152,6 +165,25 @@ func (c Contour) Segments() []geometry.Segment {
 	return s
 }
 
+// rgb returns the colour of an ink of this hue on white paper, each part from 0
+// to 1.
+func (h Hue) rgb(ink Ink) [3]float64 {
+	i := float64(min(max(ink, 0), maxInk))
+	var out [3]float64
+	for k, v := range h {
+		out[k] = 1 - i*(1-float64(v)/255)
+	}
+	return out
+}
+
+// bytes returns the same from 0 to 255.
+func (h Hue) bytes(ink Ink) (out [3]uint8) {
+	for k, v := range h.rgb(ink) {
+		out[k] = uint8(math.Round(255 * v))
+	}
+	return out
+}
+
 // stroked reports whether the pen leaves a line.
 func (p Pen) stroked() bool { return p.Width > 0 && p.Ink > 0 }
 
@@ -219,6 +251,9 @@ func check(pages []Page, maxMM float64) error {
 	for i, p := range pages {
 		if !(p.Width > 0 && p.Height > 0 && p.Width <= maxMM && p.Height <= maxMM) {
 			return fmt.Errorf("page %d, %.0f x %.0f mm (at most %.0f mm a side): %w", i+1, p.Width, p.Height, maxMM, ErrPageSize)
+		}
+		if x, y := p.stretch(); !(x > 0 && y > 0 && !math.IsInf(x+y, 0)) {
+			return fmt.Errorf("page %d is stretched by %g and %g: %w", i+1, x, y, ErrPageSize)
 		}
 		for _, it := range place(p.Items, geometry.Vec{}, nil) {
 			if !it.finite() {

@@ -331,8 +331,8 @@ func TestTextWidth(t *testing.T) {
 	if got := export.TextWidth("00 0", 10, false); math.Abs(got-(3*5.56+2.78)) > 0.02 {
 		t.Errorf("width %.3f mm, want %.3f", got, 3*5.56+2.78)
 	}
-	if a, b := export.TextWidth("縫", 10, false), export.TextWidth("?", 10, false); a != b {
-		t.Errorf("a letter that the font lacks is %.2f mm wide, not as a question mark", a)
+	if a, b := export.TextWidth("縫", 10, false), export.TextWidth("□", 10, false); a != b {
+		t.Errorf("a letter that the font lacks is %.2f mm wide, not as an empty box", a)
 	}
 }
 

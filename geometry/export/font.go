@@ -1,6 +1,7 @@
 package export
 
 import (
+	"slices"
 	"strings"
 	"sync"
 	"unicode"
@@ -10,6 +11,7 @@ import (
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
+	"golang.org/x/text/unicode/norm"
 )
 
 // The parsed fonts never change once read, so that they are read only once.
@@ -51,26 +53,66 @@ func TextWidth(content string, size float64, bold bool) float64 {
 	return float64(sum) / float64(em) * size
 }
 
+// lacking stands for a character that the fonts lack: an empty box, as people
+// know it from screens.
+const lacking = '\u25a1'
+
 // printable returns the text with line breaks and tabs turned into spaces and
-// characters that the fonts lack into question marks. Combining accents are
-// dropped when the fonts lack them.
+// characters that the fonts lack into empty boxes. Combining accents are
+// joined with their letter where there is such a letter, else dropped when the
+// fonts lack them; signs that only steer how others are shown are dropped.
 func printable(content string) string {
+	if isASCII(content) {
+		return content
+	}
 	f := face(false)
 	var buf sfnt.Buffer
 	var b strings.Builder
-	for _, r := range content {
-		switch g, err := f.GlyphIndex(&buf, r); {
+	for _, r := range norm.NFC.String(content) {
+		switch {
 		case unicode.IsSpace(r):
 			b.WriteByte(' ')
 		case unicode.IsControl(r):
-		case err == nil && g != 0 && r <= 0xFFFF:
+		case inFont(f, &buf, r):
 			b.WriteRune(r)
-		case unicode.Is(unicode.Mn, r):
+		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf):
 		default:
-			b.WriteByte('?')
+			b.WriteRune(lacking)
 		}
 	}
 	return b.String()
+}
+
+// isASCII reports whether a text is of letters that need no thought.
+func isASCII(content string) bool {
+	for i := range len(content) {
+		if content[i] < ' ' || content[i] > '~' {
+			return false
+		}
+	}
+	return true
+}
+
+// inFont reports whether the font has a character. Those beyond the basic plane
+// are none that the PDF library can write.
+func inFont(f *sfnt.Font, buf *sfnt.Buffer, r rune) bool {
+	g, err := f.GlyphIndex(buf, r)
+	return err == nil && g != 0 && r <= 0xFFFF
+}
+
+// Lacking returns the characters of a text, each once, that the built-in fonts
+// lack and that are drawn as empty boxes.
+func Lacking(content string) string {
+	f := face(false)
+	var buf sfnt.Buffer
+	var out []rune
+	for _, r := range norm.NFC.String(content) {
+		plain := unicode.IsSpace(r) || unicode.IsControl(r) || unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf)
+		if !plain && !inFont(f, &buf, r) && !slices.Contains(out, r) {
+			out = append(out, r)
+		}
+	}
+	return string(out)
 }
 
 // noBreak is the no-break space.

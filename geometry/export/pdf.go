@@ -44,7 +44,7 @@ func WritePDF(w io.Writer, d Drawing) error {
 				ids[l] = doc.AddLayer(string(l), true)
 			}
 		}
-		writePage(doc, page.Height, items, ids)
+		writePage(doc, page, items, ids)
 	}
 	var b bytes.Buffer
 	if err := doc.Output(&b); err != nil {
@@ -109,7 +109,7 @@ func unscaled(pdf []byte) ([]byte, error) {
 
 // writePage draws in millimetres with y up: the page's own unit is scaled once,
 // so that lengths reach the file unrounded.
-func writePage(doc *fpdf.Fpdf, height float64, items []placed, ids map[Layer]int) {
+func writePage(doc *fpdf.Fpdf, page Page, items []placed, ids map[Layer]int) {
 	current := Layer("")
 	open := false
 	for _, p := range items {
@@ -119,19 +119,20 @@ func writePage(doc *fpdf.Fpdf, height float64, items []placed, ids map[Layer]int
 		}
 		switch it := p.item.(type) {
 		case Shape:
-			doc.RawWriteStr(shapeOps(it, p))
+			doc.RawWriteStr(shapeOps(it, begin(page, p)))
 		case Text:
-			writeText(doc, height, it, p)
+			writeText(doc, page.Height, it, begin(page, p))
 		}
 	}
 	doc.EndLayer()
 }
 
-// begin returns the operators that save the state, cut to the window and change
-// to millimetres moved by the window.
-func begin(p placed) string {
+// begin returns the operators that save the state, change to the page's
+// stretched millimetres, cut to the window and move by it.
+func begin(page Page, p placed) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "q %.9f 0 0 %.9f 0 0 cm", pointsPerMM, pointsPerMM)
+	x, y := page.stretch()
+	fmt.Fprintf(&b, "q %.9f 0 0 %.9f 0 0 cm", x*pointsPerMM, y*pointsPerMM)
 	if p.clip != nil {
 		size := p.clip.hi.Sub(p.clip.lo)
 		fmt.Fprintf(&b, " %s %s re W n", pair(p.clip.lo.X, p.clip.lo.Y), pair(size.X, size.Y))
@@ -142,12 +143,12 @@ func begin(p placed) string {
 	return b.String()
 }
 
-func shapeOps(s Shape, p placed) string {
+func shapeOps(s Shape, begin string) string {
 	var b strings.Builder
-	b.WriteString(begin(p))
+	b.WriteString(begin)
 	stroked, filled := s.Pen.stroked(), s.Fill > 0
 	if stroked {
-		fmt.Fprintf(&b, " %s w 1 J 1 j %s G", num(s.Pen.Width, 4), level(s.Pen.Ink))
+		fmt.Fprintf(&b, " %s w 1 J 1 j %s", num(s.Pen.Width, 4), strokeColour(s.Pen))
 		if len(s.Pen.Dash) > 0 {
 			// Butt ends keep the stated lengths of strokes and gaps.
 			b.WriteString(" 0 J [")
@@ -196,7 +197,7 @@ func contourOps(c Contour) string {
 	return b.String()
 }
 
-func writeText(doc *fpdf.Fpdf, height float64, t Text, p placed) {
+func writeText(doc *fpdf.Fpdf, height float64, t Text, begin string) {
 	content := printable(t.Content)
 	if content == "" || t.Size <= 0 || t.Ink <= 0 {
 		return
@@ -214,13 +215,23 @@ func writeText(doc *fpdf.Fpdf, height float64, t Text, p placed) {
 	}
 	sin, cos := math.Sincos(t.Turn)
 	at := t.At.Add(geometry.Vec{X: shift * cos, Y: shift * sin})
-	doc.RawWriteStr(begin(p))
+	doc.RawWriteStr(begin)
 	// Back to points, in which the library writes the text and its size.
 	doc.RawWriteStr(fmt.Sprintf("%s g %s %s %s %s %s cm", level(t.Ink),
 		num(cos/pointsPerMM, 9), num(sin/pointsPerMM, 9), num(-sin/pointsPerMM, 9), num(cos/pointsPerMM, 9), pair(at.X, at.Y)))
 	doc.SetFont(fontFamily, style, t.Size*pointsPerMM)
 	doc.Text(0, height, content)
 	doc.RawWriteStr("Q")
+}
+
+// strokeColour returns the operator that sets the colour of lines: grey where it
+// is one, which printers without colour print as it is.
+func strokeColour(p Pen) string {
+	c := p.Hue.rgb(p.Ink)
+	if c[0] == c[1] && c[1] == c[2] {
+		return num(c[0], 3) + " G"
+	}
+	return num(c[0], 3) + " " + num(c[1], 3) + " " + num(c[2], 3) + " RG"
 }
 
 // level returns the PDF grey of an ink: 0 is black there.

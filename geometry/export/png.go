@@ -21,15 +21,15 @@ import (
 // ErrTooManyPixels says that a picture at this resolution would be too large.
 var ErrTooManyPixels = errors.New("the picture would have too many pixels; choose fewer pixels a millimetre")
 
-// maxPixels bounds a preview: 64 megapixels are 64 MB of grey.
-const maxPixels = 64 << 20
+// maxPixels bounds a preview: 32 megapixels take 128 MB while they are painted.
+const maxPixels = 32 << 20
 
 // flatness is the distance in pixels by which a flattened curve may miss the
 // true one in a preview.
 const flatness = 0.1
 
-// WritePNG writes one page as a grey picture with pxPerMM pixels a millimetre,
-// which must be positive: a preview, right to half a pixel. It fails with
+// WritePNG writes one page as a picture with pxPerMM pixels a millimetre, which
+// must be positive: a preview, right to half a pixel, not stretched. It fails with
 // ErrTooManyPixels, ErrPageSize, geometry.ErrNotFinite, or when w fails.
 func WritePNG(w io.Writer, page Page, pxPerMM float64) error {
 	if err := check([]Page{page}, maxSVGMM); err != nil {
@@ -39,7 +39,7 @@ func WritePNG(w io.Writer, page Page, pxPerMM float64) error {
 	if !(width >= 1 && height >= 1 && width*height <= maxPixels) {
 		return fmt.Errorf("export: %.0f x %.0f pixels: %w", width, height, ErrTooManyPixels)
 	}
-	c := &canvas{img: image.NewGray(image.Rect(0, 0, int(width), int(height))), scale: pxPerMM}
+	c := &canvas{img: image.NewRGBA(image.Rect(0, 0, int(width), int(height))), scale: pxPerMM}
 	draw.Draw(c.img, c.img.Bounds(), image.White, image.Point{}, draw.Src)
 	for _, p := range place(page.Items, geometry.Vec{}, nil) {
 		switch it := p.item.(type) {
@@ -49,13 +49,14 @@ func WritePNG(w io.Writer, page Page, pxPerMM float64) error {
 			c.text(it, p)
 		}
 	}
-	return png.Encode(w, c.img)
+	// The flate level costs seconds on a large page and gains little on lines.
+	return (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(w, c.img)
 }
 
 // canvas paints polygons in pixels (y down, origin at the top left corner of
 // the top left pixel).
 type canvas struct {
-	img   *image.Gray
+	img   *image.RGBA
 	scale float64
 }
 
@@ -92,19 +93,19 @@ func (c *canvas) shape(s Shape, p placed) {
 			lines = append(lines, dashes(line, s.Pen.Dash, c.scale)...)
 		}
 	}
-	c.paint(fill, s.Fill, area)
+	c.paint(fill, Hue{}, s.Fill, area)
 	// Thinner than a pixel would fade away: previews are looked at, not printed.
 	half := math.Max(s.Pen.Width*c.scale, 1) / 2
 	var strokes []geometry.Polyline
 	for _, l := range lines {
 		strokes = append(strokes, stroke(l, half)...)
 	}
-	c.paint(strokes, s.Pen.Ink, area)
+	c.paint(strokes, s.Pen.Hue, s.Pen.Ink, area)
 }
 
 // paint fills the union of the rings with an ink. Rings that overlap must run
 // the same way.
-func (c *canvas) paint(rings []geometry.Polyline, ink Ink, area image.Rectangle) {
+func (c *canvas) paint(rings []geometry.Polyline, hue Hue, ink Ink, area image.Rectangle) {
 	var all geometry.Polyline
 	for _, r := range rings {
 		all = append(all, r...)
@@ -129,8 +130,8 @@ func (c *canvas) paint(rings []geometry.Polyline, ink Ink, area image.Rectangle)
 		}
 		z.ClosePath()
 	}
-	v := uint8(math.Round(255 * (1 - float64(min(ink, maxInk)))))
-	z.Draw(c.img, box, image.NewUniform(color.Gray{Y: v}), image.Point{})
+	v := hue.bytes(ink)
+	z.Draw(c.img, box, image.NewUniform(color.RGBA{v[0], v[1], v[2], 255}), image.Point{})
 }
 
 func (c *canvas) text(t Text, p placed) {
@@ -169,7 +170,7 @@ func (c *canvas) text(t Text, p placed) {
 			x += float64(adv) / (ppem * 64) * t.Size
 		}
 	}
-	c.paint(rings, t.Ink, c.area(p))
+	c.paint(rings, Hue{}, t.Ink, c.area(p))
 }
 
 // glyph returns the rings of one glyph, its quadratic curves in six chords each.

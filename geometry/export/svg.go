@@ -110,9 +110,9 @@ func (s *svgWriter) shape(sh Shape, move geometry.Vec) {
 		}
 		s.f("%s", s.contour(c, move))
 	}
-	s.f(`" fill="%s"`, colour(sh.Fill))
+	s.f(`" fill="%s"`, colour(Hue{}, sh.Fill))
 	if sh.Pen.stroked() {
-		s.f(` stroke="%s" stroke-width="%s" stroke-linejoin="round"`, colour(sh.Pen.Ink), s.n(sh.Pen.Width))
+		s.f(` stroke="%s" stroke-width="%s" stroke-linejoin="round"`, colour(sh.Pen.Hue, sh.Pen.Ink), s.n(sh.Pen.Width))
 		if len(sh.Pen.Dash) > 0 {
 			dash := make([]string, len(sh.Pen.Dash))
 			for i, d := range sh.Pen.Dash {
@@ -152,7 +152,7 @@ func (s *svgWriter) text(t Text, move geometry.Vec) {
 	}
 	at := t.At.Add(move)
 	x, y := s.n(at.X), s.n(s.height-at.Y)
-	s.f(`<text x="%s" y="%s" font-family="%s" font-size="%s" fill="%s"`, x, y, svgFonts, s.n(t.Size), colour(t.Ink))
+	s.f(`<text x="%s" y="%s" font-family="%s" font-size="%s" fill="%s"`, x, y, svgFonts, s.n(t.Size), colour(Hue{}, t.Ink))
 	if t.Bold {
 		s.f(` font-weight="bold"`)
 	}
@@ -168,13 +168,13 @@ func (s *svgWriter) text(t Text, move geometry.Vec) {
 	s.f(">%s</text>", escape(content))
 }
 
-// colour returns the SVG grey of an ink.
-func colour(i Ink) string {
+// colour returns the SVG colour of an ink.
+func colour(h Hue, i Ink) string {
 	if i <= 0 {
 		return "none"
 	}
-	v := int(math.Round(255 * (1 - float64(min(i, maxInk)))))
-	return fmt.Sprintf("#%02x%02x%02x", v, v, v)
+	c := h.bytes(i)
+	return fmt.Sprintf("#%02x%02x%02x", c[0], c[1], c[2])
 }
 
 // layerID returns a layer's name as an XML identifier: small letters, digits and
