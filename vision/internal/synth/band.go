@@ -2,6 +2,7 @@ package synth
 
 import (
 	"math"
+	"slices"
 
 	"secondcut/geometry"
 	"secondcut/vision"
@@ -36,21 +37,68 @@ func (c *canvas) band(y0, y1 int, bgr []byte) {
 func (c *canvas) scan(top, bottom int) []float32 {
 	g := c.sight(top, bottom)
 	out := make([]float32, (bottom-top)*c.Width*3)
-	far := math.Hypot(float64(c.Width), float64(c.Height)) / 2
+	for left := 0; left < c.Width; left += blockPx {
+		right := min(left+blockPx, c.Width)
+		c.near(g, left, right, bottom-top).block(g, left, right, top, bottom, out)
+	}
+	return out
+}
+
+// blockPx is the width of the blocks of a band for which it is worked out what
+// can be seen or throws a shadow there.
+const blockPx = 64
+
+// block draws the columns from left up to right of a band.
+func (c *canvas) block(g *sightGrid, left, right, top, bottom int, out []float32) {
+	w, h := float64(c.Width)/2, float64(c.Height)/2
 	for y := top; y < bottom; y++ {
-		for x := range c.Width {
+		for x := left; x < right; x++ {
 			p, dx, dy, ok := g.at(x, y-top)
 			if !ok {
 				continue
 			}
-			r := math.Hypot(float64(x)-float64(c.Width)/2, float64(y)-float64(c.Height)/2) / far
-			col := c.pixel(p, dx, dy).scale(1 - c.Light.Vignette*r*r)
+			u, v := float64(x)-w, float64(y)-h
+			col := c.pixel(p, dx, dy).scale(1 - c.Light.Vignette*(u*u+v*v)/(w*w+h*h))
 			o := out[((y-top)*c.Width+x)*3:]
 			o[0], o[1], o[2] = float32(col[2]), float32(col[1]), float32(col[0])
 		}
 	}
-	return out
 }
+
+// near returns the canvas without what is too far from a block of rows 0 to rows
+// to be seen in it.
+func (c *canvas) near(g *sightGrid, left, right, rows int) *canvas {
+	var seen geometry.Polyline
+	for _, y := range [3]int{0, rows / 2, rows - 1} {
+		for _, x := range [3]int{left, (left + right) / 2, right - 1} {
+			p, _, _, ok := g.at(x, y)
+			if !ok {
+				return c
+			}
+			seen = append(seen, p)
+		}
+	}
+	lo, hi := seen.Bounds()
+	// Between the points that were asked, a straight line of sight bends by less
+	// than a tenth.
+	const spare = 10.0
+	pad := spare + 0.1*max(hi.X-lo.X, hi.Y-lo.Y)
+	lo, hi = geometry.Point{X: lo.X - pad, Y: lo.Y - pad}, geometry.Point{X: hi.X + pad, Y: hi.Y + pad}
+	part := *c
+	apart := func(a, b geometry.Point) bool { return a.X > hi.X || a.Y > hi.Y || b.X < lo.X || b.Y < lo.Y }
+	part.cards = slices.DeleteFunc(slices.Clone(c.cards), func(k *drawnCard) bool {
+		r := geometry.Vec{X: cardReachMM, Y: cardReachMM}.Scale(1 + k.LiftMM/20)
+		return apart(k.Centre.Add(r.Scale(-1)), k.Centre.Add(r))
+	})
+	far := func(d *drawnPiece) bool { return apart(d.lo, d.hi) }
+	part.pieces = slices.DeleteFunc(slices.Clone(c.pieces), far)
+	part.scraps = slices.DeleteFunc(slices.Clone(c.scraps), far)
+	return &part
+}
+
+// cardReachMM is how far from its centre a flat card and its shadow reach: half
+// its diagonal and 30 mm.
+const cardReachMM = 100.0
 
 // sightGrid holds the plane points that a grid of pixels sees.
 type sightGrid struct {
@@ -119,7 +167,7 @@ func blur(sigma, smear float64) []float32 {
 	if sigma <= 0 && smear == 0 {
 		return []float32{1}
 	}
-	sigma = math.Max(sigma, 0.2)
+	sigma = max(sigma, 0.2)
 	n := int(math.Ceil(3*sigma + smear/2))
 	k := make([]float32, n+1)
 	sum := 0.0
@@ -158,12 +206,12 @@ func codeTable() []float32 {
 // coded returns the byte for linear light v, with the noise that belongs to the
 // n-th value of the photo.
 func (c *canvas) coded(v float32, n int) byte {
-	l := math.Sqrt(math.Min(math.Max(float64(v), 0), 1))
+	l := math.Sqrt(min(max(float64(v), 0), 1))
 	level := float64(c.code[int(l*codes+0.5)])
 	if c.Noise > 0 {
 		level += c.Noise * bell(uint64(n)^c.Seed<<32)
 	}
-	return byte(math.Min(math.Max(level+0.5, 0), 255))
+	return byte(min(max(level+0.5, 0), 255))
 }
 
 // bell returns a value of mean 0 and deviation 1 that depends on n alone: the sum
@@ -174,11 +222,10 @@ func bell(n uint64) float64 {
 	n = (n ^ n>>30) * 0xbf58476d1ce4e5b9
 	n = (n ^ n>>27) * 0x94d049bb133111eb
 	n ^= n >> 31
-	sum := 0
-	for range 8 {
-		sum += int(n & 255)
-		n >>= 8
-	}
+	// Pairs of bytes into four lanes, and the lanes into the highest by one
+	// multiplication.
+	const lanes = 0x00ff00ff00ff00ff
+	sum := (n&lanes + n>>8&lanes) * 0x0001000100010001 >> 48
 	// A uniform byte has mean 127.5 and deviation 73.9.
-	return (float64(sum) - 8*127.5) / (73.9 * math.Sqrt2 * 2)
+	return (float64(sum) - 8*127.5) * (1 / (73.9 * math.Sqrt2 * 2))
 }

@@ -78,18 +78,18 @@ func (d *drawnCard) tone(q geometry.Point) (t float64, ok bool) {
 // surface.
 func (d *drawnCard) shadow(p geometry.Point, l *Light, from geometry.Vec) float64 {
 	off := func(q geometry.Point) float64 {
-		return math.Max(math.Abs(q.X), math.Abs(q.Y)) - card.SideMM/2
+		return max(math.Abs(q.X), math.Abs(q.Y)) - card.SideMM/2
 	}
 	q := d.local(p)
 	if off(q) > 30 {
 		return 0
 	}
 	const gap = 0.35
-	throw := (gap + d.LiftMM) * math.Max(l.Throw, 0.3)
+	throw := (gap + d.LiftMM) * max(l.Throw, 0.3)
 	soft := 0.3 + 0.3*throw
 	toward := d.local(geometry.Point{X: p.X + from.X*throw, Y: p.Y + from.Y*throw})
-	touch := 0.2 * math.Exp(-math.Max(off(q), 0)/0.5)
-	return math.Max(touch, l.Dark*ramp(-soft, soft, -off(toward)))
+	touch := 0.2 * math.Exp(-max(off(q), 0)/0.5)
+	return max(touch, l.Dark*ramp(-soft, soft, -off(toward)))
 }
 
 func ink(black bool) float64 {
@@ -106,20 +106,20 @@ func (d *drawnCard) busy(q geometry.Point, r float64) bool {
 	if x > half+r || y > half+r {
 		return false
 	}
-	if math.Max(x, y) > half-0.12-r {
+	if max(x, y) > half-0.12-r {
 		return true
 	}
 	if q.Y < -26+r && q.Y > -34-r && x < 20 {
 		return true
 	}
-	if math.Max(x, y) < card.TagMM/2+r {
+	if max(x, y) < card.TagMM/2+r {
 		return nearLine(q.X, card.ModuleMM, r) || nearLine(q.Y, card.ModuleMM, r)
 	}
 	u, v := math.Abs(x-card.SaddleMM), math.Abs(y-card.SaddleMM)
 	if u > card.SquareMM+r || v > card.SquareMM+r {
 		return false
 	}
-	return math.Min(u, v) < r || math.Max(u, v) > card.SquareMM-r
+	return min(u, v) < r || max(u, v) > card.SquareMM-r
 }
 
 func nearLine(x, step, r float64) bool {
@@ -154,6 +154,7 @@ func number(id int) []stroke {
 // distance returns the distance from q to the stretch between a and b.
 func distance(q, a, b geometry.Point) float64 {
 	ab, aq := b.Sub(a), q.Sub(a)
-	t := math.Min(math.Max(aq.Dot(ab)/math.Max(ab.Dot(ab), 1e-12), 0), 1)
-	return math.Hypot(aq.X-t*ab.X, aq.Y-t*ab.Y)
+	t := min(max(aq.Dot(ab)/max(ab.Dot(ab), 1e-12), 0), 1)
+	x, y := aq.X-t*ab.X, aq.Y-t*ab.Y
+	return math.Sqrt(x*x + y*y)
 }

@@ -100,4 +100,25 @@ func Dots(base Paint, c Colour, period, radius float64) Paint {
 	}
 }
 
+// Leaves returns the cloth printed with leaves, pointed at both ends, long mm from
+// tip to tip and turned by chance, about one in a square of period mm.
+func Leaves(base Paint, c Colour, period, long float64, seed uint64) Paint {
+	f := newField(seed)
+	return func(p geometry.Point) Colour {
+		k := base(p)
+		i, j := math.Floor(p.X/period), math.Floor(p.Y/period)
+		turn := math.Pi * f.at(i*1.3+0.5, j*1.7+0.5)
+		x := p.X - (i+0.5+0.2*f.at(i*2.1+0.5, j+0.5))*period
+		y := p.Y - (j+0.5+0.2*f.at(i+0.5, j*2.3+0.5))*period
+		sin, cos := math.Sincos(turn)
+		u, v := 2*(cos*x+sin*y)/long, (cos*y-sin*x)/long
+		half := 0.22 * (1 - u*u) // of the leaf's length, across at u
+		switch vein := math.Abs(v) < 0.012; {
+		case math.Abs(v) >= half || vein:
+			return k
+		}
+		return Colour{k[0] * c[0], k[1] * c[1], k[2] * c[2]}
+	}
+}
+
 func frac(x float64) float64 { return x - math.Floor(x) }

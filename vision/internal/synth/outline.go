@@ -80,10 +80,10 @@ func (o *outline) addRing(ring geometry.Polyline, r int) {
 
 // eachCell visits the cells within reach of the stretch from a to b.
 func (o *outline) eachCell(a, b geometry.Point, visit func(*cell)) {
-	x0 := o.column(math.Min(a.X, b.X) - reachMM)
-	x1 := o.column(math.Max(a.X, b.X) + reachMM)
-	y0 := o.row(math.Min(a.Y, b.Y) - reachMM)
-	y1 := o.row(math.Max(a.Y, b.Y) + reachMM)
+	x0 := o.column(min(a.X, b.X) - reachMM)
+	x1 := o.column(max(a.X, b.X) + reachMM)
+	y0 := o.row(min(a.Y, b.Y) - reachMM)
+	y1 := o.row(max(a.Y, b.Y) + reachMM)
 	for j := y0; j <= y1; j++ {
 		for i := x0; i <= x1; i++ {
 			visit(&o.cells[j*o.nx+i])
@@ -145,9 +145,10 @@ func (o *outline) locate(q geometry.Point) near {
 			inside = !inside
 		}
 		ab, aq := p.b.Sub(p.a), q.Sub(p.a)
-		t := math.Min(math.Max(aq.Dot(ab)/ab.Dot(ab), 0), 1)
-		if d := math.Hypot(aq.X-t*ab.X, aq.Y-t*ab.Y); d < best {
-			best = d
+		t := min(max(aq.Dot(ab)/ab.Dot(ab), 0), 1)
+		x, y := aq.X-t*ab.X, aq.Y-t*ab.Y
+		if d2 := x*x + y*y; d2 < best*best {
+			best = math.Sqrt(d2)
 			n.along, n.ring = p.from+t*ab.Len(), p.ring
 		}
 	}

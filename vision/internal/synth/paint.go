@@ -114,5 +114,5 @@ func smooth(t float64) float64 { return t * t * (3 - 2*t) }
 
 // ramp rises smoothly from 0 at a to 1 at b.
 func ramp(a, b, x float64) float64 {
-	return smooth(math.Min(math.Max((x-a)/(b-a), 0), 1))
+	return smooth(min(max((x-a)/(b-a), 0), 1))
 }

@@ -46,7 +46,7 @@ func (d *drawnPiece) eaten(n near) float64 {
 		loss += e.ScallopMM / 2 * math.Cos(phase)
 	}
 	if k := d.nick(n.along); n.ring == 0 && k > 0 {
-		loss = math.Max(loss, k)
+		loss = max(loss, k)
 	}
 	return loss
 }
@@ -54,9 +54,9 @@ func (d *drawnPiece) eaten(n near) float64 {
 func (d *drawnPiece) nick(along float64) (depth float64) {
 	for _, k := range d.Edge.Nicks {
 		off := math.Abs(along - k.Along*d.rings[0])
-		off = math.Min(off, d.rings[0]-off)
+		off = min(off, d.rings[0]-off)
 		if half := k.WidthMM / 2; off < half {
-			depth = math.Max(depth, k.DepthMM*(1-off/half))
+			depth = max(depth, k.DepthMM*(1-off/half))
 		}
 	}
 	return depth
@@ -87,7 +87,7 @@ func (d *drawnPiece) pullThread(rng *rand.Rand, a geometry.Point, out geometry.V
 	u := rng.Float64()
 	length := d.Edge.ThreadMM * (0.05 + 0.95*u*u*u)
 	heading := math.Atan2(out.Y, out.X) + rng.NormFloat64()*0.45
-	curl := rng.NormFloat64() * 0.9 / math.Max(length, 2)
+	curl := rng.NormFloat64() * 0.9 / max(length, 2)
 	half := 0.09 + 0.08*rng.Float64()
 	tone := 0.85 + 0.4*rng.Float64()
 	// It starts in the cloth, so that no gap opens where the edge is eaten in.
@@ -95,7 +95,7 @@ func (d *drawnPiece) pullThread(rng *rand.Rand, a geometry.Point, out geometry.V
 	length += d.Edge.LossMM + 0.3
 	const bit = 1.0
 	for done := 0.0; done < length; done += bit {
-		l := math.Min(bit, length-done)
+		l := min(bit, length-done)
 		b := geometry.Point{X: a.X + l*math.Cos(heading), Y: a.Y + l*math.Sin(heading)}
 		d.threads = append(d.threads, thread{a, b, half, tone})
 		a = b
@@ -138,8 +138,8 @@ func (d *drawnPiece) busy(q geometry.Point, r float64) bool {
 		// eaten is steep along the edge: between its extremes all is possible.
 		deep := d.Edge.LossMM + d.Edge.ScallopMM/2
 		if n.ring == 0 && len(d.Edge.Nicks) > 0 {
-			deep = math.Max(deep, d.nick(n.along-r-0.2))
-			deep = math.Max(deep, math.Max(d.nick(n.along), d.nick(n.along+r+0.2)))
+			deep = max(deep, d.nick(n.along-r-0.2))
+			deep = max(deep, max(d.nick(n.along), d.nick(n.along+r+0.2)))
 		}
 		if n.depth > -d.Edge.ScallopMM/2-r && n.depth < deep+r {
 			return true
@@ -163,12 +163,12 @@ func (d *drawnPiece) shadow(q geometry.Point, l *Light, from geometry.Vec) float
 	}
 	touch := 0.0
 	if n := d.locate(q); n.depth > -reachMM {
-		touch = 0.3 * math.Exp(math.Min(n.depth, 0)/0.7)
+		touch = 0.3 * math.Exp(min(n.depth, 0)/0.7)
 	}
 	soft := l.Soft
 	if soft <= 0 {
 		soft = 1
 	}
 	toward := d.locate(geometry.Point{X: q.X + from.X*l.Throw, Y: q.Y + from.Y*l.Throw})
-	return math.Max(touch, l.Dark*ramp(-soft, soft, toward.depth))
+	return max(touch, l.Dark*ramp(-soft, soft, toward.depth))
 }

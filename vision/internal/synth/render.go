@@ -48,7 +48,7 @@ type canvas struct {
 	Scene
 	eye    [3]float64
 	from   geometry.Vec // unit vector toward the light
-	cards  []drawnCard
+	cards  []*drawnCard
 	pieces []*drawnPiece
 	code   []float32 // sRGB value 0..255 by linear light
 	scraps []*drawnPiece
@@ -68,7 +68,7 @@ func newCanvas(s Scene) (*canvas, error) {
 		if err != nil {
 			return nil, err
 		}
-		c.cards = append(c.cards, d)
+		c.cards = append(c.cards, &d)
 	}
 	for _, p := range s.Pieces {
 		c.pieces = append(c.pieces, newPiece(p))
@@ -101,36 +101,33 @@ func (c *canvas) raised(p geometry.Point, z float64) geometry.Point {
 
 // sample returns the light that comes from behind the surface's point p.
 func (c *canvas) sample(p geometry.Point) Colour {
-	col := c.Surface(p)
-	cloth := false
-	for i := len(c.pieces) - 1; i >= 0 && !cloth; i-- {
+	for i := len(c.pieces) - 1; i >= 0; i-- {
 		up, bright := c.face(c.pieces[i], p)
 		if tone, ok := c.pieces[i].cover(up); ok {
-			col, cloth = c.pieces[i].Cloth(up).scale(tone*bright), true
+			return c.pieces[i].Cloth(up).scale(tone * bright * c.light(p))
 		}
 	}
-	if !cloth {
-		for i := range c.cards {
-			col = col.scale(1 - c.cards[i].shadow(p, &c.Light, c.from))
+	dim := c.light(p)
+	for _, d := range c.pieces {
+		dim *= 1 - d.shadow(p, &c.Light, c.from)
+	}
+	for i := len(c.scraps) - 1; i >= 0; i-- {
+		d := c.scraps[i]
+		if tone, ok := d.cover(p); ok {
+			return d.Cloth(p).scale(tone * dim)
 		}
-		for i := range c.cards {
-			k := &c.cards[i]
-			if tone, ok := k.tone(k.local(c.raised(p, k.LiftMM))); ok {
-				col = Colour{tone, tone * 0.995, tone * 0.97}
-			}
-		}
-		for _, d := range c.scraps {
-			if tone, ok := d.cover(p); ok {
-				col = d.Cloth(p).scale(tone)
-			} else {
-				col = col.scale(1 - d.shadow(p, &c.Light, c.from))
-			}
-		}
-		for _, d := range c.pieces {
-			col = col.scale(1 - d.shadow(p, &c.Light, c.from))
+		dim *= 1 - d.shadow(p, &c.Light, c.from)
+	}
+	for i := len(c.cards) - 1; i >= 0; i-- {
+		k := c.cards[i]
+		if tone, ok := k.tone(k.local(c.raised(p, k.LiftMM))); ok {
+			return Colour{tone * dim, tone * 0.995 * dim, tone * 0.97 * dim}
 		}
 	}
-	return col.scale(c.light(p))
+	for _, k := range c.cards {
+		dim *= 1 - k.shadow(p, &c.Light, c.from)
+	}
+	return c.Surface(p).scale(dim)
 }
 
 // face returns the point of the piece's upper face that hides the surface's point
@@ -149,24 +146,24 @@ func (c *canvas) face(d *drawnPiece, p geometry.Point) (geometry.Point, float64)
 // light returns the brightness of the light at p.
 func (c *canvas) light(p geometry.Point) float64 {
 	l := &c.Light
-	b := l.Gain * math.Max(0.05, 1+(l.Slope.X*p.X+l.Slope.Y*p.Y)/1000)
+	b := l.Gain * max(0.05, 1+(l.Slope.X*p.X+l.Slope.Y*p.Y)/1000)
 	for _, s := range l.Shadows {
 		sin, cos := math.Sincos(rad(s.TurnDeg))
 		x, y := p.X-s.At.X, p.Y-s.At.Y
-		r := math.Hypot((cos*x+sin*y)/s.Across, (-sin*x+cos*y)/s.Up)
+		u, v := (cos*x+sin*y)/s.Across, (-sin*x+cos*y)/s.Up
+		r := math.Sqrt(u*u + v*v)
 		b *= 1 - s.Dark*(1-ramp(1-s.Soft/2, 1+s.Soft/2+1e-6, r))
 	}
 	for _, g := range l.Glares {
-		r := p.Dist(g.At) / g.Reach
-		b *= 1 + g.Gain*math.Exp(-r*r/2)
+		d := p.Sub(g.At)
+		b *= 1 + g.Gain*math.Exp(-d.Dot(d)/(2*g.Reach*g.Reach))
 	}
 	return b
 }
 
 // busy reports whether something sharp lies within r mm of the surface's point p.
 func (c *canvas) busy(p geometry.Point, r float64) bool {
-	for i := range c.cards {
-		k := &c.cards[i]
+	for _, k := range c.cards {
 		if k.busy(k.local(c.raised(p, k.LiftMM)), r) {
 			return true
 		}
@@ -197,7 +194,7 @@ var lattice = func() (l [32][2]float64) {
 // pixel right or down moves by dx or dy.
 func (c *canvas) pixel(p geometry.Point, dx, dy geometry.Vec) Colour {
 	// A pixel's corner is at most 0.71 px from its centre.
-	if !c.busy(p, 0.75*math.Max(dx.Len(), dy.Len())+0.05) {
+	if !c.busy(p, 0.75*max(dx.Len(), dy.Len())+0.05) {
 		return c.sample(p)
 	}
 	var sum Colour

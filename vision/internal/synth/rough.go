@@ -18,11 +18,16 @@ import (
 // difference of 5, burnt-out corners, smear, threads and snippets on the floor.
 // One in 25 must be refused.
 //
+// Cloth comes plain, striped, checked, dotted and printed with leaves, creased and
+// rippled, some of it with an opening; floors as paper, boards, carpet, stone and
+// tiles, plain and decorated.
+//
 // It is kinder than life in these ways: cards are evenly lit flat prints (a
-// curled one floats level), threads are straight-edged and of one tone, cloth
-// has no weight and lies on cards without a step, blur is the same all over the
-// photo, floors repeat after 256 cells of their noise, nothing is fluffy, and no
-// two pieces overlap.
+// curled one floats level, an uncut sheet throws no shadow and shows no ruler),
+// threads are straight-edged and of one tone, cloth has no weight and lies on
+// cards without a step, blur is the same all over the photo, floors repeat after
+// 256 cells of their noise, nothing is fluffy, no seam has left needle holes, and
+// no two pieces overlap.
 func Rough(seed uint64, width, height int) Scene {
 	r := &dice{rand.New(rand.NewPCG(seed, 0x90a9))}
 	s := Scene{
@@ -43,7 +48,12 @@ func Rough(seed uint64, width, height int) Scene {
 	notes := r.dress(&s, n, long)
 	s.layApart(r)
 	cards := min(8, max(1, []int{1, 2, 3, 4, 4, 5, 5, 6, 6, 6, 8}[r.IntN(11)]))
-	s.spreadCards(r, cards)
+	if cards == 6 && r.IntN(6) == 0 {
+		s.layUncut(r)
+		notes = append(notes, "uncut sheet")
+	} else {
+		s.spreadCards(r, cards)
+	}
 	s.litter(r)
 	tilt := 40 * math.Pow(r.Float64(), 1.5)
 	s.aim(r, tilt)
@@ -57,99 +67,6 @@ func Rough(seed uint64, width, height int) Scene {
 	}
 	s.Notes = strings.Join(notes, ", ")
 	return s
-}
-
-// dress chooses floor and cloths, so unlike that an eye sees the edge: where their
-// tones are close, neither is patterned.
-func (r *dice) dress(s *Scene, n int, long float64) []string {
-	floor, cloth, diff := r.pair()
-	quiet := diff < 14
-	kind := "quiet floor"
-	switch {
-	case quiet:
-		s.Surface = Paper(floor, s.Seed)
-	case r.IntN(5) == 0:
-		kind = "printed floor"
-		tint := Colour{r.between(0.6, 1.2), r.between(0.6, 1.2), r.between(0.6, 1.2)}
-		s.Surface = Checks(Tiles(floor, floor.scale(0.7), r.between(150, 300), s.Seed), tint, r.between(30, 90), r.between(8, 25)).Turned(r.between(-30, 30))
-	default:
-		kind = "textured floor"
-		s.Surface = r.surface(floor, s.Seed)
-	}
-	notes := []string{fmt.Sprintf("Lab difference %.0f", diff), kind}
-	for i := range n {
-		seed := s.Seed*7 + uint64(i)
-		paint := Weave(cloth, r.between(0.35, 0.9), r.between(0.1, 0.7), seed)
-		if !quiet {
-			paint = r.cloth(cloth, seed)
-		}
-		p := Piece{Name: fmt.Sprintf("piece%d", i+1), Path: r.outlineOf(long * r.between(0.8, 1)), Cloth: paint.Turned(r.between(-30, 30)), Edge: r.wear(seed)}
-		if i == 0 && r.IntN(8) == 0 {
-			p.RippleMM = r.between(0.5, 1.5)
-		}
-		s.Pieces = append(s.Pieces, p.Place(r.between(-20, 20), geometry.Point{}))
-	}
-	if n > 1 {
-		notes = append(notes, fmt.Sprintf("%d pieces", n))
-	}
-	return notes
-}
-
-// pair returns the colours of floor and cloth, and their difference in CIE Lab of
-// 1976: from 5 (one in eight below 14) up.
-func (r *dice) pair() (floor, cloth Colour, diff float64) {
-	tone := func() Colour {
-		l := math.Exp(r.between(math.Log(0.02), math.Log(0.75)))
-		return Colour{math.Min(0.85, l*r.between(0.75, 1.3)), l, math.Min(0.85, l*r.between(0.6, 1.25))}
-	}
-	lo, hi := 14.0, 200.0
-	if r.IntN(8) == 0 {
-		lo, hi = 5, 14
-	}
-	for {
-		floor, cloth = tone(), tone()
-		if diff = labDifference(floor, cloth); diff >= lo && diff < hi {
-			return floor, cloth, diff
-		}
-	}
-}
-
-// labDifference is the distance of two colours in CIE Lab (CIE 15:2004, D65).
-func labDifference(a, b Colour) float64 {
-	p, q := lab(a), lab(b)
-	return math.Sqrt((p[0]-q[0])*(p[0]-q[0]) + (p[1]-q[1])*(p[1]-q[1]) + (p[2]-q[2])*(p[2]-q[2]))
-}
-
-func lab(c Colour) [3]float64 {
-	f := func(t float64) float64 {
-		if t > 216.0/24389 {
-			return math.Cbrt(t)
-		}
-		return (24389.0/27*t + 16) / 116
-	}
-	x := f((0.4124*c[0] + 0.3576*c[1] + 0.1805*c[2]) / 0.9505)
-	y := f(0.2126*c[0] + 0.7152*c[1] + 0.0722*c[2])
-	z := f((0.0193*c[0] + 0.1192*c[1] + 0.9505*c[2]) / 1.089)
-	return [3]float64{116*y - 16, 500 * (x - y), 200 * (y - z)}
-}
-
-// wear returns the state of an edge: clean, lightly or heavily frayed, scalloped;
-// some with nicks.
-func (r *dice) wear(seed uint64) Edge {
-	e := Edge{Seed: seed}
-	switch k := r.IntN(10); {
-	case k < 3: // clean
-	case k < 7:
-		e.LossMM, e.Threads, e.ThreadMM = r.between(0.3, 0.8), r.between(0.03, 0.1), r.between(4, 14)
-	case k < 9:
-		e.LossMM, e.Threads, e.ThreadMM = r.between(0.8, 1.7), r.between(0.1, 0.35), r.between(8, 20)
-	default:
-		e.ScallopMM, e.ScallopPeriod = r.between(1, 2.4), r.between(9, 16)
-	}
-	for range r.IntN(3) {
-		e.Nicks = append(e.Nicks, Nick{Along: r.Float64(), DepthMM: r.between(3.5, 6), WidthMM: r.between(0.8, 6)})
-	}
-	return e
 }
 
 // layApart moves the pieces side by side with gaps of 20 mm and more and centres
@@ -214,6 +131,26 @@ func (s *Scene) spreadCards(r *dice, n int) {
 	s.Cards = out
 }
 
+// layUncut lays a whole sheet of six cards, A4, to the right of the pieces.
+func (s *Scene) layUncut(r *dice) {
+	_, hi := s.bounds()
+	frame := geometry.Rigid{Turn: rad(r.between(-8, 8)), Move: geometry.Point{X: hi.X + r.between(135, 160), Y: r.between(-60, 60)}}
+	first := 6 * r.IntN(97)
+	for i := range 6 {
+		// Places on the sheet, from its middle: A4 is 210 x 297 mm.
+		at := geometry.Point{X: []float64{65, 145}[i%2] - 105, Y: 297 - 60 - 80*float64(i/2) - 148.5}
+		s.Cards = append(s.Cards, Card{ID: first + i, Centre: frame.Apply(at), TurnDeg: frame.Turn * 180 / math.Pi})
+	}
+	floor := s.Surface
+	s.Surface = func(p geometry.Point) Colour {
+		q := frame.Inverse().Apply(p)
+		if math.Abs(q.X) < 105 && math.Abs(q.Y) < 148.5 {
+			return Colour{paperTone, paperTone * 0.995, paperTone * 0.97}
+		}
+		return floor(p)
+	}
+}
+
 // roomFor reports whether a card keeps its distance from the cloth and lies clear
 // of the other cards.
 func roomFor(c Card, rings []geometry.Polyline, others []Card, gap float64) bool {
@@ -231,7 +168,7 @@ func roomFor(c Card, rings []geometry.Polyline, others []Card, gap float64) bool
 			b := ring[(i+1)%len(ring)]
 			for n, k := int(a.Dist(b)/4)+1, 0; k < n; k++ {
 				l := frame.Inverse().Apply(a.Lerp(b, float64(k)/float64(n)))
-				if math.Max(math.Abs(l.X), math.Abs(l.Y)) < 40+gap {
+				if max(math.Abs(l.X), math.Abs(l.Y)) < 40+gap {
 					return false
 				}
 			}
@@ -300,7 +237,7 @@ func (s *Scene) aim(r *dice, tilt float64) {
 	}
 	if r.IntN(8) == 0 {
 		at, _ := s.Camera.Plane(vision.Pixel{X: float64(s.Width) * float64(r.IntN(2)), Y: float64(s.Height) * float64(r.IntN(2))}, 0)
-		s.Light.Glares = append(s.Light.Glares, Glare{At: at, Reach: 0.18 * math.Max(hi.X-lo.X+160, hi.Y-lo.Y+160), Gain: r.between(1, 4)})
+		s.Light.Glares = append(s.Light.Glares, Glare{At: at, Reach: 0.18 * max(hi.X-lo.X+160, hi.Y-lo.Y+160), Gain: r.between(1, 4)})
 	}
 }
 

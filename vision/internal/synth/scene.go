@@ -50,6 +50,9 @@ type Scene struct {
 	// Refuse is the reason for which a tracer must refuse the photo, if any, and
 	// Notes say in a few words what is hard about it: both for the truth alone.
 	Refuse, Notes string
+	// Contrast is the difference of cloth and surface in CIE Lab of 1976 where it
+	// is known, for the truth alone.
+	Contrast float64
 }
 
 // Light is how bright the scene is from place to place.

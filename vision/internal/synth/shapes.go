@@ -85,6 +85,20 @@ func collar(w, l float64) geometry.Path {
 	return p.Close()
 }
 
+// oval returns an ellipse about a point with half axes a across and b up,
+// clockwise as a hole must run.
+func oval(at geometry.Point, a, b float64) geometry.Path {
+	const k = 0.5519150244935106 // best handle length for a quarter circle, from memory
+	var p geometry.Path
+	for i := range 4 {
+		sin, cos := math.Sincos(-float64(i) * math.Pi / 2)
+		in := geometry.Point{X: at.X + a*(cos-k*sin), Y: at.Y + b*(sin+k*cos)}
+		out := geometry.Point{X: at.X + a*(cos+k*sin), Y: at.Y + b*(sin-k*cos)}
+		p = append(p, geometry.Knot{At: geometry.Point{X: at.X + a*cos, Y: at.Y + b*sin}, In: &in, Out: &out})
+	}
+	return p
+}
+
 // strand returns the outline of a loose thread that lies from a on, long mm.
 func (r *dice) strand(a geometry.Point, long float64) geometry.Path {
 	heading, curl := r.between(0, 2*math.Pi), r.between(-0.06, 0.06)

@@ -30,7 +30,7 @@ func Boards(light, dark Colour, width float64, seed uint64) Paint {
 		c := grain(f, light, dark, x, y).scale(1 + 0.12*f.at(id+0.5, 3.5))
 		up := p.Y - row*width
 		along := p.X + shift - col*1450
-		joint := math.Min(math.Min(up, width-up), math.Min(along, 1450-along))
+		joint := min(min(up, width-up), min(along, 1450-along))
 		return c.scale(0.3 + 0.7*ramp(0.1, 1.1, joint))
 	}
 }
@@ -68,7 +68,7 @@ func Carpet(c Colour, loop float64, seed uint64) Paint {
 		u, v := x-math.Floor(x)-0.5, y-row-0.5
 		bump := 1 - 2.2*(u*u+v*v)
 		tone := 0.16*f.at(math.Floor(x)+0.5, row+0.5) + 0.1*f.octaves(p.X/60, p.Y/60, 2)
-		return c.scale(math.Max(0.15, 0.75*bump+0.3+tone+0.12*f.at(p.X/0.35, p.Y/0.35)))
+		return c.scale(max(0.15, 0.75*bump+0.3+tone+0.12*f.at(p.X/0.35, p.Y/0.35)))
 	}
 }
 
@@ -78,10 +78,23 @@ func Tiles(c, joint Colour, side float64, seed uint64) Paint {
 	return func(p geometry.Point) Colour {
 		i, j := math.Floor(p.X/side), math.Floor(p.Y/side)
 		u, v := p.X-i*side, p.Y-j*side
-		edge := math.Min(math.Min(u, side-u), math.Min(v, side-v))
+		edge := min(min(u, side-u), min(v, side-v))
 		tone := 1 + 0.06*f.at(i*1.7+0.5, j*2.3+0.5) + 0.09*f.octaves(p.X/23, p.Y/23, 4)
 		grit := 1 + 0.1*f.octaves(p.X/0.7, p.Y/0.7, 2)
 		return joint.scale(grit).mix(c.scale(tone), ramp(1.1, 1.9, edge))
+	}
+}
+
+// Decorated returns tiles with a printed ring and a diamond on each.
+func Decorated(tiles Paint, c Colour, side float64) Paint {
+	return func(p geometry.Point) Colour {
+		k := tiles(p)
+		u, v := math.Abs(frac(p.X/side)-0.5), math.Abs(frac(p.Y/side)-0.5)
+		ring, diamond := math.Sqrt(u*u+v*v), u+v
+		if ring > 0.3 && ring < 0.36 || diamond < 0.16 || u > 0.44 && v > 0.3 && v < 0.42 {
+			return Colour{k[0] * c[0], k[1] * c[1], k[2] * c[2]}
+		}
+		return k
 	}
 }
 

@@ -9,16 +9,18 @@ import (
 // Truth is the record of what a photo shows, as it is written beside test
 // photos. Positions are in the plane frame, mm, y up.
 type Truth struct {
-	Image   string       `json:"image"`
-	Width   int          `json:"width"`
-	Height  int          `json:"height"`
-	Expect  string       `json:"expect"` // "trace" or "refuse"
-	Refuse  string       `json:"refuse_code,omitempty"`
-	Notes   string       `json:"difficulty,omitempty"`
-	Camera  TruthCamera  `json:"camera"`
-	Cards   []TruthCard  `json:"cards"`
-	Pieces  []TruthPiece `json:"pieces"`
-	ClothMM float64      `json:"cloth_top_z_mm"`
+	Image  string `json:"image"`
+	Width  int    `json:"width"`
+	Height int    `json:"height"`
+	Expect string `json:"expect"` // "trace" or "refuse"
+	Refuse string `json:"refuse_code,omitempty"`
+	Notes  string `json:"difficulty,omitempty"`
+	// Contrast is the difference of cloth and surface in CIE Lab of 1976.
+	Contrast float64      `json:"contrast_lab,omitempty"`
+	Camera   TruthCamera  `json:"camera"`
+	Cards    []TruthCard  `json:"cards"`
+	Pieces   []TruthPiece `json:"pieces"`
+	ClothMM  float64      `json:"cloth_top_z_mm"`
 }
 
 // TruthCamera is a Brown-Conrady camera; R maps the plane frame to the camera's.
@@ -79,7 +81,7 @@ const truthTol = 0.02
 func (s Scene) Truth(image string) Truth {
 	c := s.Camera
 	t := Truth{
-		Image: image, Width: s.Width, Height: s.Height, Expect: "trace", Refuse: s.Refuse, Notes: s.Notes, ClothMM: s.ThicknessMM,
+		Image: image, Width: s.Width, Height: s.Height, Expect: "trace", Refuse: s.Refuse, Notes: s.Notes, Contrast: s.Contrast, ClothMM: s.ThicknessMM,
 		Camera: TruthCamera{
 			Fx: c.F, Fy: c.F, Cx: c.Cx, Cy: c.Cy, K1: c.K1, K2: c.K2, P1: c.P1, P2: c.P2,
 			R: [3][3]float64{{c.R[0], c.R[1], c.R[2]}, {c.R[3], c.R[4], c.R[5]}, {c.R[6], c.R[7], c.R[8]}}, T: c.T,

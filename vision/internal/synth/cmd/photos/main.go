@@ -1,5 +1,7 @@
 // Command photos draws photos with known truth: the demo garment's, or a series
-// of random scenes. Beside each NAME.jpg it writes the truth as NAME.json.
+// of rough scenes. Beside each NAME.jpg it writes the truth as NAME.json. Scenes
+// that are there already are kept, unless another version of the renderer drew
+// them.
 //
 //	go run ./vision/internal/synth/cmd/photos -demo testdata/demo
 //	go run ./vision/internal/synth/cmd/photos -scenes 24 -o DIR
@@ -7,20 +9,24 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"flag"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"strconv"
+	"strings"
 
 	"secondcut/vision/internal/synth"
 )
 
 func main() {
 	demo := flag.String("demo", "", "write the demo garment's photos and manifest into this folder")
-	scenes := flag.Int("scenes", 0, "how many random scenes to write")
-	first := flag.Uint64("first", 1, "number of the first random scene")
-	width := flag.Int("width", 2048, "width of random scenes in pixels; the height is 3/4 of it")
-	out := flag.String("o", ".", "folder for the random scenes")
+	scenes := flag.Int("scenes", 0, "how many scenes to write")
+	first := flag.Uint64("first", 1, "number of the first scene")
+	width := flag.Int("width", 0, "width of all scenes in pixels, the height is 3/4 of it; 0 gives them the sizes of the crowd")
+	out := flag.String("o", ".", "folder for the scenes")
 	flag.Parse()
 	if *demo == "" && *scenes <= 0 {
 		flag.Usage()
@@ -38,13 +44,58 @@ func run(demo, out string, scenes int, first uint64, width int) error {
 			return err
 		}
 	}
-	for i := range scenes {
-		n := first + uint64(i)
-		if err := write(out, fmt.Sprintf("scene%03d", n), synth.Rough(n, width, width*3/4)); err != nil {
+	if scenes <= 0 {
+		return nil
+	}
+	if err := renew(out); err != nil {
+		return err
+	}
+	for i := range uint64(scenes) {
+		if err := add(out, first+i, width); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// renew makes the folder and clears it of what another version of the renderer
+// drew.
+func renew(dir string) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	note := filepath.Join(dir, "version")
+	text, err := os.ReadFile(note)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	if strings.TrimSpace(string(text)) == strconv.Itoa(synth.Version) {
+		return nil
+	}
+	old, err := filepath.Glob(filepath.Join(dir, "scene*.j*"))
+	if err != nil {
+		return err
+	}
+	for _, f := range old {
+		if err := os.Remove(f); err != nil {
+			return err
+		}
+	}
+	return os.WriteFile(note, fmt.Appendln(nil, synth.Version), 0o644)
+}
+
+// add writes scene n unless it is there. The truth is written last, so that a
+// scene with a truth is whole.
+func add(dir string, n uint64, width int) error {
+	name := fmt.Sprintf("scene%03d", n)
+	if _, err := os.Stat(filepath.Join(dir, name+".json")); err == nil {
+		return nil
+	}
+	scene := synth.Crowd(n)
+	if width > 0 {
+		scene = synth.Rough(n, width, width*3/4)
+	}
+	return write(dir, name, scene)
 }
 
 // write draws the scene and writes photo and truth.
