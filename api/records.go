@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"secondcut/geometry"
+	"secondcut/geometry/pattern"
 	"secondcut/vision"
 )
 
@@ -26,6 +27,7 @@ type Garment struct {
 	UpdatedAt time.Time      `json:"updated_at"`
 	Photos    []Photo        `json:"photos" nullable:"false"`
 	Pieces    []PieceSummary `json:"pieces" nullable:"false"`
+	GarmentParts
 }
 
 // Face says which side of the cloth faced the camera.
@@ -142,7 +144,8 @@ type Stroke struct {
 	Points  []geometry.Point `json:"points_mm" nullable:"false" minItems:"1" maxItems:"5000"`
 }
 
-// PieceSummary is a piece as it stands in a garment.
+// PieceSummary is a piece as it stands in a garment. PhotoID is empty for a piece of
+// an imported garment file.
 type PieceSummary struct {
 	ID            string    `json:"id"`
 	PhotoID       string    `json:"photo_id"`
@@ -152,14 +155,17 @@ type PieceSummary struct {
 	UpdatedAt     time.Time `json:"updated_at"`
 }
 
-// Piece is the outline of one piece of cloth as the person left it, in the plane
-// frame of its photo. Findings are what a check of the outline noticed; they are
-// made anew for every answer.
+// Piece is one pattern piece as the person left it: its outline in the plane frame of
+// its photo, and the parts that make a pattern piece of it. PhotoID is empty for a
+// piece of an imported garment file. Face is that of the photo, where there is one.
+// Findings are what a check of the outline noticed, and what became of edges and marks
+// when it changed; they are made anew for every answer.
 type Piece struct {
 	ID            string             `json:"id"`
 	GarmentID     string             `json:"garment_id"`
 	PhotoID       string             `json:"photo_id"`
 	Name          string             `json:"name"`
+	Face          Face               `json:"face" enum:"right,wrong,"`
 	Knots         geometry.Path      `json:"knots" nullable:"false"`
 	Holes         []geometry.Path    `json:"holes" nullable:"false"`
 	UncertaintyMM float64            `json:"uncertainty_mm"`
@@ -170,9 +176,13 @@ type Piece struct {
 	Findings      []geometry.Finding `json:"findings" nullable:"false"`
 	Version       int64              `json:"version"`
 	UpdatedAt     time.Time          `json:"updated_at"`
+	PieceParts
+	// Untouched says that nobody has given it any parts; they are FirstParts.
+	Untouched bool `json:"-"`
 }
 
-// PieceEdit is what a person may change of a piece. What a tracing said about the
+// PieceEdit is what a person may change of a piece. Pattern parts that are left out
+// stay: edges and marks are taken over to the new outline. What a tracing said about the
 // outline (uncertainty, fray, unsure, grain) comes along when the outline was
 // taken from a new tracing; what is left out stays as it was.
 type PieceEdit struct {
@@ -185,6 +195,11 @@ type PieceEdit struct {
 	FrayMM        *float64           `json:"fray_mm,omitempty" minimum:"0" maximum:"1000"`
 	Unsure        []geometry.Stretch `json:"unsure,omitempty" nullable:"false" maxItems:"500"`
 	Grain         *geometry.Grain    `json:"grain,omitempty"`
+
+	OutlineMeans pattern.Meaning `json:"outline_means,omitempty" enum:"cut-edge,stitch-line"`
+	Edges        []pattern.Edge  `json:"edges,omitempty" nullable:"false" doc:"Replace the edges; left out, the piece keeps those it has, on the new knots."`
+	Marks        []pattern.Mark  `json:"marks,omitempty" nullable:"false" doc:"Replace the marks; in the piece frame."`
+	Label        *pattern.Label  `json:"label,omitempty"`
 }
 
 // PhotoEdit is what a person may change of a photo; nil leaves it as it is.

@@ -70,8 +70,14 @@ type Store interface {
 	Garment(ctx context.Context, id string) (*Garment, error)
 	// CreateGarment may answer CodeKeyReused.
 	CreateGarment(ctx context.Context, name string, key Key) (*Garment, error)
-	// RenameGarment answers CodeStale when version is not the present one.
-	RenameGarment(ctx context.Context, id, name string, version int64) (*Garment, error)
+	// ImportGarment makes a garment with pieces that have no photo, all or nothing.
+	// It may answer CodeKeyReused.
+	ImportGarment(ctx context.Context, n NewGarment, key Key) (*Garment, error)
+	// EditGarment answers CodeStale when version is not the present one, and
+	// CodeInvalid when the edit cannot be accepted.
+	EditGarment(ctx context.Context, id string, edit GarmentEdit, version int64) (*Garment, error)
+	// Pieces returns all pieces of a garment, in the order of the garment.
+	Pieces(ctx context.Context, garmentID string) ([]*Piece, error)
 	// DeleteGarment deletes the garment with its photos and pieces.
 	DeleteGarment(ctx context.Context, id string) error
 
@@ -90,7 +96,8 @@ type Store interface {
 	DeletePhoto(ctx context.Context, id string) error
 
 	Piece(ctx context.Context, id string) (*Piece, error)
-	// SavePiece answers CodeStale when version is not the present one.
+	// SavePiece answers CodeStale when version is not the present one, and
+	// CodeInvalid when edges or marks cannot be accepted.
 	SavePiece(ctx context.Context, id string, edit PieceEdit, version int64) (*Piece, error)
 	DeletePiece(ctx context.Context, id string) error
 

@@ -32,7 +32,7 @@ func (s *service) garmentRoutes(h huma.API) {
 	route(s, h, op("GET", "/garments", "list-garments", "List all garments", 200), s.listGarments)
 	route(s, h, op("POST", "/garments", "create-garment", "Make an empty garment", 201, 400, 422), s.createGarment)
 	route(s, h, op("GET", "/garments/{id}", "get-garment", "Get a garment with its photos and pieces", 200, 404), s.getGarment)
-	route(s, h, op("PATCH", "/garments/{id}", "rename-garment", "Give a garment another name", 200, 400, 404, 412, 428), s.renameGarment)
+	route(s, h, op("PATCH", "/garments/{id}", "edit-garment", "Change name and pattern parts of a garment", 200, 400, 404, 412, 428), s.editGarment)
 	route(s, h, op("DELETE", "/garments/{id}", "delete-garment", "Delete a garment with its photos and pieces", 204, 404), s.deleteGarment)
 	s.garmentEvents(h)
 }
@@ -60,21 +60,17 @@ func (s *service) getGarment(ctx context.Context, in *byID) (*garmentAnswer, err
 	return answerGarment(s.Store.Garment(ctx, in.ID))
 }
 
-func (s *service) renameGarment(ctx context.Context, in *struct {
+func (s *service) editGarment(ctx context.Context, in *struct {
 	ID      string `path:"id" maxLength:"64"`
 	IfMatch string `header:"If-Match" maxLength:"100" doc:"The ETag of the version that the edit starts from; required."`
-	Body    garmentName
+	Body    api.GarmentEdit
 },
 ) (*garmentAnswer, error) {
 	version, err := versionOf(in.IfMatch)
 	if err != nil {
 		return nil, err
 	}
-	name, err := api.CleanName(in.Body.Name)
-	if err != nil {
-		return nil, err
-	}
-	return answerGarment(s.Store.RenameGarment(ctx, in.ID, name, version))
+	return answerGarment(s.Store.EditGarment(ctx, in.ID, in.Body, version))
 }
 
 func (s *service) deleteGarment(ctx context.Context, in *byID) (*none, error) {

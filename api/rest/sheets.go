@@ -66,9 +66,11 @@ func (s *service) exportPiece(ctx context.Context, in *exportInput) (*huma.Strea
 	if err != nil {
 		return nil, err
 	}
-	photo, err := s.Store.Photo(ctx, p.PhotoID)
-	if err != nil {
-		return nil, err
+	photo := &api.Photo{}
+	if p.PhotoID != "" {
+		if photo, err = s.Store.Photo(ctx, p.PhotoID); err != nil {
+			return nil, err
+		}
 	}
 	paper, err := sheet.PaperNamed(in.Paper)
 	if err != nil {
@@ -99,7 +101,7 @@ type garmentExport struct {
 }
 
 func (s *service) exportGarment(ctx context.Context, in *garmentExport) (*huma.StreamResponse, error) {
-	name, all, err := s.piecesOf(ctx, in.ID)
+	g, all, err := s.piecesOf(ctx, in.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -115,56 +117,29 @@ func (s *service) exportGarment(ctx context.Context, in *garmentExport) (*huma.S
 	}
 	switch in.Format {
 	case "json":
-		err = writeGarment(&b, name, all)
+		err = pattern.Write(&b, api.Compose(g, all))
 	case "svg":
-		err = sheet.SVG(&b, name, pieces, opt)
+		err = sheet.SVG(&b, g.Name, pieces, opt)
 	case "pdf":
-		err = sheet.PDF(&b, name, pieces, opt)
+		err = sheet.PDF(&b, g.Name, pieces, opt)
 	}
 	if err != nil {
 		return nil, printError(err)
 	}
-	return download(exportTypes[in.Format], name, in.Format, b.Bytes()), nil
+	return download(exportTypes[in.Format], g.Name, in.Format, b.Bytes()), nil
 }
 
-// piecesOf returns a garment's name and all its pieces, of which there must be
-// one at least.
-func (s *service) piecesOf(ctx context.Context, garmentID string) (string, []*api.Piece, error) {
+// piecesOf returns a garment and all its pieces, of which there must be one at least.
+func (s *service) piecesOf(ctx context.Context, garmentID string) (*api.Garment, []*api.Piece, error) {
 	g, err := s.Store.Garment(ctx, garmentID)
 	if err != nil {
-		return "", nil, err
+		return nil, nil, err
 	}
-	var all []*api.Piece
-	for _, sum := range g.Pieces {
-		p, err := s.Store.Piece(ctx, sum.ID)
-		if api.CodeOf(err) == api.CodeNotFound {
-			continue // deleted since
-		}
-		if err != nil {
-			return "", nil, err
-		}
-		all = append(all, p)
+	all, err := s.Store.Pieces(ctx, garmentID)
+	if err == nil && len(all) == 0 {
+		err = &api.Error{Code: api.CodeNotReady, Message: "This garment has no piece yet.", Remedy: "Add a photo of a piece and wait until it is traced."}
 	}
-	if len(all) == 0 {
-		return "", nil, &api.Error{Code: api.CodeNotReady, Message: "This garment has no piece yet.", Remedy: "Add a photo of a piece and wait until it is traced."}
-	}
-	return g.Name, all, nil
-}
-
-// writeGarment writes the pieces as a garment file. They are named by their ids
-// in the service, so that a later file of the same garment names them alike.
-func writeGarment(w io.Writer, name string, all []*api.Piece) error {
-	g := pattern.Garment{Format: pattern.Format, Name: name}
-	for _, p := range all {
-		t := pattern.Traced{Outline: p.Knots, Holes: p.Holes, UncertaintyMM: p.UncertaintyMM, Unsure: p.Unsure, Grain: p.Grain}
-		// The findings say only where the grain is not sure, as the file itself does.
-		piece, _, err := pattern.NewPiece(p.ID, p.Name, t)
-		if err != nil {
-			return fmt.Errorf("%s: %w", p.Name, err)
-		}
-		g.Pieces = append(g.Pieces, piece)
-	}
-	return pattern.Write(w, g)
+	return g, all, err
 }
 
 type cardsInput struct {

@@ -105,7 +105,7 @@ func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, plan
 	if err != nil || out.Trace == nil {
 		return err
 	}
-	names, err := takePieces(ctx, tx, j.PhotoID)
+	before, err := takePieces(ctx, tx, j.PhotoID)
 	if err != nil {
 		return err
 	}
@@ -116,55 +116,76 @@ func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, plan
 	if err != nil {
 		return err
 	}
+	ids := map[string]string{}
 	for i, p := range out.Trace.Pieces {
-		name := pieceName(file, i, len(out.Trace.Pieces), count)
-		if len(names) == len(out.Trace.Pieces) {
-			name = names[i]
+		now := madePiece(j, p)
+		now.Name = pieceName(file, i, len(out.Trace.Pieces), count)
+		if len(before) == len(out.Trace.Pieces) {
+			now = tracedAnew(now, before[i])
+			ids[before[i].ID] = now.ID
 		}
-		if err := insertPiece(ctx, tx, j, name, strokes, p); err != nil {
+		if err := insertPiece(ctx, tx, now, strokes); err != nil {
 			return err
 		}
 	}
-	return nil
+	return follow(ctx, tx, j.GarmentID, ids)
 }
 
 // takePieces deletes the pieces that an earlier trace of the photo made, which lie
-// in another plane, and returns what they were called, in order.
-func takePieces(ctx context.Context, tx *sql.Tx, photoID string) ([]string, error) {
-	rows, err := tx.QueryContext(ctx, `SELECT name FROM pieces WHERE photo_id = ? ORDER BY created_at, id`, photoID)
+// in another plane, and returns them in order.
+func takePieces(ctx context.Context, tx *sql.Tx, photoID string) ([]*api.Piece, error) {
+	rows, err := tx.QueryContext(ctx, pieceQuery+`WHERE p.photo_id = ? ORDER BY p.created_at, p.id`, photoID)
 	if err != nil {
 		return nil, err
 	}
-	names, err := collect(rows, func(scan scanner) (name string, err error) { return name, scan(&name) })
+	before, err := collect(rows, readPiece)
 	if err != nil {
 		return nil, err
 	}
 	_, err = tx.ExecContext(ctx, `DELETE FROM pieces WHERE photo_id = ?`, photoID)
-	return names, err
+	return before, err
+}
+
+// madePiece is the record of a traced piece.
+func madePiece(j api.Job, p vision.TracedPiece) api.Piece {
+	return api.Piece{
+		ID: newID(), GarmentID: j.GarmentID, PhotoID: j.PhotoID, Knots: p.Knots, Holes: append([]geometry.Path{}, p.HoleKnots...),
+		Unsure: append([]geometry.Stretch{}, p.Unsure...), Grain: p.Grain, UncertaintyMM: p.UncertaintyMM, FrayMM: p.FrayMM,
+		Version: 1, Untouched: true,
+	}
+}
+
+// tracedAnew gives a piece what the one before was called and had been given. It has
+// an id of its own all the same: a page that still shows the one before, in the plane
+// before, must not save that over it.
+func tracedAnew(now api.Piece, before *api.Piece) api.Piece {
+	now.Name, now.Untouched = before.Name, before.Untouched
+	if !now.Untouched {
+		now.PieceParts = before.Retraced(now.Knots)
+	}
+	return now
+}
+
+// follow lets what the garment says of pieces go on with others in their place.
+func follow(ctx context.Context, tx *sql.Tx, garmentID string, ids map[string]string) error {
+	g, err := garment(ctx, tx, garmentID)
+	if err != nil || len(ids) == 0 {
+		return err
+	}
+	return keepParts(ctx, tx, g.ID, g.Name, g.GarmentParts.Renamed(ids))
 }
 
 // insertPiece keeps the strokes that helped to find the piece with it: without
 // them it would not be found when it is traced again.
-func insertPiece(ctx context.Context, tx *sql.Tx, j api.Job, name, strokes string, p vision.TracedPiece) error {
-	holes, unsure := p.HoleKnots, p.Unsure
-	if holes == nil {
-		holes = []geometry.Path{}
-	}
-	if unsure == nil {
-		unsure = []geometry.Stretch{}
-	}
-	col, err := texts(p.Knots, holes, unsure)
+func insertPiece(ctx context.Context, tx *sql.Tx, p api.Piece, strokes string) error {
+	col, err := pieceColumns(p)
 	if err != nil {
 		return err
 	}
-	grain, err := text(p.Grain)
-	if err != nil {
-		return err
-	}
+	col[4] = strokes // as they stand with the job
 	now := millis(time.Now())
-	_, err = tx.ExecContext(ctx, `INSERT INTO pieces (id, garment_id, photo_id, name, knots, holes, unsure, grain, strokes, uncertainty_mm, fray_mm, version, created_at, updated_at)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 1, ?, ?)`,
-		newID(), j.GarmentID, j.PhotoID, name, col[0], col[1], col[2], grain, strokes, p.UncertaintyMM, p.FrayMM, now, now)
+	_, err = tx.ExecContext(ctx, `INSERT INTO pieces (`+pieceColumnNames+`, id, garment_id, photo_id, uncertainty_mm, fray_mm, version, created_at, updated_at)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, append(col, p.ID, p.GarmentID, p.PhotoID, p.UncertaintyMM, p.FrayMM, p.Version, now, now)...)
 	return err
 }
 

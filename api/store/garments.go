@@ -37,12 +37,17 @@ func (s *Store) Garment(ctx context.Context, id string) (*api.Garment, error) {
 }
 
 func garment(ctx context.Context, tx *sql.Tx, id string) (*api.Garment, error) {
-	row := tx.QueryRowContext(ctx, `SELECT id, name, version, created_at, updated_at FROM garments WHERE id = ?`, id)
+	row := tx.QueryRowContext(ctx, `SELECT id, name, version, created_at, updated_at, pattern FROM garments WHERE id = ?`, id)
+	var parts *api.GarmentParts
 	g, err := one(row, "garment", func(scan scanner) (g api.Garment, err error) {
-		return g, scan(&g.ID, &g.Name, &g.Version, stamp{&g.CreatedAt}, stamp{&g.UpdatedAt})
+		return g, scan(&g.ID, &g.Name, &g.Version, stamp{&g.CreatedAt}, stamp{&g.UpdatedAt}, column(&parts))
 	})
 	if err != nil {
 		return nil, err
+	}
+	g.GarmentParts = api.NoParts()
+	if parts != nil {
+		g.GarmentParts = *parts
 	}
 	rows, err := tx.QueryContext(ctx, `SELECT `+photoColumns+`, '' FROM photos WHERE garment_id = ? ORDER BY created_at, id`, id)
 	if err != nil {
@@ -51,7 +56,7 @@ func garment(ctx context.Context, tx *sql.Tx, id string) (*api.Garment, error) {
 	if g.Photos, err = collect(rows, readPhoto); err != nil {
 		return nil, err
 	}
-	rows, err = tx.QueryContext(ctx, `SELECT id, photo_id, name, uncertainty_mm, version, updated_at
+	rows, err = tx.QueryContext(ctx, `SELECT id, coalesce(photo_id, ''), name, uncertainty_mm, version, updated_at
 		FROM pieces WHERE garment_id = ? ORDER BY created_at, id`, id)
 	if err != nil {
 		return nil, err
@@ -72,9 +77,7 @@ func (s *Store) CreateGarment(ctx context.Context, name string, key api.Key) (*a
 			return err
 		}
 		if id == "" {
-			id = newID()
-			now := millis(time.Now())
-			if _, err := tx.ExecContext(ctx, `INSERT INTO garments VALUES (?, ?, 1, ?, ?)`, id, name, now, now); err != nil {
+			if id, err = insertGarment(ctx, tx, name); err != nil {
 				return err
 			}
 			if err := remember(ctx, tx, key, id); err != nil {
@@ -87,18 +90,32 @@ func (s *Store) CreateGarment(ctx context.Context, name string, key api.Key) (*a
 	return g, err
 }
 
-// RenameGarment gives the garment another name.
-func (s *Store) RenameGarment(ctx context.Context, id, name string, version int64) (*api.Garment, error) {
+func insertGarment(ctx context.Context, tx *sql.Tx, name string) (string, error) {
+	id, now := newID(), millis(time.Now())
+	_, err := tx.ExecContext(ctx, `INSERT INTO garments (id, name, version, created_at, updated_at) VALUES (?, ?, 1, ?, ?)`, id, name, now, now)
+	return id, err
+}
+
+// EditGarment changes what the person may change of a garment.
+func (s *Store) EditGarment(ctx context.Context, id string, edit api.GarmentEdit, version int64) (*api.Garment, error) {
 	var g *api.Garment
 	err := s.tx(ctx, func(tx *sql.Tx) error {
-		now, err := garment(ctx, tx, id)
+		before, err := garment(ctx, tx, id)
 		if err != nil {
 			return err
 		}
-		if now.Version != version {
-			return api.Stale(now)
+		if before.Version != version {
+			return api.Stale(before)
 		}
-		if _, err := tx.ExecContext(ctx, `UPDATE garments SET name = ? WHERE id = ?`, name, id); err != nil {
+		all, err := pieces(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		now, err := before.Edited(edit, all)
+		if err != nil {
+			return err
+		}
+		if err := keepParts(ctx, tx, id, now.Name, now.GarmentParts); err != nil {
 			return err
 		}
 		if err := touch(ctx, tx, id); err != nil {
@@ -111,6 +128,15 @@ func (s *Store) RenameGarment(ctx context.Context, id, name string, version int6
 		s.watch.tell(id)
 	}
 	return g, err
+}
+
+// keepParts writes a garment's name and parts.
+func keepParts(ctx context.Context, tx *sql.Tx, id, name string, parts api.GarmentParts) error {
+	doc, err := text(&parts)
+	if err != nil {
+		return err
+	}
+	return changed(ctx, tx, "garment", `UPDATE garments SET name = ?, pattern = ? WHERE id = ?`, name, doc, id)
 }
 
 // DeleteGarment deletes the garment with its photos and pieces.

@@ -28,53 +28,77 @@ func looked(p *api.Piece) *api.Piece {
 	return p
 }
 
-func piece(ctx context.Context, tx *sql.Tx, id string) (*api.Piece, error) {
-	row := tx.QueryRowContext(ctx, `SELECT id, garment_id, photo_id, name, knots, holes, unsure, grain, strokes, uncertainty_mm, fray_mm, version, updated_at
-		FROM pieces WHERE id = ?`, id)
-	p, err := one(row, "piece", func(scan scanner) (p api.Piece, err error) {
-		var knots []geometry.Knot
-		err = scan(&p.ID, &p.GarmentID, &p.PhotoID, &p.Name, list[geometry.Knot]{&knots}, list[geometry.Path]{&p.Holes},
-			list[geometry.Stretch]{&p.Unsure}, column(&p.Grain), list[api.Stroke]{&p.Strokes}, &p.UncertaintyMM, &p.FrayMM, &p.Version, stamp{&p.UpdatedAt})
-		p.Knots = knots
-		return p, err
-	})
+// pieceQuery reads pieces for readPiece; what it selects goes on from there.
+const pieceQuery = `SELECT p.id, p.garment_id, coalesce(p.photo_id, ''), p.name, coalesce(f.face, p.face), p.knots, p.holes, p.unsure, p.grain, p.strokes,
+	p.pattern, p.uncertainty_mm, p.fray_mm, p.version, p.updated_at FROM pieces p LEFT JOIN photos f ON f.id = p.photo_id `
+
+func readPiece(scan scanner) (*api.Piece, error) {
+	var p api.Piece
+	var knots []geometry.Knot
+	var parts *api.PieceParts
+	err := scan(&p.ID, &p.GarmentID, &p.PhotoID, &p.Name, &p.Face, list[geometry.Knot]{&knots}, list[geometry.Path]{&p.Holes},
+		list[geometry.Stretch]{&p.Unsure}, column(&p.Grain), list[api.Stroke]{&p.Strokes}, column(&parts),
+		&p.UncertaintyMM, &p.FrayMM, &p.Version, stamp{&p.UpdatedAt})
 	if err != nil {
 		return nil, err
+	}
+	p.Knots = knots
+	if p.Untouched = parts == nil; p.Untouched {
+		p.PieceParts = api.FirstParts(p.Knots, p.Grain)
+	} else {
+		p.PieceParts = *parts
 	}
 	return &p, nil
 }
 
+func piece(ctx context.Context, tx *sql.Tx, id string) (*api.Piece, error) {
+	return one(tx.QueryRowContext(ctx, pieceQuery+`WHERE p.id = ?`, id), "piece", readPiece)
+}
+
+// pieces returns the pieces of a garment in their order.
+func pieces(ctx context.Context, tx *sql.Tx, garmentID string) ([]*api.Piece, error) {
+	rows, err := tx.QueryContext(ctx, pieceQuery+`WHERE p.garment_id = ? ORDER BY p.created_at, p.id`, garmentID)
+	if err != nil {
+		return nil, err
+	}
+	return collect(rows, readPiece)
+}
+
+// Pieces returns all pieces of a garment.
+func (s *Store) Pieces(ctx context.Context, garmentID string) ([]*api.Piece, error) {
+	var all []*api.Piece
+	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+		all, err = pieces(ctx, tx, garmentID)
+		return err
+	})
+	for _, p := range all {
+		looked(p)
+	}
+	return all, err
+}
+
 // SavePiece keeps an edit that starts from the given version.
 func (s *Store) SavePiece(ctx context.Context, id string, edit api.PieceEdit, version int64) (*api.Piece, error) {
-	if edit.Holes == nil {
-		edit.Holes = []geometry.Path{}
-	}
-	if edit.Strokes == nil {
-		edit.Strokes = []api.Stroke{}
-	}
-	col, err := texts(edit.Knots, edit.Holes, edit.Strokes)
-	if err != nil {
-		return nil, err
-	}
-	said, err := saidColumns(edit)
-	if err != nil {
-		return nil, err
-	}
 	var p *api.Piece
+	var findings []geometry.Finding
 	stale := false
-	err = s.tx(ctx, func(tx *sql.Tx) error {
-		n, err := affected(ctx, tx, `UPDATE pieces SET name = ?, knots = ?, holes = ?, strokes = ?,
-			uncertainty_mm = coalesce(?, uncertainty_mm), fray_mm = coalesce(?, fray_mm), unsure = coalesce(?, unsure), grain = coalesce(?, grain),
-			version = version + 1, updated_at = ?
-			WHERE id = ? AND version = ?`, edit.Name, col[0], col[1], col[2], edit.UncertaintyMM, edit.FrayMM, said[0], said[1], millis(time.Now()), id, version)
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		before, err := piece(ctx, tx, id)
 		if err != nil {
+			return err
+		}
+		if p, stale = before, before.Version != version; stale {
+			return nil
+		}
+		var now api.Piece
+		if now, findings, err = before.Edited(edit); err != nil {
+			return err
+		}
+		if err := updatePiece(ctx, tx, now); err != nil {
 			return err
 		}
 		if p, err = piece(ctx, tx, id); err != nil {
 			return err
-		}
-		if stale = n == 0; stale {
-			return nil
 		}
 		return touch(ctx, tx, p.GarmentID)
 	})
@@ -84,25 +108,39 @@ func (s *Store) SavePiece(ctx context.Context, id string, edit api.PieceEdit, ve
 	if looked(p); stale {
 		return nil, api.Stale(p)
 	}
+	p.Findings = append(p.Findings, findings...)
 	s.watch.tell(p.GarmentID)
 	return p, nil
 }
 
-// saidColumns are the columns unsure and grain of an edit; NULL for what it
-// leaves as it is.
-func saidColumns(edit api.PieceEdit) (out [2]sql.NullString, err error) {
-	if edit.Unsure != nil {
-		out[0], err = nullText(&edit.Unsure)
+// updatePiece writes all that an edit may change; the version grows by one.
+func updatePiece(ctx context.Context, tx *sql.Tx, p api.Piece) error {
+	col, err := pieceColumns(p)
+	if err != nil {
+		return err
 	}
-	if err == nil && edit.Grain != nil {
-		out[1], err = nullText(edit.Grain)
-	}
-	return out, err
+	return changed(ctx, tx, "piece", `UPDATE pieces SET name = ?, knots = ?, holes = ?, unsure = ?, strokes = ?, pattern = ?, grain = ?,
+		uncertainty_mm = ?, fray_mm = ?, version = version + 1, updated_at = ? WHERE id = ?`,
+		append(col, p.UncertaintyMM, p.FrayMM, millis(time.Now()), p.ID)...)
 }
 
-func nullText[T any](v *T) (sql.NullString, error) {
-	s, err := text(v)
-	return sql.NullString{String: s, Valid: true}, err
+const pieceColumnNames = `name, knots, holes, unsure, strokes, pattern, grain`
+
+// pieceColumns are the values of pieceColumnNames. A piece that nobody has given any
+// parts keeps none, so that they follow from its outline.
+func pieceColumns(p api.Piece) ([]any, error) {
+	col, err := texts(p.Knots, p.Holes, p.Unsure, p.Strokes, p.PieceParts)
+	if err != nil {
+		return nil, err
+	}
+	grain, err := text(p.Grain)
+	if err != nil {
+		return nil, err
+	}
+	if p.Untouched {
+		col[4] = ""
+	}
+	return []any{p.Name, col[0], col[1], col[2], col[3], col[4], grain}, nil
 }
 
 // DeletePiece deletes one piece; its photo stays.
