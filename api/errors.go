@@ -24,6 +24,13 @@ const (
 	CodeForbidden      Code = "forbidden"       // not from here
 	CodeWrongHost      Code = "wrong-host"      // asked under a name that is not this service's
 	CodeLinkUsed       Code = "link-used"       // a one-time link that is spent or unknown
+	CodeDamaged        Code = "damaged"         // what was kept cannot be read any more
+	CodeQueueFull      Code = "queue-full"      // as many jobs wait as may
+	CodeStorageFull    Code = "storage-full"    // there is no room for what was sent
+	CodeTooMany        Code = "too-many"        // a garment has as much as it may have
+	CodeTooFast        Code = "too-fast"        // too many requests in a short time
+	CodeOffset         Code = "wrong-offset"    // a part of an upload that does not continue it; Current says where it stands
+	CodeThere          Code = "already-there"   // what is to be made exists
 	CodeInternal       Code = "internal"        // the service's own fault; logged
 )
 

@@ -134,6 +134,8 @@ type Job struct {
 	Refusal   *vision.Refusal `json:"refusal,omitempty"`
 	Trace     *vision.Trace   `json:"trace,omitempty"`
 	Sequence  int64           `json:"-"`
+	// Asked says that a person waits for the job: it overtakes uploads.
+	Asked bool `json:"-"`
 }
 
 // Stroke is a brush stroke by which the person says what is cloth and what is

@@ -49,6 +49,8 @@ type Work struct {
 	Print Print
 	// Attempt counts the claims of this job, from 1.
 	Attempt int
+	// Crashes counts how often the service died while the job ran.
+	Crashes int
 }
 
 // Outcome is how a job ended. Status is final. Refusal goes with JobRefused and
@@ -140,4 +142,6 @@ type Queue interface {
 	Enqueue(ctx context.Context, job Job) error
 	// Cancel ends a job whether it waits or runs.
 	Cancel(ctx context.Context, jobID string) (*Job, error)
+	// Forget stops what runs on a photo and lets its picture go from memory.
+	Forget(photoID string)
 }

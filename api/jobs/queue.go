@@ -20,17 +20,23 @@ import (
 // Options tune a [Queue]. The zero value is usable.
 type Options struct {
 	// Workers is how many photos are traced at a time, at least 1; default 1. One
-	// more worker is kept for strokes.
+	// more worker is kept for what a person waits for: strokes, and a photo that is
+	// to be traced again.
 	Workers int
-	// Warm is how many photos are kept in memory for strokes; default 2. A photo
-	// of 12 megapixels takes about 50 MB.
+	// Warm is how many photos are kept open for strokes; default 2.
 	Warm int
 	// Timeout is the longest that one job may take; default 5 minutes.
 	Timeout time.Duration
-	// Attempts is how often a job is tried that fails through no fault of its
-	// photo, a crash of the process included; default 3.
+	// Attempts is how often a job is tried whose tracer fails or dies; default 3.
 	Attempts int
-	// RetryAfter is the pause before a job is tried again; default 2 seconds.
+	// Crashes is how often the service itself may die while a job runs before that
+	// job is given up; default 10.
+	Crashes int
+	// Patience is how often a job is tried when the store cannot read or keep its
+	// pictures, which may pass; default 12, about seven minutes.
+	Patience int
+	// RetryAfter is the pause before a job is tried again; it doubles with each
+	// try, up to 30 times itself. Default 2 seconds.
 	RetryAfter time.Duration
 	// Logger takes failures; default slog.Default().
 	Logger *slog.Logger
@@ -45,7 +51,16 @@ type Queue struct {
 	warm   warm
 
 	mu      sync.Mutex
-	running map[string]context.CancelCauseFunc
+	running map[string]runningJob
+	ended   map[api.JobStatus]int
+	// stopping ends, when closed, the wait for a store that takes nothing.
+	stopping chan struct{}
+	stuck    sync.WaitGroup
+}
+
+type runningJob struct {
+	photoID string
+	cancel  context.CancelCauseFunc
 }
 
 var _ api.Queue = (*Queue)(nil)
@@ -71,9 +86,11 @@ func New(ctx context.Context, db *sql.DB, store api.Store, tracer Tracer, opt Op
 	opt.Warm = cmp.Or(opt.Warm, 2)
 	opt.Timeout = cmp.Or(opt.Timeout, 5*time.Minute)
 	opt.Attempts = cmp.Or(opt.Attempts, 3)
+	opt.Crashes = cmp.Or(opt.Crashes, 10)
+	opt.Patience = cmp.Or(opt.Patience, 12)
 	opt.RetryAfter = cmp.Or(opt.RetryAfter, 2*time.Second)
 	opt.Logger = cmp.Or(opt.Logger, slog.Default())
-	q := &Queue{store: store, tracer: tracer, opt: opt, warm: warm{size: opt.Warm}, running: map[string]context.CancelCauseFunc{}}
+	q := &Queue{store: store, tracer: tracer, opt: opt, warm: warm{size: opt.Warm}, running: map[string]runningJob{}, ended: map[api.JobStatus]int{}, stopping: make(chan struct{})}
 
 	quiet := slog.New(warnings{opt.Logger.Handler()})
 	driver := riversqlite.New(db)
@@ -87,10 +104,12 @@ func New(ctx context.Context, db *sql.DB, store api.Store, tracer Tracer, opt Op
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &worker{queue: q})
 	q.client, err = river.NewClient(driver, &river.Config{
-		Queues:     map[string]river.QueueConfig{queuePhotos: {MaxWorkers: opt.Workers}, queueStrokes: {MaxWorkers: 1}},
-		Workers:    workers,
-		Logger:     quiet,
-		JobTimeout: -1, // the worker keeps its own time, to tell slowness from a stop
+		Queues:  map[string]river.QueueConfig{queuePhotos: {MaxWorkers: opt.Workers}, queueStrokes: {MaxWorkers: 1}},
+		Workers: workers,
+		Logger:  quiet,
+		// Photos take about half a second each: the pause before the next one counts.
+		FetchCooldown: 10 * time.Millisecond,
+		JobTimeout:    -1, // the worker keeps its own time, to tell slowness from a stop
 		// The store holds the history; River's rows are of no use once done.
 		CompletedJobRetentionPeriod: time.Hour,
 		CancelledJobRetentionPeriod: time.Hour,
@@ -123,7 +142,11 @@ func (q *Queue) Start(ctx context.Context) error {
 // Stop ends the work. Running jobs are put back into the queue and run again at
 // the next start. It waits for them until ctx is done.
 func (q *Queue) Stop(ctx context.Context) error {
-	if err := q.client.StopAndCancel(ctx); err != nil {
+	close(q.stopping)
+	err := q.client.StopAndCancel(ctx)
+	q.stuck.Wait()
+	q.warm.forget("")
+	if err != nil {
 		return fmt.Errorf("jobs: stopping: %w", err)
 	}
 	return nil
@@ -132,11 +155,11 @@ func (q *Queue) Stop(ctx context.Context) error {
 // Enqueue asks for a job to be run soon.
 func (q *Queue) Enqueue(ctx context.Context, job api.Job) error {
 	queue := queuePhotos
-	if job.Kind == api.JobRetrace {
+	if job.Asked {
 		queue = queueStrokes
 	}
 	// River may try more often than the store allows: the store has the say.
-	_, err := q.client.Insert(ctx, args{job.ID}, &river.InsertOpts{Queue: queue, MaxAttempts: q.opt.Attempts + 2})
+	_, err := q.client.Insert(ctx, args{job.ID}, &river.InsertOpts{Queue: queue, MaxAttempts: q.opt.Attempts + q.opt.Patience + 2})
 	if err != nil {
 		return fmt.Errorf("jobs: %w", err)
 	}
@@ -153,11 +176,23 @@ func (q *Queue) Cancel(ctx context.Context, jobID string) (*api.Job, error) {
 	if err == nil && j.Status == api.JobCancelled || api.CodeOf(err) == api.CodeNotFound {
 		q.mu.Lock()
 		defer q.mu.Unlock()
-		if cancel := q.running[jobID]; cancel != nil {
-			cancel(errCancelled)
+		if r, ok := q.running[jobID]; ok {
+			r.cancel(errCancelled)
 		}
 	}
 	return j, err
+}
+
+// Forget stops what runs on a photo and lets its picture go from memory.
+func (q *Queue) Forget(photoID string) {
+	q.mu.Lock()
+	for _, r := range q.running {
+		if r.photoID == photoID {
+			r.cancel(errCancelled)
+		}
+	}
+	q.mu.Unlock()
+	q.warm.forget(photoID)
 }
 
 // warnings passes on what is a warning or worse: River is talkative.

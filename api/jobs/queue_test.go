@@ -40,6 +40,8 @@ func (s fakeSession) Backdrop(context.Context, *vision.Trace) (api.Plane, []byte
 	return api.Plane{PxPerMM: 2, Width: 20, Height: 10}, []byte("a plane"), nil
 }
 
+func (fakeSession) Close() error { return nil }
+
 func square() geometry.Path {
 	return geometry.Path{{At: geometry.Point{X: 0, Y: 0}}, {At: geometry.Point{X: 50, Y: 0}}, {At: geometry.Point{X: 50, Y: 50}}}
 }
@@ -290,7 +292,7 @@ func TestCrash(t *testing.T) {
 	if w == nil || w.Attempt != 1 {
 		t.Fatalf("claim: %+v", w)
 	}
-	_, stop := r.start(tr, jobs.Options{Attempts: 2})
+	_, stop := r.start(tr, jobs.Options{Crashes: 2})
 	r.await(r.job.ID, api.JobDone)
 	stop()
 
@@ -303,7 +305,7 @@ func TestCrash(t *testing.T) {
 		r.must(err)
 	}
 	opened := tr.opened.Load()
-	r.start(tr, jobs.Options{Attempts: 2})
+	r.start(tr, jobs.Options{Crashes: 2})
 	r.await(j.ID, api.JobFailed)
 	if tr.opened.Load() != opened {
 		t.Error("the photo that brought the process down was opened again")

@@ -2,10 +2,14 @@ package jobs
 
 import (
 	"context"
+	"errors"
 
 	"secondcut/api"
 	"secondcut/vision"
 )
+
+// ErrTracerDied says that the process died which was at work on a photo.
+var ErrTracerDied = errors.New("the tracer died")
 
 // Tracer reads photos. A photo that cannot be traced is a *vision.Refusal.
 type Tracer interface {
@@ -27,4 +31,6 @@ type Session interface {
 	// Backdrop draws the photo from straight above, as JPEG: the surroundings of
 	// what was traced, or all that can be seen when t is nil.
 	Backdrop(ctx context.Context, t *vision.Trace) (api.Plane, []byte, error)
+	// Close lets go of the photo. It may be called more than once.
+	Close() error
 }

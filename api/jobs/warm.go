@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"slices"
 	"sync"
 
 	"secondcut/api"
@@ -34,7 +35,7 @@ func (w *warm) take(photoID string, print api.Print) Session {
 	return nil
 }
 
-// put keeps a session that is no longer used, and lets the oldest go.
+// put keeps a session that is no longer used, and closes the oldest.
 func (w *warm) put(photoID string, print api.Print, s Session) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -42,7 +43,22 @@ func (w *warm) put(photoID string, print api.Print, s Session) {
 	for _, k := range w.kept {
 		if k.photoID != photoID && len(kept) < w.size {
 			kept = append(kept, k)
+		} else {
+			_ = k.session.Close()
 		}
 	}
 	w.kept = kept
+}
+
+// forget closes the sessions of a photo; those of all photos when it is "".
+func (w *warm) forget(photoID string) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.kept = slices.DeleteFunc(w.kept, func(k warmSession) bool {
+		gone := photoID == "" || k.photoID == photoID
+		if gone {
+			_ = k.session.Close()
+		}
+		return gone
+	})
 }

@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"runtime/debug"
@@ -21,16 +22,30 @@ type worker struct {
 
 // Work runs one job. An error makes River offer the job again.
 func (w *worker) Work(ctx context.Context, job *river.Job[args]) error {
-	return w.queue.work(ctx, job.Args.JobID)
+	return w.queue.work(ctx, job.Args.JobID, job.Attempt)
 }
 
 // NextRetry says when River offers a job again.
-func (w *worker) NextRetry(*river.Job[args]) time.Time { return time.Now().Add(w.queue.opt.RetryAfter) }
+func (w *worker) NextRetry(job *river.Job[args]) time.Time {
+	return time.Now().Add(w.queue.pause(job.Attempt))
+}
 
-var errSlow = errors.New("took too long")
+// pause is the time before a job is tried again that was tried n times.
+func (q *Queue) pause(n int) time.Duration {
+	const longest = 30
+	return q.opt.RetryAfter * time.Duration(min(longest, 1<<min(max(n-1, 0), 8)))
+}
 
-// work claims the job, runs it and tells the store how it ended.
-func (q *Queue) work(ctx context.Context, id string) error {
+var (
+	errSlow = errors.New("took too long")
+	// errStore says that the store could not read or keep what a job needs, which
+	// is not the photo's fault and may pass.
+	errStore = errors.New("the store failed")
+)
+
+// work claims the job, runs it and tells the store how it ended. tries counts how
+// often River has offered it.
+func (q *Queue) work(ctx context.Context, id string, tries int) error {
 	w, err := q.store.ClaimJob(ctx, id)
 	if err != nil || w == nil {
 		return err
@@ -38,41 +53,84 @@ func (q *Queue) work(ctx context.Context, id string) error {
 	log := q.opt.Logger.With("job", id, "kind", w.Kind, "attempt", w.Attempt)
 	// What is told to the store must arrive though the job's time is over.
 	save := context.WithoutCancel(ctx)
-	if w.Attempt > q.opt.Attempts {
-		log.Error("job given up")
-		return q.finish(save, id, api.Outcome{Status: api.JobFailed, Refusal: givenUp()})
+	if w.Attempt > q.opt.Attempts || w.Crashes >= q.opt.Crashes {
+		log.Error("job given up", "crashes", w.Crashes)
+		return q.finish(save, w, api.Outcome{Status: api.JobFailed, Refusal: givenUp()})
 	}
 	out, err := q.timed(ctx, w)
 	switch {
 	case err == nil:
-		return q.finish(save, id, out)
+		return q.finish(save, w, out)
 	case errors.Is(err, errCancelled):
-		return nil // the store has it already
+		return nil // the store has it already, or has it no more
 	case errors.Is(err, errSlow):
 		log.Warn("job stopped: it took too long")
-		return q.finish(save, id, api.Outcome{Status: api.JobFailed, Refusal: tooSlow()})
+		return q.finish(save, w, api.Outcome{Status: api.JobFailed, Refusal: tooSlow()})
 	case ctx.Err() != nil: // the service stops
-		return errors.Join(err, q.store.ReleaseJob(save, id, true))
+		return errors.Join(err, q.release(save, w, true))
 	}
 	if r, ok := errors.AsType[*vision.Refusal](err); ok {
 		out.Status, out.Refusal = api.JobRefused, r
-		return q.finish(save, id, out)
+		return q.finish(save, w, out)
 	}
 	log.Error("job failed", "error", err)
-	if w.Attempt >= q.opt.Attempts {
-		return q.finish(save, id, api.Outcome{Status: api.JobFailed, Refusal: givenUp()})
+	if e, ok := errors.AsType[*api.Error](err); ok { // a damaged file stays damaged
+		return q.finish(save, w, api.Outcome{Status: api.JobFailed, Refusal: &vision.Refusal{Code: vision.Code(e.Code), Message: e.Message, Remedy: e.Remedy}})
 	}
-	return errors.Join(err, q.store.ReleaseJob(save, id, false))
+	return q.again(save, w, tries, err)
 }
 
-// finish ends the job. One whose end cannot be kept (a full disk) goes back into
-// the queue: left running, nothing would take it up before the next start.
-func (q *Queue) finish(ctx context.Context, id string, out api.Outcome) error {
-	err := q.store.FinishJob(ctx, id, out)
+// again puts a job back into the queue that failed for err, or gives it up.
+func (q *Queue) again(ctx context.Context, w *api.Work, tries int, err error) error {
+	passing := errors.Is(err, errStore)
+	switch {
+	case passing && tries >= q.opt.Patience:
+		return q.finish(ctx, w, api.Outcome{Status: api.JobFailed, Refusal: noStore()})
+	case passing:
+		return errors.Join(err, q.release(ctx, w, true))
+	case w.Attempt < q.opt.Attempts:
+		return errors.Join(err, q.release(ctx, w, false))
+	}
+	why := givenUp()
+	if errors.Is(err, ErrTracerDied) {
+		why = setAside(w.Attempt)
+	}
+	return q.finish(ctx, w, api.Outcome{Status: api.JobFailed, Refusal: why})
+}
+
+// finish ends the job. One whose end cannot be kept goes back into the queue.
+func (q *Queue) finish(ctx context.Context, w *api.Work, out api.Outcome) error {
+	err := q.store.FinishJob(ctx, w.ID, out)
+	if err == nil {
+		q.count(out.Status)
+		return nil
+	}
+	// A number that JSON does not have comes from the photo; all else is the disk.
+	_, odd := errors.AsType[*json.UnsupportedValueError](err)
+	return errors.Join(err, q.release(ctx, w, !odd))
+}
+
+// release puts a job back into the queue. A store that takes not even that (its
+// disk is full) is asked again until it does: left running, the job would not be
+// taken up before the next start.
+func (q *Queue) release(ctx context.Context, w *api.Work, blameless bool) error {
+	err := q.store.ReleaseJob(ctx, w.ID, blameless)
 	if err == nil {
 		return nil
 	}
-	return errors.Join(err, q.store.ReleaseJob(ctx, id, false))
+	q.stuck.Go(func() {
+		for n := 1; ; n++ {
+			select {
+			case <-time.After(q.pause(n)):
+			case <-q.stopping:
+				return // the next start queues it again
+			}
+			if q.store.ReleaseJob(ctx, w.ID, blameless) == nil && q.Enqueue(ctx, w.Job) == nil {
+				return
+			}
+		}
+	})
+	return err
 }
 
 // timed runs the job so that it can be cancelled and ends in time; the error is
@@ -81,7 +139,7 @@ func (q *Queue) timed(ctx context.Context, w *api.Work) (api.Outcome, error) {
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
 	q.mu.Lock()
-	q.running[w.ID] = cancel
+	q.running[w.ID] = runningJob{w.PhotoID, cancel}
 	q.mu.Unlock()
 	defer func() {
 		q.mu.Lock()
@@ -90,8 +148,10 @@ func (q *Queue) timed(ctx context.Context, w *api.Work) (api.Outcome, error) {
 	}()
 	ctx, stop := context.WithTimeoutCause(ctx, q.opt.Timeout, errSlow)
 	defer stop()
-	// The job may have been cancelled between the claim and the entry above.
-	if j, err := q.store.Job(ctx, w.ID); err == nil && j.Status == api.JobCancelled {
+	// The job may have been cancelled, or its photo deleted, between the claim and
+	// the entry above.
+	j, err := q.store.Job(ctx, w.ID)
+	if api.CodeOf(err) == api.CodeNotFound || err == nil && j.Status == api.JobCancelled {
 		return api.Outcome{}, errCancelled
 	}
 	out, err := q.run(ctx, w)
@@ -121,6 +181,15 @@ func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err erro
 			return out, err
 		}
 	}
+	sound := false
+	defer func() {
+		// A session that failed, or whose photo was deleted meanwhile, is of no use.
+		if sound && ctx.Err() == nil {
+			q.warm.put(w.PhotoID, w.Print, session)
+		} else {
+			_ = session.Close()
+		}
+	}()
 	t, err := session.Trace(ctx, w.Strokes, progress)
 	if err != nil {
 		if _, refused := errors.AsType[*vision.Refusal](err); !refused {
@@ -137,20 +206,41 @@ func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err erro
 		}
 		out.Plane, out.PlaneJPEG = &plane, jpeg
 	}
-	q.warm.put(w.PhotoID, w.Print, session)
+	sound = true
 	return out, err
 }
 
 func (q *Queue) open(ctx context.Context, w *api.Work, progress func(api.Step)) (Session, error) {
 	data, err := q.store.Picture(ctx, w.PhotoID, api.PictureOriginal)
-	if err != nil {
+	if code := api.CodeOf(err); code == api.CodeNotFound {
+		return nil, errCancelled
+	} else if code == api.CodeDamaged {
 		return nil, err
+	}
+	if err != nil {
+		return nil, errors.Join(errStore, err)
 	}
 	return q.tracer.Open(ctx, data, progress, TraceOptions{Print: w.Print})
 }
 
 func givenUp() *vision.Refusal {
 	return &vision.Refusal{Code: "internal", Message: "This photo could not be worked on, and it is not your fault.", Remedy: "Take another photo, and report this one if you can."}
+}
+
+func setAside(times int) *vision.Refusal {
+	return &vision.Refusal{
+		Code:    "set-aside",
+		Message: fmt.Sprintf("This photo was set aside: the tracer broke down over it %d times.", times),
+		Remedy:  "Take another photo, or save this one as a JPEG of at most 12 megapixels; nothing else was lost.",
+	}
+}
+
+func noStore() *vision.Refusal {
+	return &vision.Refusal{
+		Code:    "storage",
+		Message: "The photo's file could not be read, or the result not kept.",
+		Remedy:  "See that the data folder is there and its disk has room, then trace the photo again.",
+	}
 }
 
 func tooSlow() *vision.Refusal {

@@ -82,14 +82,12 @@ func (s *service) deleteGarment(ctx context.Context, in *byID) (*none, error) {
 		return nil, err
 	}
 	for _, p := range g.Photos {
-		if err := s.stop(ctx, p.JobID); err != nil {
-			return nil, err
-		}
+		s.Queue.Forget(p.ID)
 	}
 	return &none{}, nil
 }
 
-// stop ends a job whose photo has been deleted.
+// stop ends a job that another one replaces.
 func (s *service) stop(ctx context.Context, jobID string) error {
 	if _, err := s.Queue.Cancel(ctx, jobID); err != nil && api.CodeOf(err) != api.CodeNotFound {
 		return err

@@ -92,13 +92,7 @@ func (s *service) addPhoto(ctx context.Context, in *upload) (*photoAccepted, err
 	if err := print.Check(); err != nil {
 		return nil, inQuery(err)
 	}
-	select {
-	case s.reading <- struct{}{}:
-		defer func() { <-s.reading }()
-	case <-ctx.Done():
-		return nil, ctx.Err()
-	}
-	data, err := vision.StripMetadata(ctx, in.RawBody, s.Limits)
+	data, err := s.strip(ctx, in.RawBody)
 	if err != nil {
 		return nil, err
 	}
@@ -186,14 +180,11 @@ func (s *service) editPhoto(ctx context.Context, in *struct {
 }
 
 func (s *service) deletePhoto(ctx context.Context, in *byID) (*none, error) {
-	p, err := s.Store.Photo(ctx, in.ID)
-	if err != nil {
-		return nil, err
-	}
 	if err := s.Store.DeletePhoto(ctx, in.ID); err != nil {
 		return nil, err
 	}
-	return &none{}, s.stop(ctx, p.JobID)
+	s.Queue.Forget(in.ID)
+	return &none{}, nil
 }
 
 func (s *service) tracePhoto(ctx context.Context, in *struct {
@@ -246,8 +237,8 @@ func (s *service) photoImage(ctx context.Context, in *byID) (*huma.StreamRespons
 	case <-ctx.Done():
 		return nil, ctx.Err()
 	}
-	if jpeg, err = vision.Preview(ctx, data, s.Limits, uprightLongest); err != nil {
-		return nil, err
+	if jpeg, err = s.room.Preview(ctx, data, s.Limits, uprightLongest); err != nil {
+		return nil, unreadable(err)
 	}
 	return picture(jpeg), s.Store.KeepUpright(ctx, in.ID, jpeg)
 }

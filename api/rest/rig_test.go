@@ -65,6 +65,8 @@ func (s session) Backdrop(context.Context, *vision.Trace) (api.Plane, []byte, er
 	return api.Plane{PxPerMM: 2, Origin: pt(-1, 2), Width: 20, Height: 10}, photoBytes(20, 10), nil
 }
 
+func (session) Close() error { return nil }
+
 func pt(x, y float64) geometry.Point              { return geometry.Point{X: x, Y: y} }
 func ptr(p geometry.Point) *geometry.Point        { return &p }
 func quiet() *slog.Logger                         { return slog.New(slog.NewTextHandler(io.Discard, nil)) }

@@ -26,6 +26,8 @@ type Options struct {
 	Queue api.Queue
 	// Files are the files of the page; none are served when nil.
 	Files fs.FS
+	// Darkroom works on pictures that were just received; default in this process.
+	Darkroom Darkroom
 	// Limits bound uploaded photos; see vision.Limits for the defaults.
 	Limits vision.Limits
 	// Pairing lets phones in; nil when the service is for this machine alone.
@@ -46,6 +48,7 @@ type Options struct {
 type service struct {
 	Options
 	log      *slog.Logger
+	room     Darkroom
 	cross    *http.CrossOriginProtection
 	sending  chan struct{} // bounds how many uploads are held in memory
 	reading  chan struct{} // bounds how many of them are looked into
@@ -71,6 +74,7 @@ func New(opt Options) http.Handler { return newService(opt).engine() }
 func newService(opt Options) *service {
 	return &service{
 		Options:  opt,
+		room:     cmp.Or[Darkroom](opt.Darkroom, inProcess{}),
 		log:      cmp.Or(opt.Logger, slog.Default()),
 		cross:    http.NewCrossOriginProtection(),
 		sending:  make(chan struct{}, senders),

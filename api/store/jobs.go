@@ -9,10 +9,10 @@ import (
 	"secondcut/vision"
 )
 
-const jobColumns = `id, kind, photo_id, garment_id, status, step, refusal, trace, sequence`
+const jobColumns = `id, kind, photo_id, garment_id, status, step, refusal, trace, sequence, asked`
 
 func jobFields(j *api.Job) []any {
-	return []any{&j.ID, &j.Kind, &j.PhotoID, &j.GarmentID, &j.Status, column(&j.Step), column(&j.Refusal), column(&j.Trace), &j.Sequence}
+	return []any{&j.ID, &j.Kind, &j.PhotoID, &j.GarmentID, &j.Status, column(&j.Step), column(&j.Refusal), column(&j.Trace), &j.Sequence, &j.Asked}
 }
 
 func readJob(scan scanner) (j api.Job, err error) { return j, scan(jobFields(&j)...) }
@@ -27,8 +27,8 @@ func insertJob(ctx context.Context, tx *sql.Tx, j api.Job, strokes []api.Stroke)
 	if err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, `INSERT INTO jobs (id, kind, photo_id, garment_id, status, strokes, sequence, created_at)
-		VALUES (?, ?, ?, ?, ?, ?, 1, ?)`, j.ID, j.Kind, j.PhotoID, j.GarmentID, api.JobQueued, col[0], millis(time.Now()))
+	_, err = tx.ExecContext(ctx, `INSERT INTO jobs (id, kind, photo_id, garment_id, status, strokes, sequence, asked, created_at)
+		VALUES (?, ?, ?, ?, ?, ?, 1, ?, ?)`, j.ID, j.Kind, j.PhotoID, j.GarmentID, api.JobQueued, col[0], j.Asked, millis(time.Now()))
 	return err
 }
 
@@ -40,7 +40,7 @@ func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stro
 		if err != nil {
 			return err
 		}
-		n := api.Job{ID: newID(), Kind: api.JobRetrace, PhotoID: photoID, GarmentID: p.GarmentID}
+		n := api.Job{ID: newID(), Kind: api.JobRetrace, PhotoID: photoID, GarmentID: p.GarmentID, Asked: true}
 		made, err := hasPieces(ctx, tx, photoID)
 		if err != nil {
 			return err
@@ -118,10 +118,10 @@ func (s *Store) ClaimJob(ctx context.Context, id string) (*api.Work, error) {
 		if _, err := tx.ExecContext(ctx, `UPDATE jobs SET print = (SELECT CASE jobs.kind WHEN ? THEN print ELSE traced_print END FROM photos WHERE photos.id = photo_id) WHERE id = ?`, api.JobTrace, id); err != nil {
 			return err
 		}
-		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts, print FROM jobs WHERE id = ?`, id)
+		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts, crashes, print FROM jobs WHERE id = ?`, id)
 		got, err := one(row, "job", func(scan scanner) (w api.Work, err error) {
 			var print *api.Print
-			err = scan(append(jobFields(&w.Job), list[api.Stroke]{&w.Strokes}, &w.Attempt, column(&print))...)
+			err = scan(append(jobFields(&w.Job), list[api.Stroke]{&w.Strokes}, &w.Attempt, &w.Crashes, column(&print))...)
 			if print != nil {
 				w.Print = *print
 			}
@@ -172,12 +172,12 @@ func (s *Store) ReleaseJob(ctx context.Context, id string, blameless bool) error
 	return err
 }
 
-// RequeueJobs puts all running jobs back into the queue; their attempts count,
-// since a job that was running when the process died may have killed it.
+// RequeueJobs puts all running jobs back into the queue and notes that the
+// process died over them.
 func (s *Store) RequeueJobs(ctx context.Context) ([]api.Job, error) {
 	var jobs []api.Job
 	err := s.tx(ctx, func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ?, sequence = sequence + 1 WHERE status = ?`, api.JobQueued, api.JobRunning)
+		_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ?, attempts = max(0, attempts - 1), crashes = crashes + 1, sequence = sequence + 1 WHERE status = ?`, api.JobQueued, api.JobRunning)
 		if err != nil {
 			return err
 		}

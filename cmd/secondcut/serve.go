@@ -11,6 +11,7 @@ import (
 	"net/netip"
 	"os"
 	"path/filepath"
+	"runtime"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -25,6 +26,7 @@ import (
 type serveFlags struct {
 	addr, data, demo        string
 	lan, container, verbose bool
+	memory                  int
 }
 
 func newServeCommand() *cobra.Command {
@@ -49,6 +51,7 @@ is not encrypted, so use it on a network that you trust.`,
 	cmd.Flags().StringVar(&f.demo, "demo", "", "load the photos of this `FOLDER` (with a demo.json) if there is no garment yet")
 	cmd.Flags().BoolVar(&f.container, "container", false, "take every peer for this machine: for a container whose port is published on 127.0.0.1 only")
 	cmd.Flags().BoolVarP(&f.verbose, "verbose", "v", false, "log every request")
+	cmd.Flags().IntVar(&f.memory, "photo-memory", childMemory, "memory in MiB that the process which traces a photo may take")
 	cmd.MarkFlagsMutuallyExclusive("lan", "container")
 	return cmd
 }
@@ -99,7 +102,11 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
-	queue, err := jobs.New(ctx, st.DB(), st, tracer{}, jobs.Options{Logger: log})
+	apart, err := newTracer(f.memory)
+	if err != nil {
+		return err
+	}
+	queue, err := jobs.New(ctx, st.DB(), st, apart, jobs.Options{Workers: runtime.NumCPU(), Logger: log})
 	if err != nil {
 		return err
 	}
@@ -111,7 +118,7 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 		return err
 	}
 	done := make(chan struct{})
-	opt := rest.Options{Store: st, Queue: queue, Files: web.FS(), TrustPeers: f.container, Done: done, Logger: log}
+	opt := rest.Options{Store: st, Queue: queue, Darkroom: apart, Files: web.FS(), TrustPeers: f.container, Done: done, Logger: log}
 	if f.lan {
 		opt.Hosts, opt.Pairing = pairing(listeners, out)
 	}

@@ -44,6 +44,9 @@ func (s session) Backdrop(ctx context.Context, t *vision.Trace) (api.Plane, []by
 	return api.Plane{PxPerMM: b.PxPerMM, Origin: b.Origin, Width: b.Width, Height: b.Height}, b.JPEG, nil
 }
 
+// Close does nothing: the collector frees what the session holds.
+func (session) Close() error { return nil }
+
 func steps(progress func(api.Step)) func(pipeline.Step) {
 	return func(s pipeline.Step) { progress(api.Step(s)) }
 }
