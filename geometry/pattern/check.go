@@ -1,8 +1,10 @@
 package pattern
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"secondcut/geometry"
 )
@@ -42,14 +44,16 @@ const (
 	CodeNoGrain = "grain-missing"
 	// CodeElasticLong: an elastic is not shorter than what it draws in.
 	CodeElasticLong = "elastic-long"
+	// CodeUnmeasured: something could not be measured, since a piece cannot be drawn.
+	CodeUnmeasured = "not-measured"
 	// CodePullOn: a garment may not pass the body when it is put on.
 	CodePullOn = "pull-on"
 )
 
 // Check compares what gets sewn together along the stitch lines, and the finished
-// measures with the body's. It fails with ErrInvalid when the garment is not valid,
-// and with ErrDraft when the stitch line of a piece cannot be drawn. Everything else
-// that is amiss is a finding.
+// measures with the body's. It fails with ErrInvalid when the garment is not valid.
+// Everything else that is amiss is a finding, a piece whose stitch line cannot be drawn
+// too: seams along it are listed as not known.
 func Check(g Garment) (Report, error) {
 	all, err := stitchAll(g)
 	if err != nil {
@@ -62,16 +66,28 @@ func check(g Garment, all []stitched) Report {
 	c := checker{garment: g, pieces: map[string]stitched{}, asked: map[[2]string]bool{}}
 	c.report.Seams, c.report.Findings = []SeamRow{}, []geometry.Finding{}
 	for _, s := range all {
+		if s.err != nil {
+			c.find(pieceFinding(CodeUndrawn, s.piece, s.err))
+			continue
+		}
 		c.pieces[s.piece.ID] = s
 	}
 	for _, s := range g.SeamPairs {
-		c.seam(s)
+		if c.drawn(s.Name, slices.Concat(s.A, s.B)...) {
+			c.seam(s)
+		} else {
+			c.report.Seams = append(c.report.Seams, SeamRow{ID: s.ID, Name: s.Name, EaseMM: s.EaseMM, LimitMM: cmp.Or(s.ToleranceMM, SeamToleranceMM)})
+		}
 	}
 	for _, p := range g.CurvePairs {
-		c.curves(p)
+		if c.drawn(p.Name, p.A, p.B) {
+			c.curves(p)
+		}
 	}
 	for _, m := range g.Measures {
-		c.measure(m)
+		if c.drawn(m.Name, m.runs()...) {
+			c.measure(m)
+		}
 	}
 	c.elastics()
 	c.marks()
@@ -88,6 +104,22 @@ type checker struct {
 	asked   map[[2]string]bool
 	walked  []Run
 	report  Report
+}
+
+// drawn reports whether there is a stitch line for all runs, and says so where not.
+func (c *checker) drawn(name string, runs ...Run) bool {
+	for _, r := range runs {
+		if _, ok := c.pieces[r.Piece]; !ok {
+			p, _ := c.garment.Piece(r.Piece)
+			c.find(geometry.Finding{
+				Code: CodeUnmeasured, Severity: geometry.SeverityWarning, Piece: r.Piece,
+				Message: fmt.Sprintf("%s could not be measured, since %s cannot be drawn.", name, p.Name),
+				Remedy:  "Correct that piece first.",
+			})
+			return false
+		}
+	}
+	return true
 }
 
 func (c *checker) find(f geometry.Finding) { c.report.Findings = append(c.report.Findings, f) }
@@ -153,14 +185,14 @@ func (c *checker) marks() {
 		}
 		if !grain {
 			c.find(geometry.Finding{
-				Code: CodeNoGrain, Severity: geometry.SeverityWarning,
+				Code: CodeNoGrain, Severity: geometry.SeverityWarning, Piece: p.ID,
 				Message: fmt.Sprintf("%s has no grain line; cut off the grain it would hang askew.", p.Name),
 				Remedy:  "Draw one along the threads that ran as the selvage did.",
 			})
 		}
-		s := c.pieces[p.ID]
+		s, drawn := c.pieces[p.ID]
 		for k, e := range p.Edges {
-			if e.finish().Kind != FinishKeep {
+			if drawn && e.finish().Kind != FinishKeep {
 				c.known(Run{Piece: p.ID, Edge: s.piece.Edges[k].ID})
 			}
 		}
@@ -204,6 +236,15 @@ func (c *checker) measure(m Measure) {
 			Remedy:  "Change the pieces, or the ease if it is meant so.",
 		})
 	}
+}
+
+// runs returns the pieces that a measure goes along.
+func (m Measure) runs() []Run {
+	out := make([]Run, len(m.Parts))
+	for i, q := range m.Parts {
+		out[i] = Run{Piece: q.Piece, Edge: q.Edge}
+	}
+	return out
 }
 
 // part returns what a part adds to a measure.
@@ -260,13 +301,14 @@ type ElasticRow struct {
 // elastics compares each elastic with the casing edges of its loop.
 func (c *checker) elastics() {
 	type loop struct {
-		row ElasticRow
-		e   Elastic
+		row     ElasticRow
+		e       Elastic
+		unknown bool // a piece of it cannot be drawn
 	}
 	var order []string
 	loops := map[string]*loop{}
 	for _, p := range c.garment.Pieces {
-		s := c.pieces[p.ID]
+		s, drawn := c.pieces[p.ID]
 		for k, e := range p.Edges {
 			f := e.finish()
 			if f.Elastic == nil {
@@ -278,7 +320,11 @@ func (c *checker) elastics() {
 			}
 			if loops[key] == nil {
 				order = append(order, key)
-				loops[key] = &loop{ElasticRow{Name: name, LengthMM: f.Elastic.LengthMM()}, *f.Elastic}
+				loops[key] = &loop{row: ElasticRow{Name: name, LengthMM: f.Elastic.LengthMM()}, e: *f.Elastic}
+			}
+			if !drawn {
+				loops[key].unknown = true
+				continue
 			}
 			times := float64(max(f.Elastic.Times, 1))
 			if p.onFold() {
@@ -289,6 +335,9 @@ func (c *checker) elastics() {
 	}
 	for _, key := range order {
 		l := loops[key]
+		if l.unknown {
+			continue
+		}
 		c.elastic(&l.row, l.e)
 		c.report.Elastics = append(c.report.Elastics, l.row)
 	}

@@ -1,7 +1,6 @@
 package pattern
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -77,6 +76,8 @@ type FoldLine struct {
 
 // Codes of the findings of drafting; those of the cut line are in package offset.
 const (
+	// CodeUndrawn: a piece cannot be drawn.
+	CodeUndrawn = "piece-undrawn"
 	// CodeOldUnknown: what lies outside the old stitch line is asked for.
 	CodeOldUnknown = "old-allowance-unknown"
 	// CodeNotchDepth: a notch was made shallower to stay clear of the stitch line.
@@ -108,39 +109,50 @@ func Draft(g Garment, i int, opt Options) (Drafted, error) {
 	return s.draft(g, i, opt)
 }
 
-// DraftAll drafts all pieces; it fails as Draft does.
+// DraftAll drafts all pieces, each in its place. One that cannot be drawn is not Drawn
+// and says why. It fails with ErrInvalid when the garment is not valid.
 func DraftAll(g Garment, opt Options) ([]Drafted, error) {
 	all, err := stitchAll(g)
 	if err != nil {
 		return nil, err
 	}
-	return draftAll(g, all, opt)
+	return draftAll(g, all, opt), nil
 }
 
 // Review drafts and checks a garment, with the work that both have in common done
-// once. It fails as DraftAll and Check do.
+// once. It fails as DraftAll does.
 func Review(g Garment, opt Options) ([]Drafted, Report, error) {
 	all, err := stitchAll(g)
 	if err != nil {
 		return nil, Report{}, err
 	}
-	drafts, err := draftAll(g, all, opt)
-	if err != nil {
-		return nil, Report{}, err
-	}
-	return drafts, check(g, all), nil
+	return draftAll(g, all, opt), check(g, all), nil
 }
 
-func draftAll(g Garment, all []stitched, opt Options) ([]Drafted, error) {
+func draftAll(g Garment, all []stitched, opt Options) []Drafted {
 	out := make([]Drafted, len(all))
 	for i, s := range all {
-		var err error
-		if out[i], err = s.draft(g, i, opt); err != nil {
-			return nil, err
+		err := s.err
+		if err == nil {
+			out[i], err = s.draft(g, i, opt)
+		}
+		if err != nil {
+			out[i] = undrawn(g.Pieces[i], err)
 		}
 	}
-	return out, nil
+	return out
 }
+
+// undrawn is what there is of a piece that cannot be drawn.
+func undrawn(p Piece, err error) Drafted {
+	return Drafted{
+		ID: p.ID, Name: p.Name, StitchLine: geometry.Path{}, CutLine: geometry.Path{}, Edges: []DraftedEdge{}, Label: []string{},
+		Findings: []geometry.Finding{pieceFinding(CodeUndrawn, p, err)},
+	}
+}
+
+// Drawn reports whether there is anything to draw; else the findings say why not.
+func (d Drafted) Drawn() bool { return len(d.CutLine) > 0 }
 
 func (s stitched) draft(g Garment, i int, opt Options) (Drafted, error) {
 	p := s.piece
@@ -148,8 +160,7 @@ func (s stitched) draft(g Garment, i int, opt Options) (Drafted, error) {
 	d.listEdges(s)
 	cut, err := s.cutLine()
 	if err != nil {
-		field := fmt.Sprintf("pieces[%d]", i)
-		return Drafted{}, fmt.Errorf("%w: %s (%s): %w", ErrDraft, cmp.Or(wideField(err, field), field), p.Name, err)
+		return Drafted{}, undrawable(wideField(err, fmt.Sprintf("pieces[%d]", i), ".finish"), p, err)
 	}
 	d.CutLine = cut.Path
 	for _, f := range cut.Findings {
@@ -164,6 +175,9 @@ func (s stitched) draft(g Garment, i int, opt Options) (Drafted, error) {
 	}
 	d.Label = labelLines(g, p, opt.Unit, d.Whole)
 	d.findRoom()
+	for j := range d.Findings {
+		d.Findings[j].Piece = p.ID
+	}
 	return d, nil
 }
 
@@ -250,7 +264,7 @@ func (d *Drafted) listEdges(s stitched) {
 func (s stitched) askOld(k int, so string) geometry.Finding {
 	mid, _ := at(s.edge(k), 0.5)
 	return geometry.Finding{
-		Code: CodeOldUnknown, Severity: geometry.SeverityError, Where: &mid,
+		Code: CodeOldUnknown, Severity: geometry.SeverityError, Piece: s.piece.ID, Where: &mid,
 		Message: fmt.Sprintf("%s, %s: how much allowance the old edge had is not known, so %s.", s.piece.Name, s.piece.Edges[k].Name, so),
 		Remedy:  "Measure from the edge to the old stitch holes, on the cloth or in the photo, and enter it; or say that it is worn to the stitch line.",
 	}

@@ -6,8 +6,10 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
+	"strings"
 
 	"secondcut/geometry"
+	"secondcut/geometry/offset"
 )
 
 // Codes of the findings of Sound.
@@ -113,8 +115,8 @@ func (p Piece) ValidateParts() error {
 func pieceFinding(code string, p Piece, err error) geometry.Finding {
 	return geometry.Finding{
 		Code: code, Severity: geometry.SeverityError, Piece: p.ID, Field: fieldOf(err),
-		Message: fmt.Sprintf("%s cannot be drawn: %s.", p.Name, textOf(err)),
-		Remedy:  "Correct it; the other pieces are drawn without it.",
+		Message: fmt.Sprintf("%s cannot be drawn: %s.", p.Name, strings.TrimSuffix(strings.TrimPrefix(textOf(err), "("+p.Name+"): "), ".")),
+		Remedy:  remedyOf(err),
 	}
 }
 
@@ -128,8 +130,27 @@ func fieldOf(err error) string {
 
 // textOf returns an error without its kind.
 func textOf(err error) string {
-	if e, ok := errors.AsType[*FieldError](err); ok {
-		return e.Field + " " + e.Text
+	e, ok := errors.AsType[*FieldError](err)
+	switch {
+	case !ok:
+		return err.Error()
+	case e.Kind == ErrDraft:
+		return e.Text
 	}
-	return err.Error()
+	return e.Field + " " + e.Text
+}
+
+// remedyOf says what to do about a piece that cannot be drawn.
+func remedyOf(err error) string {
+	const others = " The other pieces are drawn without it."
+	var wide *offset.TooWideError
+	switch {
+	case errors.As(err, &wide) && strings.Contains(textOf(err), "old_allowance"):
+		return fmt.Sprintf("Measure the old allowances at %s again, or correct the outline there.", wide.Name) + others
+	case errors.As(err, &wide):
+		return fmt.Sprintf("Give %s a narrower finish, or correct the outline there.", wide.Name) + others
+	case strings.HasSuffix(fieldOf(err), ".knots"):
+		return "Correct the outline, or trace the piece again." + others
+	}
+	return "Correct it." + others
 }

@@ -1,7 +1,6 @@
 package pattern
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -31,9 +30,12 @@ type stitched struct {
 	// truth or only the lack of it.
 	old   []float64
 	known []bool
+	// err says why there is no stitch line; the rest is then not to be used.
+	err error
 }
 
 // stitchAll returns the stitch lines of all pieces of a garment, which it validates.
+// A piece whose line cannot be drawn carries the error.
 func stitchAll(g Garment) ([]stitched, error) {
 	if err := g.Validate(); err != nil {
 		return nil, err
@@ -42,7 +44,7 @@ func stitchAll(g Garment) ([]stitched, error) {
 	for i := range out {
 		var err error
 		if out[i], err = stitch(g, i); err != nil {
-			return nil, err
+			out[i].err = err
 		}
 	}
 	return out, nil
@@ -66,7 +68,7 @@ func stitch(g Garment, i int) (stitched, error) {
 	if !moved {
 		// A cut line without any width is the outline, after it has been checked.
 		if _, err := offset.CutLine(p.Knots, []offset.Edge{{}}, offset.Options{}); err != nil {
-			return s, fmt.Errorf("%w: %s.knots (%s): %w", ErrDraft, field, p.Name, err)
+			return s, undrawable(field+".knots", p, err)
 		}
 		s.path = p.Knots
 		for _, e := range p.Edges {
@@ -77,12 +79,17 @@ func stitch(g Garment, i int) (stitched, error) {
 	var err error
 	s.path, s.first, err = inside(p, s.old)
 	if errors.Is(err, offset.ErrOutline) {
-		return s, fmt.Errorf("%w: %s.knots (%s): %w", ErrDraft, field, p.Name, err)
+		return s, undrawable(field+".knots", p, err)
 	}
 	if err != nil {
-		return s, fmt.Errorf("%w: %s (%s): old_allowance: %w", ErrDraft, cmp.Or(wideField(err, field), field), p.Name, err)
+		return s, undrawable(wideField(err, field, ".old_allowance"), p, fmt.Errorf("old_allowance: %w", err))
 	}
 	return s, nil
+}
+
+// undrawable is the error that a value of a piece keeps it from being drawn.
+func undrawable(field string, p Piece, err error) error {
+	return &FieldError{Kind: ErrDraft, Cause: err, Field: field, Text: fmt.Sprintf("(%s): %v", p.Name, err)}
 }
 
 // drawable refuses outlines that nothing can be drawn round.
@@ -91,20 +98,21 @@ func (p Piece) drawable(field string) error {
 	w, h := hi.X-lo.X, hi.Y-lo.Y
 	switch {
 	case math.Min(w, h) < MinPieceMM:
-		return fmt.Errorf("%w: %s (%s) are %.1f x %.1f mm in size; below %g mm no piece can be sewn. Is the scale right?", ErrDraft, field, p.Name, w, h, MinPieceMM)
+		return undrawable(field, p, fmt.Errorf("they span %.1f x %.1f mm; below %g mm no piece can be sewn. Is the scale right?", w, h, MinPieceMM))
 	case math.Max(w, h) > MaxPieceMM:
-		return fmt.Errorf("%w: %s (%s) are %.2f x %.2f m in size; at most %g m can be drawn. Is the scale right?", ErrDraft, field, p.Name, w/1000, h/1000, MaxPieceMM/1000)
+		return undrawable(field, p, fmt.Errorf("they span %.2f x %.2f m; at most %g m can be drawn. Is the scale right?", w/1000, h/1000, MaxPieceMM/1000))
 	}
 	return nil
 }
 
-// wideField returns the edge that an error of the offset names, as a field.
-func wideField(err error, piece string) string {
+// wideField returns the field of a piece that an error of the offset is about: a value
+// of the edge that it names, or the piece.
+func wideField(err error, piece, value string) string {
 	var wide *offset.TooWideError
 	if errors.As(err, &wide) && !wide.All {
-		return fmt.Sprintf("%s.edges[%d]", piece, wide.Edge)
+		return fmt.Sprintf("%s.edges[%d]%s", piece, wide.Edge, value)
 	}
-	return ""
+	return piece + ".edges"
 }
 
 // inside moves each edge in by its distance. The outline is walked the other way

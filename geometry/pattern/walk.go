@@ -1,6 +1,7 @@
 package pattern
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -88,16 +89,13 @@ func (c *checker) seam(s SeamPair) {
 	a, b := c.walk(s.A), c.walk(s.B)
 	row := SeamRow{
 		ID: s.ID, Name: s.Name, AMM: a.length, BMM: b.length, EaseMM: s.EaseMM,
-		OffMM: a.length - b.length - s.EaseMM, LimitMM: s.ToleranceMM, Known: a.known && b.known,
-	}
-	if row.LimitMM == 0 {
-		row.LimitMM = SeamToleranceMM
+		OffMM: a.length - b.length - s.EaseMM, LimitMM: cmp.Or(s.ToleranceMM, SeamToleranceMM), Known: a.known && b.known,
 	}
 	row.OK = row.Known && math.Abs(row.OffMM) <= row.LimitMM
 	where := c.line(s.A[0])[0].A
 	if row.Known && !row.OK {
 		c.find(geometry.Finding{
-			Code: CodeSeamLength, Severity: geometry.SeverityError, Where: &where, Amount: math.Abs(row.OffMM), Limit: row.LimitMM,
+			Code: CodeSeamLength, Severity: geometry.SeverityError, Piece: s.A[0].Piece, Where: &where, Amount: math.Abs(row.OffMM), Limit: row.LimitMM,
 			Message: fmt.Sprintf("%s: the sides are %.1f and %.1f mm long; %s.", s.Name, row.AMM, row.BMM, offText(row)),
 			Remedy:  "Correct one of the edges, or enter the ease that is meant.",
 		})
@@ -196,7 +194,7 @@ func (c *checker) joined(s SeamPair, a, b Run, start bool) *float64 {
 			where = line[0].A
 		}
 		c.find(geometry.Finding{
-			Code: CodeSeamAngle, Severity: geometry.SeverityWarning, Where: &where, Amount: math.Abs(off), Limit: AngleToleranceDeg,
+			Code: CodeSeamAngle, Severity: geometry.SeverityWarning, Piece: a.Piece, Where: &where, Amount: math.Abs(off), Limit: AngleToleranceDeg,
 			Message: fmt.Sprintf("%s: at its %s the joined corners make %.1f degrees, so that the edge beside the seam has a %s of %.1f degrees.", s.Name, end, sum, shape, math.Abs(off)),
 			Remedy:  "Shape the edges beside the seam so that they run on through it.",
 		})
