@@ -36,6 +36,23 @@ type TracedPiece struct {
 	Unsure []geometry.Stretch `json:"unsure"`
 	// Grain is the direction of the weave or stripes, where it could be seen.
 	Grain *geometry.Grain `json:"grain,omitempty"`
+	// StitchRows are the rows of old needle holes that were seen inside the edges:
+	// left out where none was.
+	StitchRows []StitchRow `json:"stitch_rows,omitempty"`
+}
+
+// StitchRow is a row of old needle holes along an edge of a piece.
+type StitchRow struct {
+	// From and To are the points of the outline, in its direction, between which
+	// the row was seen.
+	From geometry.Point `json:"from_mm"`
+	To   geometry.Point `json:"to_mm"`
+	// DistanceMM is how far inside the edge it runs, to about 0.3 mm.
+	DistanceMM float64 `json:"distance_mm"`
+	// SpacingMM is the length of a stitch.
+	SpacingMM float64 `json:"spacing_mm"`
+	// Sure is the certainty, 0.5..1; what is less sure is not given.
+	Sure float64 `json:"sure"`
 }
 
 // Calibration is what the scale cards said about camera and plane.

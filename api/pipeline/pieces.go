@@ -16,11 +16,12 @@ import (
 // 0.05 mm that they promise.
 const flattenMM = 0.02
 
-// edges are the raw edges of one piece, and its grain where that shows.
+// edges are the raw edges of one piece, and what was seen inside them.
 type edges struct {
-	outer ring
-	holes []ring
-	grain *geometry.Grain
+	outer    ring
+	holes    []ring
+	grain    *geometry.Grain
+	stitches []vision.StitchRow
 }
 
 // ring is one raw edge with the reasons for doubt that the search for cloth had.
@@ -85,9 +86,11 @@ func (s *Session) fit(ctx context.Context, all []edges, opt fit.Options) ([]visi
 			FrayMM:        outer.FrayMM,
 			Unsure:        unsure(e.outer),
 			Grain:         e.grain,
+			StitchRows:    e.stitches,
 		}
 		findings = append(findings, outer.Findings...)
 		findings = append(findings, s.cal.PieceFindings(s.photo, p.Outline)...)
+		findings = append(findings, stitchFindings(e.stitches)...)
 		for _, h := range e.holes {
 			hole, err := h.raw.Fit(opt)
 			if err != nil {

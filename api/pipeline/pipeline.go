@@ -132,7 +132,11 @@ func (s *Session) Trace(ctx context.Context, strokes []segment.Stroke, progress 
 	}
 	report(progress, stepFit)
 	s.raw, s.traced = edges, t
-	return s.Refit(ctx, 0)
+	out, err := s.Refit(ctx, 0)
+	if err != nil {
+		return nil, err
+	}
+	return out, s.findStitches(ctx, out)
 }
 
 // ErrNotTraced says that Refit was called before Trace.

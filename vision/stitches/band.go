@@ -81,12 +81,13 @@ func cutAtCorners(all []place) [][]place {
 	return out
 }
 
-// unroll returns the lightness of the cloth along an edge, one line a distance
-// from it. ok is false where the photo
-// does not show all of it.
-func unroll(photo *vision.Photo, cal *calib.Calibration, edge []place) (band [lines][]float32, ok bool) {
+// unroll adds the lightness of the cloth along an edge to the band, one line a
+// distance from it. ok is false where the photo does not show all of it; the
+// lines then go on without change.
+func unroll(photo *vision.Photo, cal *calib.Calibration, edge []place, band *[lines][]float32) (ok bool) {
+	first := len(band[0])
 	for j := range band {
-		band[j] = make([]float32, len(edge))
+		band[j] = append(band[j], make([]float32, len(edge))...)
 	}
 	const middle = (firstMM + lastMM) / 2
 	for i, p := range edge {
@@ -96,17 +97,17 @@ func unroll(photo *vision.Photo, cal *calib.Calibration, edge []place) (band [li
 		for k, d := range [3]float64{firstMM, middle, lastMM} {
 			px, seen := cal.ToImage(p.at.Add(p.inward.Scale(d)))
 			if !seen || px.X < 1 || px.Y < 1 || px.X > float64(photo.Width-2) || px.Y > float64(photo.Height-2) {
-				return band, false
+				return false
 			}
 			q[k] = px
 		}
 		for j := range band {
 			t := 2 * float64(j) / float64(lines-1)
 			a, b, c := (t-1)*(t-2)/2, t*(2-t), t*(t-1)/2
-			band[j][i] = light(photo, a*q[0].X+b*q[1].X+c*q[2].X, a*q[0].Y+b*q[1].Y+c*q[2].Y)
+			band[j][first+i] = light(photo, a*q[0].X+b*q[1].X+c*q[2].X, a*q[0].Y+b*q[1].Y+c*q[2].Y)
 		}
 	}
-	return band, true
+	return true
 }
 
 // light returns the lightness at a place of the photo, bilinear.

@@ -16,27 +16,15 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"sync"
 
 	"secondcut/geometry"
 	"secondcut/vision"
 	"secondcut/vision/calib"
 )
 
-// Row is a row of old stitch holes along an edge.
-type Row struct {
-	// From and To are the points of the outline, in its direction, between which
-	// the row was seen.
-	From, To geometry.Point
-	// DistanceMM is how far inside the edge it runs, to about 0.3 mm.
-	DistanceMM float64
-	// SpacingMM is the length of a stitch.
-	SpacingMM float64
-	// Sure is the certainty, 0..1; what is less sure than 0.5 is not returned.
-	Sure float64
-}
-
 // Finding says in the person's words what was seen.
-func (r Row) Finding() geometry.Finding {
+func Finding(r vision.StitchRow) geometry.Finding {
 	mid := r.From.Lerp(r.To, 0.5)
 	return geometry.Finding{
 		Code: "stitch-row", Severity: geometry.SeverityInfo,
@@ -58,26 +46,34 @@ const (
 // runs counter-clockwise in the plane frame (a hole's clockwise). At most one row
 // is given for each edge between two corners. It fails when ctx ends or the photo
 // is not the calibration's.
-func Rows(ctx context.Context, photo *vision.Photo, cal *calib.Calibration, outline geometry.Path) ([]Row, error) {
+func Rows(ctx context.Context, photo *vision.Photo, cal *calib.Calibration, outline geometry.Path) ([]vision.StitchRow, error) {
 	if photo.Width != cal.Width || photo.Height != cal.Height || len(photo.BGR) != 3*photo.Width*photo.Height {
 		return nil, fmt.Errorf("stitches: the photo has %d x %d pixels, the calibration is for %d x %d", photo.Width, photo.Height, cal.Width, cal.Height)
 	}
 	if len(outline) < 2 {
 		return nil, nil
 	}
-	rows := []Row{}
-	for _, edge := range edges(outline) {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
+	all := edges(outline)
+	found := make([]*vision.StitchRow, len(all))
+	var done sync.WaitGroup
+	for i, edge := range all {
 		if float64(len(edge))*alongMM < leastMM {
 			continue
 		}
-		if row, ok := search(photo, cal, edge); ok {
-			rows = append(rows, row)
+		done.Go(func() {
+			if row, ok := search(ctx, photo, cal, edge); ok {
+				found[i] = &row
+			}
+		})
+	}
+	done.Wait()
+	rows := []vision.StitchRow{}
+	for _, r := range found {
+		if r != nil {
+			rows = append(rows, *r)
 		}
 	}
-	return rows, nil
+	return rows, ctx.Err()
 }
 
 // window is a stretch of an edge, and how each line of it resembles itself at
@@ -88,20 +84,20 @@ type window struct {
 	tone     [lines]float64 // mean lightness of each line, grey levels
 }
 
-func search(photo *vision.Photo, cal *calib.Calibration, edge []place) (Row, bool) {
-	windows := cut(photo, cal, edge)
+func search(ctx context.Context, photo *vision.Photo, cal *calib.Calibration, edge []place) (vision.StitchRow, bool) {
+	windows := cut(ctx, photo, cal, edge)
 	if len(windows) == 0 {
-		return Row{}, false
+		return vision.StitchRow{}, false
 	}
 	best := best(windows)
 	if best.z < leastZ || best.contrast < leastContrast || step(windows, best) > mostStep {
-		return Row{}, false
+		return vision.StitchRow{}, false
 	}
 	from, to, ok := extent(windows, best)
 	if !ok {
-		return Row{}, false
+		return vision.StitchRow{}, false
 	}
-	row := Row{
+	row := vision.StitchRow{
 		From: edge[from].at, To: edge[to-1].at,
 		DistanceMM: firstMM + best.line*acrossMM, SpacingMM: best.lag * alongMM,
 		Sure: min(best.z/certainZ, 1),
@@ -125,28 +121,58 @@ func step(windows []window, c candidate) (most float64) {
 	return most
 }
 
-// cut returns the windows of an edge, half overlapping.
-func cut(photo *vision.Photo, cal *calib.Calibration, edge []place) []window {
-	size := min(int(windowMM/alongMM), len(edge))
-	count := max(1, int(math.Round(2*float64(len(edge)-size)/float64(size)))+1)
+// cut returns the windows of an edge: all pairs of neighbouring chunks, so that
+// windows overlap by half.
+func cut(ctx context.Context, photo *vision.Photo, cal *calib.Calibration, edge []place) []window {
+	count := max(1, int(math.Round(2*float64(len(edge))*alongMM/windowMM)))
+	chunks := make([]window, count)
+	ok := make([]bool, count)
+	var band [lines][]float32
+	for k := range chunks {
+		if ctx.Err() != nil {
+			return nil
+		}
+		from, to := k*len(edge)/count, (k+1)*len(edge)/count
+		ok[k] = unroll(photo, cal, edge[from:to], &band)
+		chunks[k].from, chunks[k].to = from, to
+	}
+	for j := range band {
+		if ctx.Err() != nil {
+			return nil
+		}
+		fast := quick(band[j])
+		for k := range chunks {
+			w := &chunks[k]
+			w.like[j] = resemblance(fast, w.from, w.to)
+			for _, v := range band[j][w.from:w.to] {
+				w.tone[j] += float64(v) / float64(w.to-w.from)
+			}
+		}
+	}
 	var out []window
 	for k := range count {
-		from := 0
-		if count > 1 {
-			from = k * (len(edge) - size) / (count - 1)
+		switch {
+		case !ok[k]:
+		case count == 1:
+			out = append(out, chunks[k].joined(&window{to: chunks[k].to}))
+		case k > 0 && ok[k-1]:
+			out = append(out, chunks[k-1].joined(&chunks[k]))
 		}
-		w := window{from: from, to: from + size}
-		band, ok := unroll(photo, cal, edge[from:w.to])
-		if !ok {
-			continue
+	}
+	return out
+}
+
+// joined returns the window of a chunk and the next, which may be empty.
+func (w *window) joined(next *window) window {
+	out := window{from: w.from, to: next.to}
+	n, m := float64(w.to-w.from), float64(next.to-w.to)
+	for j := range lines {
+		out.tone[j] = (n*w.tone[j] + m*next.tone[j]) / (n + m)
+		a, b := &w.like[j], &next.like[j]
+		power := max(a[0]+b[0], n+m) // below a grey level there is only noise
+		for lag := range a {
+			out.like[j][lag] = (a[lag] + b[lag]) / power
 		}
-		for j := range band {
-			for _, v := range band[j] {
-				w.tone[j] += float64(v) / float64(size)
-			}
-			w.like[j] = resemblance(quick(band[j]))
-		}
-		out = append(out, w)
 	}
 	return out
 }
@@ -156,22 +182,39 @@ const (
 	lagCount = int(2*longestMM/alongMM) + 2
 )
 
-// echo is a line's normalised autocorrelation by lag, in samples.
+// echo is a line's autocorrelation by lag, in samples, from shortLag on; that of a
+// window is normalised.
 type echo [lagCount]float64
 
-func resemblance(line []float32) (e echo) {
-	var power float64
-	for _, v := range line {
-		power += float64(v) * float64(v)
+// resemblance returns the sums of products of the line's samples from and up to to
+// with those a lag on, as if the line went on where it ends, and at lag 0 their
+// power. Four lags are summed at once: a sum waits for the one before.
+func resemblance(line []float32, from, to int) (e echo) {
+	part := line[from:to]
+	var power float32
+	for _, v := range part {
+		power += v * v
 	}
-	// Below a grey level there is only noise.
-	power = max(power, float64(len(line)))
-	for lag := shortLag; lag < lagCount && lag < len(line); lag++ {
-		var sum float64
-		for i, v := range line[lag:] {
-			sum += float64(v * line[i])
+	e[0] = float64(power)
+	for lag := shortLag; lag < lagCount; lag += 4 {
+		n := min(len(part), len(line)-from-lag-3)
+		if n <= 0 {
+			break
 		}
-		e[lag] = sum / power * float64(len(line)) / float64(len(line)-lag)
+		var a, b, c, d float32
+		next := line[from+lag : from+lag+n+3]
+		for i, v := range part[:n] {
+			a += v * next[i]
+			b += v * next[i+1]
+			c += v * next[i+2]
+			d += v * next[i+3]
+		}
+		grow := float64(len(part)) / float64(n)
+		for k, s := range [4]float32{a, b, c, d} {
+			if lag+k < lagCount {
+				e[lag+k] = float64(s) * grow
+			}
+		}
 	}
 	return e
 }

@@ -78,7 +78,7 @@ func draw(t testing.TB, r *rand.Rand, paint synth.Paint) (*vision.Photo, *calib.
 
 func between(r *rand.Rand, a, b float64) float64 { return a + (b-a)*r.Float64() }
 
-func rows(t testing.TB, photo *vision.Photo, cal *calib.Calibration, path geometry.Path) []stitches.Row {
+func rows(t testing.TB, photo *vision.Photo, cal *calib.Calibration, path geometry.Path) []vision.StitchRow {
 	t.Helper()
 	got, err := stitches.Rows(t.Context(), photo, cal, path)
 	if err != nil {
@@ -169,7 +169,7 @@ func TestRowsAreFound(t *testing.T) {
 func lower(path geometry.Path) float64 { return path[0].At.Y }
 
 func TestFindingNamesTheDistance(t *testing.T) {
-	f := stitches.Row{DistanceMM: 9.96, To: geometry.Point{X: 10}}.Finding()
+	f := stitches.Finding(vision.StitchRow{DistanceMM: 9.96, To: geometry.Point{X: 10}})
 	if !strings.Contains(f.Message, "10.0 mm") || f.Remedy == "" || f.Where == nil || f.Where.X != 5 {
 		t.Errorf("%+v", f)
 	}
