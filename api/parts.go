@@ -109,7 +109,10 @@ func (p Piece) Edited(e PieceEdit) (Piece, []geometry.Finding, error) {
 	replace(&now.Unsure, e.Unsure)
 	turned := e.Grain != nil && (p.Grain == nil || *p.Grain != *e.Grain)
 	now.Grain = cmp.Or(e.Grain, p.Grain)
-	findings := now.takeOver(p, e)
+	findings, err := now.takeOver(p, e)
+	if err != nil {
+		return p, nil, err
+	}
 	if turned && len(now.Marks) == 0 { // nothing lies in the old frame
 		now.PlaneToPiece = pattern.Place(now.Knots, now.Grain)
 		if p.Untouched && e.Edges == nil {
@@ -117,7 +120,9 @@ func (p Piece) Edited(e PieceEdit) (Piece, []geometry.Finding, error) {
 		}
 	}
 	now.Untouched = false
-	replace(&now.Marks, e.Marks)
+	if e.Edges != nil {
+		replace(&now.Marks, e.Marks)
+	}
 	now.Label = cmp.Or(e.Label, now.Label)
 	now.OutlineMeans = cmp.Or(e.OutlineMeans, now.OutlineMeans)
 	return now, findings, invalidPart(pattern.Piece{
@@ -129,16 +134,23 @@ func (p Piece) Edited(e PieceEdit) (Piece, []geometry.Finding, error) {
 // photo found, perhaps in a plane of another scale.
 func (p Piece) Retraced(knots geometry.Path) PieceParts {
 	now := p
-	now.takeOver(p, PieceEdit{Name: p.Name, Knots: knots})
+	before := pattern.Piece{ID: p.ID, Name: p.Name, Knots: p.Knots, Edges: p.Edges, LostEdges: p.LostEdges, Marks: p.Marks}
+	after, _ := before.CarryOver(knots) // what was lost stands with the piece
+	now.Edges, now.LostEdges, now.Marks = after.Edges, after.LostEdges, after.Marks
 	return now.PieceParts
 }
 
 // takeOver gives the piece the outline of an edit, with its edges or those it had.
-func (p *Piece) takeOver(was Piece, e PieceEdit) []geometry.Finding {
+// Marks of an edit without edges hang on the edges as they were.
+func (p *Piece) takeOver(was Piece, e PieceEdit) ([]geometry.Finding, error) {
 	before := pattern.Piece{ID: was.ID, Name: e.Name, Knots: was.Knots, Edges: was.Edges, LostEdges: was.LostEdges, Marks: was.Marks}
 	var after pattern.Piece
 	var findings []geometry.Finding
 	if e.Edges == nil {
+		replace(&before.Marks, e.Marks)
+		if err := invalidPart(before.ValidateParts()); err != nil {
+			return nil, err
+		}
 		after, findings = before.CarryOver(e.Knots)
 	} else {
 		// What is wrong with it is found when all of the edit is applied.
@@ -146,7 +158,7 @@ func (p *Piece) takeOver(was Piece, e PieceEdit) []geometry.Finding {
 	}
 	p.Knots, p.Edges, p.LostEdges = after.Knots, after.Edges, after.LostEdges
 	p.Marks = append([]pattern.Mark{}, after.Marks...)
-	return findings
+	return findings, nil
 }
 
 // invalidPart turns an error of package pattern into CodeInvalid.

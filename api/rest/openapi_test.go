@@ -97,6 +97,18 @@ func TestAnswersKeepToTheDocument(t *testing.T) {
 	for _, f := range []string{"json", "svg", "pdf"} {
 		r.want(200, "GET", g+"/export?format="+f, "", nil)
 	}
+	edit := `{"name":"Draft","knots":[{"at":[0,0],"corner":true},{"at":[100,0],"corner":true},{"at":[100,100],"corner":true}],"label":{"notes":"a"},"marks":[{"id":"g","kind":"grain","deg":90}],` +
+		`"edges":[{"id":"a","name":"hem","knot":0,"old_allowance":{"is":"length","mm":5},"finish":{"kind":"hem","depth_mm":20,"turns":2,"turn_under_mm":6}},{"id":"b","name":"side","knot":1},{"id":"c","name":"other side","knot":2}]}`
+	r.want(200, "GET", pc+"/draft", "", nil)
+	r.want(200, "POST", pc+"/draft?unit=in", edit, nil)
+	r.want(422, "POST", pc+"/draft", strings.Replace(edit, `"mm":5`, `"mm":500`, 1), nil)
+	r.want(200, "GET", g+"/draft", "", nil)
+	r.want(200, "GET", g+"/check", "", nil)
+	r.want(200, "GET", "/api/v1/presets", "", nil)
+	r.want(200, "GET", "/api/v1/schema/garment", "", nil)
+	file := r.want(200, "GET", g+"/file", "", nil)
+	r.want(201, "POST", "/api/v1/garments/file", string(file), nil)
+	r.want(422, "POST", "/api/v1/garments/file", `{"format":"secondcut-garment/9"}`, nil)
 	r.want(200, "PATCH", ph, `{"face":"wrong"}`, nil)
 	r.want(200, "GET", "/api/v1/cards.pdf?sheet=97&paper=letter", "", nil)
 	r.want(422, "GET", "/api/v1/cards.pdf?sheet=98", "", nil)

@@ -62,7 +62,7 @@ func frameworkProblem(status int, message string, errs ...error) huma.StatusErro
 	case http.StatusUnprocessableEntity:
 		code, detail = api.CodeInvalid, "A value in the request cannot be accepted."
 	case http.StatusRequestEntityTooLarge:
-		code, detail, remedy = api.CodeTooManyBytes, "What was sent is too large.", "A photo may have 64 MB and anything else 4 MB; send less at once."
+		code, detail, remedy = api.CodeTooManyBytes, "What was sent is too large.", "A photo may have 64 MB, a garment file 16 MB and anything else 4 MB; send less at once."
 	case http.StatusUnsupportedMediaType:
 		code, detail = api.CodeWrongType, "This kind of content is not accepted here."
 	case http.StatusInternalServerError:

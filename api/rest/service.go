@@ -103,6 +103,7 @@ func (s *service) engine() *gin.Engine {
 	s.garmentRoutes(h)
 	s.photoRoutes(h)
 	s.pieceRoutes(h)
+	s.patternRoutes(h)
 	s.jobRoutes(h)
 	s.sheetRoutes(h)
 	s.lanRoutes(h)

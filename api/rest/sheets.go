@@ -117,7 +117,9 @@ func (s *service) exportGarment(ctx context.Context, in *garmentExport) (*huma.S
 	}
 	switch in.Format {
 	case "json":
-		err = pattern.Write(&b, api.Compose(g, all))
+		var data []byte
+		data, err = fileOf(g, all)
+		b.Write(data)
 	case "svg":
 		err = sheet.SVG(&b, g.Name, pieces, opt)
 	case "pdf":

@@ -134,7 +134,8 @@ func rehang(p Piece, knots geometry.Path) []place {
 // sameKnots returns a function from the index of an old knot to that of the same
 // knot on the new outline, or -1. Knots are the same where both outlines begin or end
 // with knots in the same places, and one by one where their number did not change and
-// some stayed or all moved about alike.
+// some stayed or all moved about alike. Of a stretch between knots that stayed, the
+// corners are the same ones when it has as many as before.
 func sameKnots(old, now geometry.Path) func(int) int {
 	n, m := len(old), len(now)
 	head, tail := 0, 0
@@ -147,15 +148,29 @@ func sameKnots(old, now geometry.Path) func(int) int {
 	if n == m && (head+tail > 0 || movedAlike(old, now)) {
 		return func(i int) int { return i }
 	}
+	was, is := cornersOf(old, head, n-tail), cornersOf(now, head, m-tail)
 	return func(i int) int {
-		switch {
+		switch c := slices.Index(was, i); {
 		case i < head:
 			return i
 		case i >= n-tail:
 			return i - n + m
+		case head+tail > 0 && c >= 0 && len(was) == len(is):
+			return is[c]
 		}
 		return -1
 	}
+}
+
+// cornersOf returns the indexes of the corners among some knots.
+func cornersOf(knots geometry.Path, from, to int) []int {
+	var out []int
+	for i := from; i < to; i++ {
+		if knots[i].Corner {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // movedAlike reports whether the knots of two outlines of as many knots differ, but
