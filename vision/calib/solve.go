@@ -119,8 +119,11 @@ func Solve(p *vision.Photo, dets []card.Detection, opt Options) (*Calibration, [
 	if err != nil {
 		return nil, nil, err
 	}
-	pr := newProblem(p, all, opt)
-	opt = opt.filled()
+	return newProblem(p, all, opt).calibrate(p, dets, opt.filled())
+}
+
+// calibrate solves the problem that dets and the photo pose. Options are filled.
+func (pr *problem) calibrate(p *vision.Photo, dets []card.Detection, opt Options) (*Calibration, []geometry.Finding, error) {
 	if len(pr.use) == 0 {
 		return nil, nil, refuseNoCard(p, dets)
 	}
