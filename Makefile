@@ -6,7 +6,7 @@ STATICCHECK := honnef.co/go/tools/cmd/staticcheck@v0.8.1
 ADDR ?= 127.0.0.1:8080
 DATA ?= data
 FUZZTIME ?= 20s
-SCENES ?= 200
+SCENES ?= 300
 
 .DEFAULT_GOAL := help
 .PHONY: help run build test check accuracy bench fuzz golden vendor-web packages-run packages-test packages-check web-tools
@@ -33,9 +33,8 @@ check: packages-check web-tools ## formatting, vet, staticcheck, types of the pa
 	cd web && npm run types
 
 accuracy: packages-run ## trace photos with known truth, print the errors, fail over the limits (SCENES=)
-	rm -rf bin/scenes
 	go run ./vision/internal/synth/cmd/photos -scenes $(SCENES) -o bin/scenes
-	go test ./api/pipeline -run TestAccuracy -count=1 -v -timeout 60m -args -scenes $(CURDIR)/bin/scenes
+	go test ./api/pipeline -run TestAccuracy -count=1 -v -timeout 120m -args -scenes $(CURDIR)/bin/scenes -first $(SCENES)
 
 bench: packages-run ## measure time of trace and steps as multiples of decoding, and peak memory
 	go test -run '^$$' -bench . -benchmem ./...

@@ -137,7 +137,7 @@ func BenchmarkMemory(b *testing.B) {
 }
 
 // doubled returns the photo with each pixel twice as wide and high.
-func doubled(b *testing.B, data []byte) []byte {
+func doubled(b testing.TB, data []byte) []byte {
 	p, err := vision.Decode(b.Context(), data, vision.Limits{})
 	if err != nil {
 		b.Fatal(err)

@@ -22,16 +22,20 @@ import (
 var (
 	more   = flag.String("photos", "", "more folders of photos with truth, separated by commas")
 	scenes = flag.String("scenes", "", "a folder of drawn scenes: judged together, not one by one")
+	first  = flag.Int("first", 0, "how many of the scenes to look at; 0 means all")
 )
 
 // truth is the part of a truth file (testdata/README.md) that is read here.
 type truth struct {
-	Image  string `json:"image"`
-	Expect string `json:"expect"`
-	Refuse string `json:"refuse_code"`
-	Notes  string `json:"difficulty"`
-	Turned int    `json:"exif_orientation"`
-	Camera struct {
+	Image    string  `json:"image"`
+	Width    int     `json:"width"`
+	Height   int     `json:"height"`
+	Expect   string  `json:"expect"`
+	Refuse   string  `json:"refuse_code"`
+	Notes    string  `json:"difficulty"`
+	Contrast float64 `json:"contrast_lab"`
+	Turned   int     `json:"exif_orientation"`
+	Camera   struct {
 		Fx, Cx, Cy, K1, K2, P1, P2 float64
 		R                          [3][3]float64
 		T                          [3]float64
@@ -41,10 +45,11 @@ type truth struct {
 		OnPlane *bool `json:"on_plane"`
 	} `json:"cards"`
 	Pieces []struct {
-		Name    string            `json:"name"`
-		Outline geometry.Polyline `json:"outline_mm"`
-		Corners []geometry.Point  `json:"corners_mm"`
-		ClothMM *float64          `json:"cloth_top_z_mm"` // where pieces differ
+		Name    string              `json:"name"`
+		Outline geometry.Polyline   `json:"outline_mm"`
+		Corners []geometry.Point    `json:"corners_mm"`
+		Holes   []geometry.Polyline `json:"holes_mm"`
+		ClothMM *float64            `json:"cloth_top_z_mm"` // where pieces differ
 		Defects struct {
 			Fray struct {
 				LossMM float64 `json:"loss_mm"`
@@ -66,6 +71,10 @@ type row struct {
 	score.Result
 	stated, times float64 // uncertainty in mm; processor time against decoding
 	span          float64 // mm
+	tilt          float64 // degrees from straight above
+	contrast      float64 // of cloth and surface in Lab; 0 where it is not known
+	megapixels    float64
+	holes, opened int // true openings, and traced ones
 	err           error
 }
 
@@ -88,7 +97,7 @@ func TestAccuracy(t *testing.T) {
 	}
 	var rows []row
 	for _, dir := range dirs {
-		rows = append(rows, scoreFolder(t, dir)...)
+		rows = append(rows, scoreFolder(t, dir, 0)...)
 	}
 	for _, r := range rows {
 		r.judge(t)
@@ -131,11 +140,14 @@ func (r row) within() error {
 // millimetre over the piece where that is more.
 func (r row) scaleOff() bool { return math.Abs(r.ScalePct) > math.Max(0.10, 100*0.25/r.span) }
 
-func scoreFolder(t *testing.T, dir string) []row {
+func scoreFolder(t *testing.T, dir string, most int) []row {
 	t.Helper()
 	files, err := filepath.Glob(filepath.Join(dir, "*.json"))
 	if err != nil {
 		t.Fatal(err)
+	}
+	if most > 0 {
+		files = files[:min(most, len(files))]
 	}
 	heading(t)
 	var rows []row
@@ -175,7 +187,10 @@ func scorePhoto(t *testing.T, dir string, tr truth) []row {
 	decode := cpu() - start
 	start = cpu()
 	traced, err := trace(t, data)
-	base := row{photo: strings.TrimSuffix(tr.Image, ".jpg"), times: float64(cpu()-start) / float64(decode), err: err, notes: tr.Notes}
+	base := row{
+		photo: strings.TrimSuffix(tr.Image, ".jpg"), times: float64(cpu()-start) / float64(decode), err: err, notes: tr.Notes,
+		tilt: math.Acos(math.Min(1, -tr.Camera.R[2][2])) * 180 / math.Pi, contrast: tr.Contrast, megapixels: float64(tr.Width*tr.Height) / 1e6,
+	}
 	for _, c := range tr.Cards {
 		if c.OnPlane == nil || *c.OnPlane {
 			base.cards++
@@ -232,6 +247,7 @@ func scorePieces(base row, tr truth, traced *vision.Trace) []row {
 			}
 			r.camera = tr.cameraOff(p.Outline, height, traced.Calibration.Camera)
 			r.stated, r.unsure = traced.Pieces[j].UncertaintyMM, len(traced.Pieces[j].Unsure)
+			r.holes, r.opened = len(p.Holes), len(traced.Pieces[j].Holes)
 		}
 		rows = append(rows, r)
 	}
