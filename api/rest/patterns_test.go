@@ -175,8 +175,10 @@ func TestPatternPartsOfAPiece(t *testing.T) {
 	}
 	r.play([]scenario{
 		{name: "a fresh piece has edges", method: "GET", url: at, status: 200, must: []string{`"edges":[{"id":"edge-1"`, `"marks":[]`, `"plane_to_piece":`, `"face":"right"`}},
-		{name: "save parts", method: "PUT", url: at, body: edit(fourEdges + `,"outline_means":"cut-edge","label":{"cuts":[{"count":2,"mirrored":true}]},"marks":[{"id":"n","kind":"notch","edge":"right","at":0.5},{"id":"d","kind":"drill-hole","points_mm":[[20,30]]}]`), headers: v(1), status: 200,
-			must: []string{`"id":"hem"`, `"end_mm":25`, `"kind":"notch"`, `"mirrored":true`, `"version":2`}},
+		{
+			name: "save parts", method: "PUT", url: at, body: edit(fourEdges + `,"outline_means":"cut-edge","label":{"cuts":[{"count":2,"mirrored":true}]},"marks":[{"id":"n","kind":"notch","edge":"right","at":0.5},{"id":"d","kind":"drill-hole","points_mm":[[20,30]]}]`), headers: v(1), status: 200,
+			must: []string{`"id":"hem"`, `"end_mm":25`, `"kind":"notch"`, `"mirrored":true`, `"version":2`},
+		},
 		bad("allowance 0", finish(`{"kind":"seam","allowance_mm":0}`), `"body.edges[0].finish.allowance_mm"`, "bound or keep"),
 		bad("negative allowance", finish(`{"kind":"seam","allowance_mm":-5}`), `"body.edges[0].finish.allowance_mm"`, "negative"),
 		bad("400 mm", finish(`{"kind":"seam","allowance_mm":400}`), `"body.edges[0].finish.allowance_mm"`, "300"),

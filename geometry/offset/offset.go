@@ -155,7 +155,7 @@ func cutLine(outline geometry.Path, edges []Edge, opt Options) (Result, error) {
 		return Result{}, lostError(e)
 	}
 	res.Path, res.EdgeOf = ring.tidy().path()
-	res.Folds, res.Findings = w.folds, w.findings
+	res.Folds, res.Findings = w.folds, append(w.findings, w.narrowed(ring)...)
 	for _, g := range gaps {
 		at := g
 		res.Findings = append(res.Findings, geometry.Finding{

@@ -72,6 +72,9 @@ func TestHemEnds(t *testing.T) {
 		{250, 8, 50, 264.0541},
 		{600, -10, 30, 589.4204},
 		{600, -10, 50, 582.3673},
+		{180, 5, 80, 193.9982}, // deeper ones, after the same rule
+		{250, 8, 150, 292.1623},
+		{600, -10, 150, 547.1019},
 	} {
 		s := 400 * math.Tan(c.tilt*math.Pi/180)
 		p := corners(0, 0, c.width, 0, c.width+s, 400, -s, 400)
