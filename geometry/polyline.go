@@ -40,6 +40,15 @@ func (p Polyline) Bounds() (lo, hi Point) {
 	return
 }
 
+// Map returns the ring with each point replaced by its image.
+func (p Polyline) Map(f func(Point) Point) Polyline {
+	out := make(Polyline, len(p))
+	for i, q := range p {
+		out[i] = f(q)
+	}
+	return out
+}
+
 // Contains reports whether q lies inside the ring (even-odd rule). Points
 // exactly on the ring may count as either.
 func (p Polyline) Contains(q Point) bool {
