@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -17,8 +18,9 @@ import (
 
 // draftFlags are the flags of the draft command as given.
 type draftFlags struct {
-	out, paper, unit string
-	unfold           bool
+	out, unit string
+	print     printFlags
+	unfold    bool
 }
 
 func newDraftCommand() *cobra.Command {
@@ -28,14 +30,21 @@ func newDraftCommand() *cobra.Command {
 		Short: "Turn the pieces of a garment file into a pattern to cut",
 		Long: `Draft gives every edge of every piece the finish that the garment file says (seam
 allowance, hem, casing, ...), draws the line to cut along, and writes the pattern.
-The ending of the file name chooses the form: .pdf (full size on pages), .svg or
-.json.
+The ending of the file name chooses the form: .pdf (full size on pages), .svg, .png
+(a picture to look at) or .json.
+
+A .pdf is tiled for home paper, or comes as large sheets for a copy shop, or as one
+page for a roll. A sheet that went wrong can be printed again by itself (--tiles), and
+a printer that does not print true can be corrected for (--print-scale).
 
 An edge that has no finish is cut as it was traced. Where a new finish is wanted
 but it is not known how much allowance the old edge had, nothing is added: the edge
 stays as it was traced, and a line says what to measure.`,
 		Example: `  secondcut draft smock.json -o smock.pdf
-  secondcut draft smock.json --paper letter --unit in -o smock.pdf`,
+  secondcut draft smock.json --paper letter --unit in -o smock.pdf
+  secondcut draft smock.json --tiles B2,C1 -o again.pdf
+  secondcut draft smock.json --print-scale 149.5/150,200.3/200 -o smock.pdf
+  secondcut draft smock.json --paper roll:914 -o smock.pdf`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) != 1 {
 				return fmt.Errorf("draft takes one garment file, but %d were named; make one with 'secondcut garment TRACE.json -o garment.json'", len(args))
@@ -43,8 +52,8 @@ stays as it was traced, and a line says what to measure.`,
 			return runDraft(cmd, args[0], f)
 		},
 	}
-	cmd.Flags().StringVarP(&f.out, "output", "o", "", `file to write; its ending chooses .pdf, .svg or .json ("-" for JSON on standard output)`)
-	cmd.Flags().StringVar(&f.paper, "paper", "a4", "paper of a .pdf: a4, letter, a3, tabloid, or one (a single large page)")
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", `file to write; its ending chooses .pdf, .svg, .png or .json ("-" for JSON on standard output)`)
+	f.print.add(cmd)
 	cmd.Flags().StringVar(&f.unit, "unit", "mm", "unit of widths on the labels: mm, cm or in")
 	cmd.Flags().BoolVar(&f.unfold, "unfold", false, "draw pieces on the fold whole, to cut in a single layer")
 	return cmd
@@ -71,48 +80,54 @@ func runDraft(cmd *cobra.Command, file string, f draftFlags) error {
 		printFindings(cmd.ErrOrStderr(), d.Findings)
 	}
 	printFindings(cmd.ErrOrStderr(), pattern.Cautions(g))
+	if !slices.ContainsFunc(drafts, pattern.Drafted.Drawn) {
+		return fmt.Errorf("%s: no piece can be drawn, so nothing is written; the lines above say why", file)
+	}
+	if !f.json() {
+		printFindings(cmd.ErrOrStderr(), sheet.Findings(g.Name, sheet.Drafts(g, drafts)))
+	}
 	return writeFile(cmd.OutOrStdout(), f.out, func(w io.Writer) error { return write(w, g, drafts) })
+}
+
+// json reports whether the draft is written as data.
+func (f draftFlags) json() bool {
+	return f.out == "-" || strings.EqualFold(filepath.Ext(f.out), ".json")
 }
 
 // draftWriter chooses the form of the output by the ending of its file name.
 func draftWriter(f draftFlags) (func(io.Writer, pattern.Garment, []pattern.Drafted) error, error) {
-	paper, err := sheet.PaperNamed(f.paper)
-	if err != nil {
-		return nil, fmt.Errorf("--paper %q: choose a4, letter, a3, tabloid or one", f.paper)
+	if f.out == "" {
+		return nil, errors.New("where should the pattern go? Add -o pattern.pdf, .svg, .png or .json")
 	}
-	opt := sheet.Options{Paper: paper}
-	switch ext := strings.ToLower(filepath.Ext(f.out)); {
-	case f.out == "":
-		return nil, errors.New("where should the pattern go? Add -o pattern.pdf, .svg or .json")
-	case f.out == "-" || ext == ".json":
+	ext := strings.ToLower(filepath.Ext(f.out))
+	if f.json() {
+		ext = ".json"
+	}
+	opt, err := f.print.options(ext)
+	if err != nil {
+		return nil, err
+	}
+	switch ext {
+	case ".json":
 		return func(w io.Writer, g pattern.Garment, drafts []pattern.Drafted) error {
 			return pattern.WriteDraft(w, g.Name, drafts)
 		}, nil
-	case ext == ".svg":
+	case ".svg":
 		return func(w io.Writer, g pattern.Garment, drafts []pattern.Drafted) error {
-			return sheet.SVG(w, g.Name, draftedPieces(g, drafts), opt)
+			return sheet.SVG(w, g.Name, sheet.Drafts(g, drafts), opt)
 		}, nil
-	case ext == ".pdf":
+	case ".pdf":
 		return func(w io.Writer, g pattern.Garment, drafts []pattern.Drafted) error {
-			return sheet.PDF(w, g.Name, draftedPieces(g, drafts), opt)
+			return sheet.PDF(w, g.Name, sheet.Drafts(g, drafts), opt)
 		}, nil
-	case ext == ".dxf":
-		return nil, fmt.Errorf("%s: patterns are not exchanged as .dxf yet; choose .svg, which cutters read too, or .pdf, .json", f.out)
+	case ".png":
+		return func(w io.Writer, g pattern.Garment, drafts []pattern.Drafted) error {
+			return sheet.PNG(w, sheet.Drafts(g, drafts), opt)
+		}, nil
+	case ".dxf":
+		return nil, fmt.Errorf("%s: patterns are not exchanged as .dxf yet; choose .svg, which cutters read too, or .pdf, .png, .json", f.out)
 	}
-	return nil, fmt.Errorf("%s: the ending of the file name must be .pdf, .svg or .json", f.out)
-}
-
-// draftedPieces turns drafts into what is printed.
-func draftedPieces(g pattern.Garment, drafts []pattern.Drafted) []sheet.Piece {
-	out := make([]sheet.Piece, len(drafts))
-	for i, d := range drafts {
-		out[i] = sheet.Piece{
-			Name: d.Name, Outline: d.CutLine, Holes: d.Holes, Notes: d.Label[1:],
-			GrainDeg: d.GrainDeg, UncertaintyMM: g.Pieces[i].UncertaintyMM, Unsure: g.Pieces[i].Unsure,
-			Meaning: "The line is the line to cut along. What it includes is written above, edge by edge.",
-		}
-	}
-	return out
+	return nil, fmt.Errorf("%s: the ending of the file name must be .pdf, .svg, .png or .json", f.out)
 }
 
 // readGarment reads a garment file.

@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"strings"
 
+	"github.com/spf13/cobra"
+
 	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
 	"secondcut/vision"
@@ -15,11 +17,45 @@ import (
 // writer writes one trace; name is the photo's, without its ending.
 type writer func(w io.Writer, name string, t *vision.Trace) error
 
+// printFlags are the flags of what is printed, as given.
+type printFlags struct {
+	paper, scale string
+	tiles        []string
+	margin       float64
+}
+
+func (f *printFlags) add(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&f.paper, "paper", "a4", paperHelp)
+	cmd.Flags().StringSliceVar(&f.tiles, "tiles", nil, "only these sheets of a .pdf, such as `B2,C1`")
+	cmd.Flags().Float64Var(&f.margin, "margin", 10, "empty margin of each page of a .pdf in `MM`, 10 to 25")
+	cmd.Flags().StringVar(&f.scale, "print-scale", "", "how large the printer prints, `ACROSS,UP`, each as a factor or as measured/meant; a .pdf is corrected by it")
+}
+
+const paperHelp = "`PAPER` of a .pdf: a4, letter, a3, tabloid, a2, a1, a0, one (a single page as large as needed), or a roll such as roll:914 or roll:36in"
+
+// options reads the flags for a file with the given ending. What is about printing
+// is refused where nothing is printed, so that nobody relies on it in vain.
+func (f printFlags) options(ext string) (opt sheet.Options, err error) {
+	if opt.Paper, err = sheet.PaperNamed(f.paper); err != nil {
+		return opt, fmt.Errorf("--paper: %w", err)
+	}
+	if ext != ".pdf" && (len(f.tiles) > 0 || f.scale != "") {
+		return opt, fmt.Errorf("--tiles and --print-scale are for a .pdf, not for a %s", ext)
+	}
+	if f.scale != "" {
+		if opt.PrintScale, err = parsePrintScale(f.scale); err != nil {
+			return opt, err
+		}
+	}
+	opt.Tiles, opt.MarginMM = f.tiles, f.margin
+	return opt, nil
+}
+
 // traceWriter chooses the form of the output by the ending of its file name.
 func traceWriter(f traceFlags) (writer, error) {
 	paper, err := sheet.PaperNamed(f.paper)
 	if err != nil {
-		return nil, fmt.Errorf("--paper %q: choose a4, letter, a3, tabloid or one", f.paper)
+		return nil, fmt.Errorf("--paper: %w", err)
 	}
 	opt := sheet.Options{Paper: paper}
 	switch ext := strings.ToLower(filepath.Ext(f.out)); {

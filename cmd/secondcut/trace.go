@@ -56,7 +56,7 @@ do; 1 anything else.`,
 		},
 	}
 	cmd.Flags().StringVarP(&f.out, "output", "o", "", "file to write; its ending chooses .json, .svg, .pdf or .png")
-	cmd.Flags().StringVar(&f.paper, "paper", "a4", "paper of a .pdf: a4, letter, a3, tabloid, or one (a single large page)")
+	cmd.Flags().StringVar(&f.paper, "paper", "a4", paperHelp)
 	cmd.Flags().StringVar(&f.printScale, "print-scale", "", "true size of the printed cards, `ACROSS,UP`, each as a factor or as measured/meant")
 	cmd.Flags().Float64Var(&f.thickness, "thickness", 0.6, "thickness of the cloth in `MM`")
 	cmd.Flags().StringArrayVar(&f.references, "reference", nil, "a thing of known size in the photo, `KIND:x,y,x,y,...`; may be given more than once")

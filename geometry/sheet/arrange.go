@@ -2,74 +2,137 @@ package sheet
 
 import (
 	"cmp"
-	"slices"
+	"fmt"
+	"math"
 
 	"secondcut/geometry"
 )
 
-// gapMM is the room between pieces that share a sheet.
-const gapMM = 10.0
+// rowWidth is the room for pieces side by side on one large page, in mm: an A0
+// sheet or a roll of 33 in less margins.
+const rowWidth = 820.0
 
-// shelves moves the pieces side by side in rows of at most width mm and at most
-// height mm together, tallest first, and returns them in as many sheets as that
-// takes. A piece that is too large stands alone on a sheet. Pieces are not
-// turned: that would turn their grain.
-func shelves(pieces []Piece, width, height float64) [][]Piece {
-	order := slices.Clone(pieces)
-	slices.SortStableFunc(order, func(a, b Piece) int {
-		return -cmp.Compare(boundsOf([]Piece{a}).height(), boundsOf([]Piece{b}).height())
-	})
-	var sheets [][]Piece
-	var x, top, bottom float64 // next free place, upper and lower end of the row
-	for _, p := range order {
-		b := boundsOf([]Piece{p})
-		if len(sheets) > 0 && x > 0 && x+b.width() > width {
-			x, top = 0, bottom-gapMM
-			bottom = top - b.height()
-		}
-		if len(sheets) == 0 || -(top-b.height()) > height {
-			sheets = append(sheets, nil)
-			x, top, bottom = 0, 0, -b.height()
-		}
-		last := len(sheets) - 1
-		sheets[last] = append(sheets[last], p.moved(geometry.Point{X: x, Y: top}.Sub(geometry.Point{X: b.lo.X, Y: b.hi.Y})))
-		x += b.width() + gapMM
-	}
-	return sheets
-}
+// maxPageMM is the longest page of a PDF (see export.WritePDF).
+const maxPageMM = 5080.0
 
-// arrange returns the grids of a tiled print: one for each piece that is larger
-// than a window, its paper on its side where that takes fewer sheets, and one
-// for as many small pieces as share a sheet.
-func arrange(pieces []Piece, paper Paper, margin float64) ([]tiled, error) {
-	width, height := paper.Width-2*margin-2*lineRoom, paper.Height-2*margin-2*lineRoom
-	var small []Piece
-	var out []tiled
-	for _, p := range pieces {
-		if b := boundsOf([]Piece{p}); b.width() <= width && b.height() <= height {
-			small = append(small, p)
+// arrange lays the pieces on as few sheets as it finds, upright or on their sides,
+// with room for a block on the first. Of equally few it takes the one with the
+// fewest joins. It fails with ErrTooLarge.
+func arrange(pieces []Piece, opt Options, block box) (layout, error) {
+	var best layout
+	found := false
+	for _, turned := range []bool{false, true} {
+		l := opt.leaf(turned)
+		g := grid{l.inner().width(), l.inner().height()}
+		if block.width() > g.width || block.height() > g.height {
 			continue
 		}
-		t, err := tileUp([]Piece{p}, paper, margin)
-		if err != nil {
-			return nil, err
+		widest := 1
+		for _, p := range pieces {
+			n, err := p.tilesAlone(g)
+			if err != nil {
+				return layout{}, err
+			}
+			widest = max(widest, n)
 		}
-		if side, err := tileUp([]Piece{p}, paper.turned(), margin); err == nil && len(side.tiles) < len(t.tiles) {
-			t = side
+		packing := newPacking(g, false, pieces)
+		for _, cols := range []int{widest, widest + 1, widest + 3} {
+			for _, order := range orders(pieces) {
+				placed, ok := packing.pack(cols, order, block)
+				if !ok {
+					continue
+				}
+				next := newLayout(g, l, placed, block)
+				if !found || better(next, best) {
+					best, found = next, true
+				}
+			}
 		}
-		out = append(out, t)
 	}
-	for _, shared := range shelves(small, width, height) {
-		t, err := tileUp(shared, paper, margin)
-		if err != nil {
-			return nil, err
+	if !found || len(best.tiles) > maxTiles {
+		return layout{}, fmt.Errorf("sheet: %d sheets of paper: %w", len(best.tiles), ErrTooLarge)
+	}
+	return best, nil
+}
+
+// better reports whether a needs fewer sheets than b, or as many and fewer joins.
+func better(a, b layout) bool {
+	return cmp.Or(cmp.Compare(len(a.tiles), len(b.tiles)), cmp.Compare(a.joints(), b.joints())) < 0
+}
+
+// tilesAlone returns how many windows lie side by side under a piece by itself,
+// the way in which it is less wide. It fails with ErrTooLarge.
+func (p Piece) tilesAlone(g grid) (int, error) {
+	b := p.reach().grown(lineRoom)
+	across := func(w, h float64) (cols, all int) {
+		_, c := span(0, w, g.width)
+		_, r := span(0, h, g.height)
+		return c + 1, (c + 1) * (r + 1)
+	}
+	// Twice, since a slanting piece leaves blank sheets out.
+	if _, all := across(b.width(), b.height()); all > 2*maxTiles {
+		return 0, fmt.Errorf("sheet: %s would need some %d sheets of paper: %w", p.Name, all, ErrTooLarge)
+	}
+	upright, _ := across(b.width(), b.height())
+	lying, _ := across(b.height(), b.width())
+	return min(upright, lying), nil
+}
+
+// together lays the pieces on one page of a width inside its margins, as short as
+// it finds, with room for a block at its upper left. It fails with ErrRoll and
+// ErrTooLarge.
+func together(pieces []Piece, width float64, block box) ([]Piece, error) {
+	for _, p := range pieces {
+		b := p.reach().grown(lineRoom)
+		if math.Min(b.width(), b.height()) > width+1e-6 {
+			return nil, fmt.Errorf("sheet: %s: %w", p.Name, ErrRoll)
 		}
-		out = append(out, t)
+		if math.Max(b.width(), b.height()) > maxPageMM {
+			return nil, fmt.Errorf("sheet: %s is %.0f mm long, and a page has at most %.0f mm: %w", p.Name, math.Max(b.width(), b.height()), maxPageMM, ErrTooLarge)
+		}
 	}
-	rows := 0
-	for i := range out {
-		out[i].firstRow = rows
-		rows += out[i].rows
+	var best []Piece
+	least := math.Inf(1)
+	packing := newPacking(grid{width, 4 * maxPageMM}, true, pieces)
+	for _, order := range orders(pieces) {
+		placed, ok := packing.pack(1, order, block)
+		if ok && -reachOf(placed).lo.Y < least {
+			best, least = placed, -reachOf(placed).lo.Y
+		}
 	}
-	return out, nil
+	if best == nil || least > maxPageMM {
+		return nil, fmt.Errorf("sheet: a page of %.0f mm: %w", least, ErrTooLarge)
+	}
+	return best, nil
+}
+
+// sideBySide lays the pieces as they are, not turned, in rows of at most width mm.
+func sideBySide(pieces []Piece) []Piece {
+	width := rowWidth
+	for _, p := range pieces {
+		width = math.Max(width, p.reach().width())
+	}
+	out := make([]Piece, len(pieces))
+	var x, top, bottom float64 // next free place, upper and lower end of the row
+	for _, i := range orders(pieces)[0] {
+		b := pieces[i].reach()
+		if x > 0 && x+b.width() > width {
+			x, top = 0, bottom-gapMM
+			bottom = top
+		}
+		out[i] = pieces[i].moved(geometry.Point{X: x, Y: top}.Sub(geometry.Point{X: b.lo.X, Y: b.hi.Y}))
+		bottom = math.Min(bottom, top-b.height())
+		x += b.width() + gapMM
+	}
+	return out
+}
+
+// reachOf returns the smallest box round all that is drawn of pieces.
+func reachOf(pieces []Piece) box {
+	var lines [][]geometry.Point
+	for _, p := range pieces {
+		b := p.reach()
+		lines = append(lines, []geometry.Point{b.lo, b.hi})
+	}
+	return boundsOf(lines...)
 }

@@ -11,17 +11,34 @@ import (
 // in SVG.
 const (
 	LayerOutline export.Layer = "Cut line"
+	LayerStitch  export.Layer = "Stitch line"
+	LayerFold    export.Layer = "Fold lines"
 	LayerUnsure  export.Layer = "Not sure here"
 	LayerGrain   export.Layer = "Grain line"
+	LayerMarks   export.Layer = "Marks"
 	LayerText    export.Layer = "Text"
 	LayerJoin    export.Layer = "Sheet joins"
 	LayerCheck   export.Layer = "Squares and bars"
 )
 
-// Pens. Widths are of the series 0.25, 0.35, 0.5 (ISO 128, from memory).
+// The colours of lines beside black: a dark blue and a dark orange, which people
+// who see few colours still tell apart (Okabe and Ito, Color Universal Design,
+// darkened to print well without colour; from memory).
+var (
+	blue   = export.Hue{0, 84, 150}
+	orange = export.Hue{176, 72, 0}
+)
+
+// Pens. Widths are of the series 0.25, 0.35, 0.5 (ISO 128, from memory). Each kind
+// of line has its own width and dashes, so that no colour is needed to tell them
+// apart.
 var (
 	cutPen    = export.Pen{Width: 0.5, Ink: export.Black}
+	stitchPen = export.Pen{Width: 0.35, Ink: export.Black, Hue: blue, Dash: []float64{3, 1.5}}
+	foldPen   = export.Pen{Width: 0.35, Ink: export.Black, Hue: orange, Dash: []float64{9, 1.5, 1, 1.5}}
 	grainPen  = export.Pen{Width: 0.35, Ink: export.Black}
+	markPen   = export.Pen{Width: 0.35, Ink: export.Black}
+	notchPen  = export.Pen{Width: 0.5, Ink: export.Black}
 	unsurePen = export.Pen{Width: 2.6, Ink: 0.22}
 	checkPen  = export.Pen{Width: 0.25, Ink: 0.85}
 	barPen    = export.Pen{Width: 0.18, Ink: export.Grey}
@@ -29,43 +46,94 @@ var (
 	stripPen  = export.Pen{Width: 0.18, Ink: export.Grey, Dash: []float64{3, 2}}
 )
 
-// plan is where words and arrow of a piece stand.
-type plan struct {
-	label label
-	// grain holds the ends of the arrow; nil where there is none.
-	grain []geometry.Point
-}
-
-// newPlan finds room for the label, then for the grain arrow; a grid is given
-// where the piece is cut into tiles.
-func newPlan(p Piece, g *grid) plan {
-	out := plan{label: newLabel(p, g)}
-	if a, b, ok := p.grainLine(out.label.box, g); ok {
-		out.grain = []geometry.Point{a, b}
-	}
-	return out
-}
-
-// art returns what is drawn of a piece.
-func (p Piece) art(at plan) []export.Item {
+// art returns what is drawn of a piece except for its label and for a grain line
+// that no mark gives.
+func (p Piece) art() []export.Item {
 	var items []export.Item
 	for _, line := range p.unsureLines() {
 		items = append(items, export.Lines(LayerUnsure, unsurePen, line...))
 	}
-	var contours []export.Contour
-	for _, path := range p.paths() {
-		contours = append(contours, export.Contour{Knots: path})
+	for _, f := range p.Folds {
+		items = append(items, p.fold(f)...)
+	}
+	if len(p.Stitch) > 0 {
+		items = append(items, export.Shape{Layer: LayerStitch, Contours: p.uncut(p.Stitch), Pen: stitchPen})
+	}
+	contours := p.uncut(p.Outline)
+	for _, h := range p.Holes {
+		contours = append(contours, export.Contour{Knots: h})
 	}
 	items = append(items, export.Shape{Layer: LayerOutline, Contours: contours, Pen: cutPen})
-	if at.grain != nil {
-		items = append(items, arrow(at.grain[0], at.grain[1])...)
+	for _, m := range p.Marks {
+		items = append(items, p.mark(m)...)
 	}
-	return append(items, at.label.items()...)
+	return items
+}
+
+// uncut returns a path without its stretches along the fold of the cloth, which
+// is neither cut nor sewn.
+func (p Piece) uncut(path geometry.Path) []export.Contour {
+	n := len(path)
+	onFold := make([]bool, n)
+	first := -1 // a stretch that is kept, after one that is not
+	for i := range path {
+		onFold[i] = p.onFold(path.Segment(i))
+	}
+	for i := range path {
+		if !onFold[i] && onFold[(i+n-1)%n] {
+			first = i
+		}
+	}
+	if first < 0 {
+		return []export.Contour{{Knots: path}}
+	}
+	var out []export.Contour
+	for j := range path {
+		i := (first + j) % n
+		if onFold[i] {
+			continue
+		}
+		if j == 0 || onFold[(i+n-1)%n] {
+			out = append(out, export.Contour{Knots: geometry.Path{path[i]}, Open: true})
+		}
+		last := &out[len(out)-1]
+		last.Knots = append(last.Knots, path[(i+1)%n])
+	}
+	return out
+}
+
+// onFold reports whether a stretch of an outline lies along the fold of the cloth.
+func (p Piece) onFold(s geometry.Segment) bool {
+	const near = 0.1 // mm
+	for _, f := range p.Folds {
+		if !f.OnFold || len(f.Points) < 2 {
+			continue
+		}
+		line := geometry.Polyline(f.Points)
+		if distance(line, s.A) < near && distance(line, s.D) < near && distance(line, s.At(0.5)) < near {
+			return true
+		}
+	}
+	return false
+}
+
+// distance returns how far a point lies from an open line.
+func distance(line geometry.Polyline, q geometry.Point) float64 {
+	best := math.Inf(1)
+	for i := 1; i < len(line); i++ {
+		u := line[i].Sub(line[i-1])
+		along := math.Min(math.Max(q.Sub(line[i-1]).Dot(u.Unit()), 0), u.Len())
+		best = math.Min(best, q.Dist(line[i-1].Add(u.Unit().Scale(along))))
+	}
+	return best
 }
 
 // unsureLines returns the stretches that the photo did not show well, as dense
 // lines along the outline or hole that they lie on.
 func (p Piece) unsureLines() []geometry.Polyline {
+	if len(p.Unsure) == 0 {
+		return nil
+	}
 	var out []geometry.Polyline
 	rings := p.rings()
 	for _, s := range p.Unsure {
@@ -113,108 +181,4 @@ func nearest(rings []geometry.Polyline, q geometry.Point) (geometry.Polyline, fo
 		}
 	}
 	return ring, at
-}
-
-// grainLine returns the ends of the grain arrow: along the grain, inside the
-// piece and clear of its edges and label, as long as there is room, up to 250
-// mm. On a grid it stays on one tile where it can.
-func (p Piece) grainLine(keepOff box, g *grid) (a, b geometry.Point, ok bool) {
-	if p.GrainDeg == nil {
-		return
-	}
-	if a, b, ok = p.grainWithin(keepOff, g); !ok && g != nil {
-		return p.grainWithin(keepOff, nil)
-	}
-	return
-}
-
-func (p Piece) grainWithin(keepOff box, g *grid) (a, b geometry.Point, ok bool) {
-	const longest, spare, shortest, apart, aside = 250.0, 4.0, 15.0, 6.0, 9.0
-	sin, cos := math.Sincos(*p.GrainDeg * math.Pi / 180)
-	dir := geometry.Vec{X: cos, Y: sin}
-	rings := p.coarse()
-	area := boundsOf([]Piece{p})
-	far := math.Hypot(area.width(), area.height())
-	best := 0.0
-	// Lines across the grain, from the middle outwards, so that of equally long
-	// ones the most central is taken.
-	for i := range int(far / apart) {
-		side := float64((i+1)/2) * apart
-		if i%2 == 1 {
-			side = -side
-		}
-		foot := area.centre().Add(dir.Perp().Scale(side))
-		from, to := clearStretch(foot, dir, far, func(q geometry.Point) bool {
-			side, spot := dir.Perp().Scale(aside), around(q, 0, 0)
-			return spot.inside(area) > 0 && spot.gap(keepOff) > aside && within(rings, q) && within(rings, q.Add(side)) && within(rings, q.Add(side.Scale(-1))) &&
-				(g == nil || joinRoom(spot, *g) > aside)
-		})
-		l, mid := math.Min(to-from-2*spare, longest), (from+to)/2
-		p, q := foot.Add(dir.Scale(mid-l/2)), foot.Add(dir.Scale(mid+l/2))
-		if l > best+5 && !cut(rings, p, q) {
-			best, a, b = l, p, q
-		}
-	}
-	return a, b, best >= shortest
-}
-
-// clearStretch returns the ends, as distances from foot along dir, of the
-// longest stretch of the line on which all is free, looked at every 4 mm.
-func clearStretch(foot geometry.Point, dir geometry.Vec, far float64, free func(geometry.Point) bool) (from, to float64) {
-	const step = 4.0
-	start := math.NaN()
-	for s := -far; s <= far; s += step {
-		switch ok := free(foot.Add(dir.Scale(s))); {
-		case ok && math.IsNaN(start):
-			start = s
-		case !ok && !math.IsNaN(start):
-			if s-step-start > to-from {
-				from, to = start, s-step
-			}
-			start = math.NaN()
-		}
-	}
-	return from, to
-}
-
-// cut reports whether a side of the rings crosses the line from a to b.
-func cut(rings []geometry.Polyline, a, b geometry.Point) bool {
-	d := b.Sub(a)
-	for _, r := range rings {
-		for i, p := range r {
-			q := r[(i+1)%len(r)]
-			e := q.Sub(p)
-			if d.Cross(p.Sub(a))*d.Cross(q.Sub(a)) <= 0 && e.Cross(a.Sub(p))*e.Cross(b.Sub(p)) <= 0 {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// arrow returns the grain line with an open head at both ends and the word.
-func arrow(a, b geometry.Point) []export.Item {
-	u := b.Sub(a).Unit()
-	items := []export.Item{export.Line(LayerGrain, grainPen, a, b)}
-	for _, end := range []struct {
-		at  geometry.Point
-		dir geometry.Vec
-	}{{a, u}, {b, u.Scale(-1)}} {
-		back := end.at.Add(end.dir.Scale(6))
-		side := u.Perp().Scale(2)
-		items = append(items, export.Lines(LayerGrain, grainPen, back.Add(side), end.at, back.Add(side.Scale(-1))))
-	}
-	// The word stands upright or reads from below or the right.
-	turn := math.Atan2(u.Y, u.X)
-	if turn > math.Pi/2+1e-6 {
-		turn -= math.Pi
-	} else if turn <= -math.Pi/2+1e-6 {
-		turn += math.Pi
-	}
-	sin, cos := math.Sincos(turn)
-	up := geometry.Vec{X: -sin, Y: cos}
-	return append(items, export.Text{
-		Layer: LayerGrain, At: a.Lerp(b, 0.5).Add(up.Scale(2.2)), Size: noteSize, Ink: export.Black,
-		Align: export.AlignCentre, Turn: turn, Content: "grain",
-	})
 }

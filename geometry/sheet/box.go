@@ -28,6 +28,16 @@ func around(c geometry.Point, width, height float64) box {
 	return box{c.Add(v.Scale(-1)), c.Add(v)}
 }
 
+// boundsOf returns the smallest box round the points of all lines.
+func boundsOf(lines ...[]geometry.Point) box {
+	var all geometry.Polyline
+	for _, l := range lines {
+		all = append(all, l...)
+	}
+	lo, hi := all.Bounds()
+	return box{lo, hi}
+}
+
 // gap returns the distance between two boxes, negative by the depth of the
 // overlap when they overlap.
 func (b box) gap(c box) float64 {

@@ -40,84 +40,128 @@ func (c *column) text(content string) {
 const bodySize = 3.4
 
 // coverPage returns page one: title, test squares that hold the map and the
-// steps, and what to know about the pieces.
-func coverPage(title string, groups []tiled, opt Options) export.Page {
-	w, h := opt.Paper.Width, opt.Paper.Height
-	m := math.Max(opt.MarginMM, 13)
-	left, top := m, h-m
-	count, blank := 0, 0
-	var pieces []Piece
-	for _, g := range groups {
-		count += len(g.tiles)
-		blank += g.blank
-		pieces = append(pieces, g.pieces...)
+// steps, and what to know about lines and pieces.
+func coverPage(title string, pieces []Piece, l layout, opt Options) export.Page {
+	page := opt.leaf(false)
+	window := page.inner()
+	inner := box{
+		geometry.Point{X: math.Max(window.lo.X, 13), Y: math.Max(window.lo.Y, 13)},
+		geometry.Point{X: window.hi.X - math.Max(0, 13-window.lo.X), Y: window.hi.Y - math.Max(0, 13-window.lo.Y)},
 	}
 	// The squares need a fixed height; the title takes what is left above.
 	const squares, gap, barHigh = squareMM + 6 + squareIn, 8.0, 5.0
-	sub := fmt.Sprintf("%s of %s at true size. Print at 100\u00a0%%, not “fit to page”.", plural(count, "sheet"), opt.Paper.Label)
+	sub := fmt.Sprintf("%s of %s at true size. Print at 100\u00a0%%, not “fit to page”.", plural(len(l.tiles), "sheet"), opt.Paper.Label)
+	floor := inner.lo.Y + barHigh
 	var head column
 	for _, size := range []float64{9, 7.5, 6, 5} {
-		head = column{at: geometry.Point{X: left, Y: top}, width: w - 2*m}
+		head = column{at: geometry.Point{X: inner.lo.X, Y: inner.hi.Y}, width: inner.width()}
 		head.add(size, true, short(title, 50))
 		head.skip(size / 9)
 		head.add(math.Min(noteSize, 0.7*size), false, sub)
-		if head.at.Y-gap-squares >= m+barHigh {
+		if s := page.corrected(); s != "" {
+			head.add(bodySize, true, s)
+		}
+		if head.at.Y-gap-squares >= floor {
 			break
 		}
 	}
-	upper := geometry.Point{X: left, Y: math.Max(head.at.Y-gap, m+barHigh+squares) - squareMM}
-	lower := geometry.Point{X: left, Y: upper.Y - 6 - squareIn}
+	upper := geometry.Point{X: inner.lo.X, Y: math.Max(math.Min(head.at.Y-gap+4, head.at.Y-3), floor+squares) - squareMM}
+	lower := geometry.Point{X: inner.lo.X, Y: upper.Y - 6 - squareIn}
 	items := head.items
 	items = append(items, square(upper, squareMM, "100\u00a0mm")...)
 	items = append(items, square(lower, squareIn, "4\u00a0in")...)
-	items = append(items, sheetMap(groups, box{upper.Add(geometry.Vec{X: 9, Y: 9}), upper.Add(geometry.Vec{X: squareMM - 5, Y: squareMM - 12})})...)
+	items = append(items, l.mapItems(box{upper.Add(geometry.Vec{X: 9, Y: 9}), upper.Add(geometry.Vec{X: squareMM - 5, Y: squareMM - 12})})...)
 	items = append(items, export.Text{Layer: LayerText, At: upper.Add(geometry.Vec{X: 9, Y: squareMM - 8}), Size: 4.2, Bold: true, Ink: 0.9, Content: "How the sheets lie"})
 
 	steps := column{at: lower.Add(geometry.Vec{X: 9, Y: squareIn - 2}), width: squareIn - 14}
-	joining(&steps, count, blank)
+	joining(&steps, len(l.tiles), l.joints())
 	items = append(items, steps.items...)
-	if room := steps.at.Y - lower.Y; count > 1 && room > 34 {
+	if room := steps.at.Y - lower.Y; l.joints() > 0 && room > 32 {
 		items = append(items, joinFigure(geometry.Point{X: steps.at.X, Y: lower.Y + 8})...)
 	}
 
-	right := column{at: geometry.Point{X: left + squareIn + 8, Y: upper.Y + squareMM + 5}, width: math.Min(w-2*m-squareIn-12, 100)}
-	window := box{geometry.Point{X: opt.MarginMM, Y: opt.MarginMM}, geometry.Point{X: w - opt.MarginMM, Y: h - opt.MarginMM}}
-	aboutPrint(&right, pieces, window, true)
+	right := column{at: geometry.Point{X: inner.lo.X + squareIn + 8, Y: upper.Y + squareMM + 4}, width: math.Min(inner.width()-squareIn-12, 100)}
+	aboutPrint(&right, pieces, true)
+	legend(&right, pieces)
 	cautions(&right)
-	aboutPieces(&right, pieces, m+barHigh)
+	aboutPieces(&right, pieces, floor)
 	items = append(items, right.items...)
-	return export.Page{Width: w, Height: h, Items: append(items, bars(window)...)}
+	return export.Page{Width: page.width, Height: page.height, Stretch: page.stretch(), Items: append(items, bars(window)...)}
 }
 
-func joining(c *column, count, blank int) {
+// joining says how sheets are joined.
+func joining(c *column, sheets, joints int) {
 	c.heading("Joining the sheets")
-	if count == 1 {
-		c.text("There is only one sheet: nothing to join.")
+	if joints == 0 {
+		c.text("Nothing to join: no piece runs over two sheets.")
 		return
 	}
-	c.text("1. Lay the sheets out as on the map above.")
+	c.text("1. Lay the sheets out as on the map.")
 	c.text("2. Start at the top left. Where a sheet says “cut along this line”, cut off that strip with scissors.")
 	c.text("3. Lay the cut edge on the broken line of its neighbour. Both halves of a diamond with the same number make a whole one.")
 	c.text("4. Glue or tape the strip below. Join the sheets of a row first, then the rows.")
 	c.text("5. Lay a long ruler along a line that crosses a join: it must run straight on.")
-	if blank > 0 {
-		c.text(fmt.Sprintf("Left out because they would be blank: %s.", plural(blank, "sheet")))
+	if sheets > joints+1 {
+		c.text("Sheets that share no join are not joined.")
 	}
 }
 
 // aboutPrint says how to check a print; tiles or one page.
-func aboutPrint(c *column, pieces []Piece, window box, tiles bool) {
+func aboutPrint(c *column, pieces []Piece, tiles bool) {
 	c.heading("Before you cut")
 	c.text("Measure both squares, across and up: 100\u00a0mm and 4\u00a0in, to half a millimetre. If they are not, print again at 100\u00a0%.")
 	if tiles {
-		c.text("Each sheet has two long bars of its own, across and up, with their lengths on them. Measure them too: printers do not feed all sheets alike.")
+		c.text("Measure the two long bars of each sheet too: printers do not feed all sheets alike.")
 	} else {
-		across, up := barLengths(window)
-		c.text(fmt.Sprintf("The two long bars show more than the squares do: %g\u00a0mm across and %g\u00a0mm up.", across, up))
+		c.text("The two long bars at the edges show more than the squares do.")
 	}
-	c.text("The middle of the cut line is the edge. Sew a trial piece in cheap cloth first.")
+	c.text("Cut along the middle of the line. Sew a trial piece in cheap cloth first.")
 	if slices.ContainsFunc(pieces, func(p Piece) bool { return len(p.Unsure) > 0 }) {
 		c.text("A grey band along the line: the photo did not show the edge well there. Hold the cloth against the print.")
+	}
+}
+
+// legend shows what the lines of the pieces mean; nothing where there is only the
+// one to cut along.
+func legend(c *column, pieces []Piece) {
+	has := func(layer export.Layer) bool {
+		return slices.ContainsFunc(pieces, func(p Piece) bool {
+			return slices.ContainsFunc(p.art(), func(it export.Item) bool { s, ok := it.(export.Shape); return ok && s.Layer == layer })
+		})
+	}
+	if !has(LayerStitch) && !has(LayerFold) && !has(LayerMarks) {
+		return
+	}
+	c.heading("Lines")
+	for _, l := range []struct {
+		layer export.Layer
+		pen   export.Pen
+		says  string
+	}{
+		{LayerOutline, cutPen, "cut"},
+		{LayerStitch, stitchPen, "sew; allowances lie outside it"},
+		{LayerFold, foldPen, "fold"},
+		{LayerGrain, grainPen, "grain: along the selvage"},
+	} {
+		if !has(l.layer) {
+			continue
+		}
+		y := c.at.Y - 0.7*bodySize
+		from, to := geometry.Point{X: c.at.X, Y: y}, geometry.Point{X: c.at.X + 20, Y: y}
+		c.items = append(c.items, export.Line(LayerText, l.pen, from, to))
+		if l.layer == LayerGrain {
+			for _, end := range []struct {
+				at   geometry.Point
+				back float64
+			}{{from, 1}, {to, -1}} {
+				c.items = append(c.items, head(LayerText, end.at, geometry.Vec{X: end.back}))
+			}
+		}
+		c.items = append(c.items, export.Text{Layer: LayerText, At: geometry.Point{X: to.X + 3, Y: y - 0.3*bodySize}, Size: bodySize, Ink: 0.9, Content: l.says})
+		c.skip(bodySize * leading)
+	}
+	if has(LayerMarks) {
+		c.text("Short strokes at the cut line: notches and snips to cut in, no deeper than drawn. Crosses: mark the spot.")
 	}
 }
 
@@ -129,11 +173,24 @@ func aboutPieces(c *column, pieces []Piece, floor float64) {
 		next := *c
 		next.items = slices.Clip(c.items)
 		next.add(bodySize, true, short(p.Name, 60))
-		next.text(p.sizeText() + " over all")
-		if len(pieces) <= 2 {
-			next.text(p.sureText())
+		for _, cut := range p.Cuts {
+			next.add(bodySize, false, cut)
 		}
-		if next.at.Y-last < floor {
+		next.add(bodySize, false, p.sizeText())
+		switch {
+		case p.Complete && newPlan(p, nil).short:
+			for _, note := range p.Notes {
+				next.add(bodySize, false, short(note, 120))
+			}
+		case !p.Complete && len(pieces) <= 2:
+			next.add(bodySize, false, p.sureText())
+		}
+		next.skip(1.2)
+		room := last
+		if i == len(pieces)-1 {
+			room = 0
+		}
+		if next.at.Y-room < floor {
 			c.text(fmt.Sprintf("and %s more, named on the sheets.", plural(len(pieces)-i, "piece")))
 			return
 		}
@@ -143,7 +200,7 @@ func aboutPieces(c *column, pieces []Piece, floor float64) {
 
 func cautions(c *column) {
 	c.heading("Take care")
-	c.text("Blades: cut away from yourself, cover or close them when you lay them down, keep them from children.")
+	c.text("Cut away from yourself, cover blades when you lay them down, keep them from children.")
 	c.text("This print promises neither fit nor safety. The rules where you live come first, above all for what children wear and sleep in.")
 }
 
@@ -176,50 +233,70 @@ func joinFigure(lo geometry.Point) []export.Item {
 	return items
 }
 
-// sheetMap returns the pieces and their tiles, made small to fit the box, the
-// grids one under the other.
-func sheetMap(groups []tiled, into box) []export.Item {
-	const between = 25.0
-	var width, height float64
-	for i, g := range groups {
-		s := g.size()
-		width = math.Max(width, s.X)
-		height += s.Y
-		if i > 0 {
-			height += between
-		}
+// mapItems returns the tiles with their names and the pieces on them, made small
+// to fit the box.
+func (l layout) mapItems(into box) []export.Item {
+	var corners []geometry.Point
+	for _, t := range l.tiles {
+		w := l.window(t)
+		corners = append(corners, w.lo, w.hi)
 	}
-	k := math.Min(into.width()/width, into.height()/height)
-	top := into.hi.Y - (into.height()-height*k)/2
-	var items []export.Item
-	for _, g := range groups {
-		s := g.size()
-		lo := geometry.Point{X: into.centre().X - s.X*k/2, Y: top - s.Y*k}
-		to := func(p geometry.Point) geometry.Point { return lo.Add(p.Sub(g.origin).Scale(k)) }
-		items = append(items, g.mapItems(to, k)...)
-		top = lo.Y - between*k
-	}
-	return items
-}
-
-func (t tiled) mapItems(to func(geometry.Point) geometry.Point, k float64) []export.Item {
-	var items []export.Item
-	for _, at := range t.tiles {
-		c := t.core(at)
-		b := box{to(c.lo), to(c.hi)}
-		size := math.Min(5, math.Min(b.height(), b.width())*0.45)
-		items = append(items,
-			export.Rect(LayerText, export.Pen{Width: 0.18, Ink: export.Grey}, export.NoInk, b.lo, b.hi),
-			export.Text{Layer: LayerText, At: b.centre().Add(geometry.Vec{Y: -0.36 * size}), Size: size, Ink: 0.45, Align: export.AlignCentre, Content: t.name(at)})
-	}
-	for _, p := range t.pieces {
+	area := boundsOf(corners)
+	k := math.Min(into.width()/area.width(), into.height()/area.height())
+	lo := into.centre().Add(geometry.Vec{X: area.width(), Y: area.height()}.Scale(-k / 2))
+	to := func(p geometry.Point) geometry.Point { return lo.Add(p.Sub(area.lo).Scale(k)) }
+	room := newField(into)
+	var items, names []export.Item
+	for _, p := range l.laid {
 		var contours []export.Contour
 		for _, path := range p.paths() {
 			contours = append(contours, export.Contour{Knots: path.Map(to)})
 		}
 		items = append(items, export.Shape{Layer: LayerText, Contours: contours, Pen: export.Pen{Width: 0.35, Ink: export.Black}})
 	}
-	return items
+	block(room, items, geometry.Rigid{})
+	for _, p := range l.laid {
+		names = append(names, mapName(p.Piece, to, k)...)
+	}
+	block(room, names, geometry.Rigid{})
+	var under []export.Item
+	for _, t := range l.tiles {
+		c := l.core(t)
+		under = append(under, tileName(t.name(), box{to(c.lo), to(c.hi)}, room)...)
+	}
+	return append(append(under, items...), names...)
+}
+
+// tileName draws a tile on the map, with its name where it is on no other line.
+func tileName(name string, tile box, room *field) []export.Item {
+	size := math.Min(3.4, math.Min(tile.height(), tile.width())*0.36)
+	at := geometry.Point{X: tile.lo.X + 0.8, Y: tile.hi.Y - size}
+	inner := newField(tile.grown(-0.4))
+	inner.blockedBy(room)
+	upper := geometry.Point{X: tile.lo.X, Y: tile.hi.Y}
+	if b, ok := inner.find(export.TextWidth(name, size, false), 0.75*size, nearTo(upper)); ok {
+		at = b.lo
+	}
+	return []export.Item{
+		export.Rect(LayerText, export.Pen{Width: 0.18, Ink: export.Pale}, export.NoInk, tile.lo, tile.hi),
+		export.Text{Layer: LayerText, At: at, Size: size, Ink: 0.6, Content: name},
+	}
+}
+
+// mapName writes a piece's name inside its outline on the map, where it can be
+// read.
+func mapName(p Piece, to func(geometry.Point) geometry.Point, k float64) []export.Item {
+	rings := coarse(p.paths()...)
+	f := newField(p.bounds())
+	f.outside(rings)
+	for _, size := range []float64{4.2, 3.4, 2.8, 2.3} {
+		name := short(p.Name, 24)
+		if b, ok := f.find(export.TextWidth(name, size, true)/k, size/k, nearTo(p.bounds().centre())); ok {
+			at := to(b.centre())
+			return []export.Item{export.Text{Layer: LayerText, At: at.Add(geometry.Vec{Y: -0.36 * size}), Size: size, Bold: true, Ink: 0.9, Align: export.AlignCentre, Content: name}}
+		}
+	}
+	return nil
 }
 
 // short returns at most n characters of a text, the last an ellipsis when some

@@ -18,116 +18,229 @@ const (
 
 // label is the block of text on a piece: its name, then its notes.
 type label struct {
-	box   box
-	names []string
-	notes []string
-	// shrink is 1, or less on a piece that is too small for the full size.
-	shrink float64
+	lines []labelLine
+	box   box     // in the frame that is turned back by turn
+	turn  float64 // direction of the text
+	scale float64 // of the sizes above; 0 where nothing found room
 }
 
-// newLabel places the label of a piece where there is most room inside it, away
-// from the join lines where it can. When a grid is given, the label stays on
-// one tile if possible.
-func newLabel(p Piece, g *grid) label {
-	rings := p.coarse()
-	var l label
-	for _, shrink := range []float64{1, 0.8, 0.62, 0.5} {
-		l = sizedLabel(p, shrink)
-		if at, fits := l.place(rings, g); fits || shrink == 0.5 {
-			l.box = around(at, l.box.width(), l.box.height())
-			break
-		}
-	}
-	return l
+type labelLine struct {
+	text string
+	bold bool
+	size float64 // at scale 1
 }
 
-// sizedLabel returns the label with its size, about the origin.
-func sizedLabel(p Piece, shrink float64) label {
-	const longest = 95.0
-	l := label{names: export.Wrap(p.Name, nameSize*shrink, longest*shrink, true), shrink: shrink}
-	for _, note := range append(append([]string{}, p.Notes...), p.sizeText(), p.Meaning, p.sureText()) {
-		l.notes = append(l.notes, export.Wrap(note, noteSize*shrink, longest*shrink, false)...)
-	}
-	width := 0.0
-	for _, n := range l.names {
-		width = math.Max(width, export.TextWidth(n, nameSize*shrink, true))
-	}
-	for _, n := range l.notes {
-		width = math.Max(width, export.TextWidth(n, noteSize*shrink, false))
-	}
-	height := (float64(len(l.names))*nameSize + float64(len(l.notes))*noteSize) * leading * shrink
-	l.box = around(geometry.Point{}, width, height)
-	return l
+// plan is where words and arrow of a piece stand.
+type plan struct {
+	label label
+	// grain holds the ends of the arrow; nil where there is none, or a mark
+	// draws it.
+	grain []geometry.Point
+	// short says that only the name found room, or not even that.
+	short bool
 }
 
-// place returns the centre of the best place, and whether the label lies inside
-// the piece there.
-func (l label) place(rings []geometry.Polyline, g *grid) (at geometry.Point, fits bool) {
+// newPlan finds room for the label along the grain, as large as fits, and then for
+// the grain arrow where no mark gives it: inside the stitch line, clear of all that
+// is drawn, and off the joins where it can.
+func newPlan(p Piece, joins [][]geometry.Point) plan {
+	turn := p.turn()
+	back := geometry.Rigid{Turn: -turn}
+	inner := p.Outline
+	if len(p.Stitch) > 0 {
+		inner = p.Stitch
+	}
+	rings := coarse(append([]geometry.Path{inner}, p.Holes...)...)
+	for _, r := range rings {
+		turnLine(r, back)
+	}
 	lo, hi := rings[0].Bounds()
-	area := box{lo, hi}
-	const steps = 40
-	best, at := math.Inf(-1), area.centre()
-	for i := range steps + 1 {
-		for j := range steps + 1 {
-			q := geometry.Point{
-				X: area.lo.X + area.width()*float64(i)/steps,
-				Y: area.lo.Y + area.height()*float64(j)/steps,
-			}
-			if !within(rings, q) {
-				continue
-			}
-			b := around(q, l.box.width(), l.box.height())
-			free := room(b, rings)
-			if g != nil && free > 0 {
-				free = math.Min(free, 5+math.Max(joinRoom(b, *g), -4))
-			}
-			// Of equally roomy places the one nearest the middle.
-			if score := free - 0.02*q.Dist(area.centre()); score > best {
-				best, at, fits = score, q, free > 0
-			}
-		}
+	whole := newField(box{lo, hi})
+	whole.outside(rings)
+	for _, r := range rings {
+		whole.ring(r, 3)
 	}
-	return at, fits
+	block(whole, p.art(), back)
+	tiles := whole.copy()
+	for _, j := range joins {
+		line := append([]geometry.Point{}, j...)
+		turnLine(line, back)
+		tiles.line(line, joinMM+1)
+	}
+	out := plan{label: label{turn: turn}}
+	centre := nearTo(lo.Lerp(hi, 0.5))
+	out.label, out.short = placeLabel(p, turn, tiles, whole, centre)
+	out.grain = placeGrain(p, out.label, tiles, whole, centre, back.Inverse())
+	return out
 }
 
-// room returns how far the box stays away from every line, in steps up to 25 mm,
-// or -1 when a line crosses it.
-func room(b box, rings []geometry.Polyline) float64 {
-	for _, r := range []float64{25, 18, 12, 8, 5, 2} {
-		if !b.grown(r).touched(rings) {
-			return r
-		}
+func turnLine(line []geometry.Point, by geometry.Rigid) {
+	for i, q := range line {
+		line[i] = by.Apply(q)
 	}
-	return -1
 }
 
-// joinRoom returns by how much the box stays inside the core of one tile, at
-// best; negative when a join line runs through it wherever it is counted.
-func joinRoom(b box, g grid) float64 {
-	best := math.Inf(-1)
-	for row := range g.rows {
-		for col := range g.cols {
-			best = math.Max(best, b.inside(g.core(tile{col, row})))
+// block blocks what items cover, and a little more.
+func block(f *field, items []export.Item, frame geometry.Rigid) {
+	for _, it := range items {
+		switch it := it.(type) {
+		case export.Shape:
+			for _, c := range it.Contours {
+				line := flatLine(c)
+				turnLine(line, frame)
+				f.line(line, 2.2)
+			}
+		case export.Text:
+			line := textBox(it)
+			turnLine(line, frame)
+			f.box(boundsOf(line).grown(1.5))
 		}
 	}
-	return best
+}
+
+// flatLine returns a contour as points, curves within half a millimetre or so; a
+// closed one ends where it begins.
+func flatLine(c export.Contour) []geometry.Point {
+	var out []geometry.Point
+	segments := c.Segments()
+	for _, s := range segments {
+		n := 1
+		if s.Curved {
+			n = min(2+int(s.A.Dist(s.D)/10), 100)
+		}
+		for i := range n {
+			out = append(out, s.At(float64(i)/float64(n)))
+		}
+	}
+	if len(segments) > 0 {
+		out = append(out, segments[len(segments)-1].D)
+	}
+	return out
+}
+
+// textBox returns the corners of a text: capitals are 0.72 em high, and a fifth
+// hangs below the baseline (the font says 0.212).
+func textBox(t export.Text) []geometry.Point {
+	w := export.TextWidth(t.Content, t.Size, t.Bold)
+	from := map[export.Align]float64{export.AlignLeft: 0, export.AlignCentre: -w / 2, export.AlignRight: -w}[t.Align]
+	turn := geometry.Rigid{Turn: t.Turn, Move: t.At}
+	at := func(x, y float64) geometry.Point { return turn.Apply(geometry.Point{X: x, Y: y}) }
+	return []geometry.Point{at(from, -0.212*t.Size), at(from+w, -0.212*t.Size), at(from+w, 0.72*t.Size), at(from, 0.72*t.Size)}
+}
+
+// placeLabel returns the largest label that fits, the whole text if it can be
+// read, else the name alone. short says that not all is written.
+func placeLabel(p Piece, turn float64, tiles, whole *field, cost func(geometry.Point) float64) (l label, short bool) {
+	// Widths of the text, in em of the notes, the pleasant ones first.
+	widths := []float64{34, 26, 46, 20, 64, 15, 100}
+	var all []label
+	for _, w := range widths {
+		all = append(all, newLabel(p, turn, w, true))
+	}
+	name := []label{newLabel(p, turn, 34, false), newLabel(p, turn, 12, false)}
+	for _, try := range []struct {
+		labels []label
+		on     *field
+		scales []float64
+		short  bool
+	}{
+		{all, tiles, []float64{1.6, 1.3, 1.1, 1, 0.85, 0.75}, false},
+		{all, whole, []float64{1.3, 1, 0.85, 0.75}, false},
+		{all, tiles, []float64{0.62, 0.52}, false},
+		{all, whole, []float64{0.62, 0.52}, false},
+		{name, whole, []float64{1, 0.8, 0.62, 0.5, 0.4}, true},
+	} {
+		for _, scale := range try.scales {
+			for _, l := range try.labels {
+				w, h := l.size(scale)
+				if b, ok := try.on.find(w, h, cost); ok {
+					l.box, l.scale = b, scale
+					return l, try.short
+				}
+			}
+		}
+	}
+	return label{turn: turn}, true
+}
+
+// newLabel sets the name, and the notes if wanted, in lines of at most width em of
+// the notes.
+func newLabel(p Piece, turn, width float64, notes bool) label {
+	l := label{turn: turn}
+	add := func(content string, size float64, bold bool) {
+		for _, line := range export.Wrap(content, size, width*noteSize, bold) {
+			l.lines = append(l.lines, labelLine{line, bold, size})
+		}
+	}
+	add(p.Name, nameSize, true)
+	if !notes {
+		return l
+	}
+	for _, note := range p.Notes {
+		add(note, noteSize, false)
+	}
+	if !p.Complete {
+		for _, note := range []string{p.sizeText(), p.Meaning, p.sureText()} {
+			add(note, noteSize, false)
+		}
+	}
+	return l
+}
+
+// size returns the width and height of the label at a scale.
+func (l label) size(scale float64) (width, height float64) {
+	for _, line := range l.lines {
+		width = math.Max(width, export.TextWidth(line.text, line.size, line.bold))
+		height += line.size * leading
+	}
+	return width * scale, height * scale
 }
 
 func (l label) items() []export.Item {
+	if l.scale == 0 {
+		return nil
+	}
+	frame := geometry.Rigid{Turn: l.turn}
 	var items []export.Item
-	at := geometry.Point{X: l.box.centre().X, Y: l.box.hi.Y}
-	add := func(lines []string, size float64, bold bool) {
-		size *= l.shrink
-		for _, line := range lines {
-			at.Y -= size * leading
-			items = append(items, export.Text{
-				Layer: LayerText, At: at.Add(geometry.Vec{Y: size * (leading - 1)}), Size: size,
-				Bold: bold, Ink: 0.9, Align: export.AlignCentre, Content: line,
-			})
+	y := l.box.hi.Y
+	for _, line := range l.lines {
+		size := line.size * l.scale
+		y -= size * leading
+		items = append(items, export.Text{
+			Layer: LayerText, At: frame.Apply(geometry.Point{X: l.box.lo.X, Y: y + size*(leading-1)}), Size: size,
+			Bold: line.bold, Ink: 0.9, Turn: l.turn, Content: line.text,
+		})
+	}
+	return items
+}
+
+// placeGrain returns the ends of a grain arrow along the grain, as long as there
+// is room, up to 250 mm; nil where none is to be drawn.
+func placeGrain(p Piece, l label, tiles, whole *field, cost func(geometry.Point) float64, frame geometry.Rigid) []geometry.Point {
+	if p.GrainDeg == nil || p.hasGrainMark() {
+		return nil
+	}
+	const wide, spare = 14.0, 4.0
+	for _, f := range []*field{tiles, whole} {
+		if l.scale > 0 {
+			f.box(l.box.grown(4))
+		}
+		for _, length := range []float64{250, 200, 150, 110, 80, 55, 35} {
+			if b, ok := f.find(length+2*spare, wide, cost); ok {
+				half := geometry.Vec{X: length / 2}
+				return []geometry.Point{frame.Apply(b.centre().Add(half.Scale(-1))), frame.Apply(b.centre().Add(half))}
+			}
 		}
 	}
-	add(l.names, nameSize, true)
-	add(l.notes, noteSize, false)
+	return nil
+}
+
+// items returns the label and the arrow.
+func (p plan) items() []export.Item {
+	items := p.label.items()
+	if p.grain != nil {
+		items = append(items, arrow(p.grain[0], p.grain[1], "grain")...)
+	}
 	return items
 }
 

@@ -9,10 +9,11 @@ import (
 	"secondcut/geometry/export"
 )
 
-// PDF writes the pieces at true size on the paper of the options: page one with
-// test squares and the map of the sheets, then the tiles; or one large page. An
-// empty title is replaced by the first piece's name. It fails with ErrNoPiece, ErrOutline, ErrMargin, ErrTooLarge, ErrNoTile, or when
-// w fails.
+// PDF writes the pieces at true size on the paper of the options: tiles, after a
+// page one with test squares and the map of the sheets (on A2 and larger these
+// stand on the first sheet); or one large page. An empty title is replaced by the
+// first piece's name. It fails with ErrNoPiece, ErrOutline, ErrMargin,
+// ErrPrintScale, ErrTooLarge, ErrRoll, ErrNoTile, or when w fails.
 func PDF(w io.Writer, title string, pieces []Piece, opt Options) error {
 	d, err := Draw(title, pieces, opt)
 	if err != nil {
@@ -21,8 +22,9 @@ func PDF(w io.Writer, title string, pieces []Piece, opt Options) error {
 	return export.WritePDF(w, d)
 }
 
-// SVG writes the pieces at true size on one page with a margin, without squares
-// and instructions, one group a layer. It fails as PDF does.
+// SVG writes the pieces at true size on one page with a margin, not turned,
+// without squares and instructions, one group a layer. It fails as PDF does; paper
+// and printer play no part.
 func SVG(w io.Writer, title string, pieces []Piece, opt Options) error {
 	page, err := bare(pieces, opt)
 	if err != nil {
@@ -32,7 +34,7 @@ func SVG(w io.Writer, title string, pieces []Piece, opt Options) error {
 }
 
 // PNG writes a picture of what SVG writes, to look at; see Options.PxPerMM. It
-// fails as PDF does.
+// fails as SVG does.
 func PNG(w io.Writer, pieces []Piece, opt Options) error {
 	page, err := bare(pieces, opt)
 	if err != nil {
@@ -59,14 +61,60 @@ func Draw(title string, pieces []Piece, opt Options) (export.Drawing, error) {
 	if title == "" {
 		title = pieces[0].Name
 	}
-	if opt.Paper == One {
-		if len(opt.Tiles) > 0 {
-			return export.Drawing{}, fmt.Errorf("sheet: %q: one large page has no tiles: %w", opt.Tiles[0], ErrNoTile)
-		}
-		return export.Drawing{Title: title, Pages: []export.Page{onePage(title, pieces, opt.MarginMM)}}, nil
+	if !opt.Paper.single() {
+		return tilePages(title, pieces, opt)
 	}
-	return tilePages(title, pieces, opt)
+	if len(opt.Tiles) > 0 {
+		return export.Drawing{}, fmt.Errorf("sheet: %q: one large page has no tiles: %w", opt.Tiles[0], ErrNoTile)
+	}
+	page, err := onePage(title, pieces, opt)
+	return export.Drawing{Title: title, Pages: []export.Page{page}}, err
 }
+
+// Findings says what a print of the pieces leaves out, so that it is not missed:
+// letters that the built-in font lacks, and labels that find no room. The pieces
+// are those given to PDF, SVG or PNG.
+func Findings(title string, pieces []Piece) []geometry.Finding {
+	var out []geometry.Finding
+	for i, p := range pieces {
+		if p.Name == "" {
+			p.Name = fmt.Sprintf("Piece %d", i+1)
+		}
+		words := title
+		for _, line := range append([]string{p.Name}, p.Notes...) {
+			words += line
+		}
+		for _, m := range p.Marks {
+			words += m.Text
+		}
+		if i > 0 {
+			words = words[len(title):] // the title is looked at once
+		}
+		if letters := export.Lacking(words); letters != "" {
+			out = append(out, geometry.Finding{
+				Code: CodeLetters, Severity: geometry.SeverityWarning,
+				Message: fmt.Sprintf("%s: the font of the print has no letters for %q; empty boxes stand in their place.", p.Name, letters),
+				Remedy:  "Write the name in Latin, Greek or Cyrillic letters as well.",
+			})
+		}
+		if p.finite() == nil && len(p.Outline) > 0 && newPlan(p, nil).short {
+			out = append(out, geometry.Finding{
+				Code: CodeLabelRoom, Severity: geometry.SeverityInfo,
+				Message: fmt.Sprintf("%s has no room for all that is to be written on it.", p.Name),
+				Remedy:  "Write the rest on the piece's back by hand; the list of pieces on page one has it.",
+			})
+		}
+	}
+	return out
+}
+
+// Codes of the findings of a print.
+const (
+	// CodeLetters: the font lacks letters of a name or note.
+	CodeLetters = "print-letters"
+	// CodeLabelRoom: a piece is too small for its whole label.
+	CodeLabelRoom = "print-label-room"
+)
 
 // bare returns the pieces side by side on a page of their own size.
 func bare(pieces []Piece, opt Options) (export.Page, error) {
@@ -77,25 +125,12 @@ func bare(pieces []Piece, opt Options) (export.Page, error) {
 	if pieces, err = checked(pieces); err != nil {
 		return export.Page{}, err
 	}
-	laid := oneSheet(pieces)
-	area := boundsOf(laid)
+	side := sideBySide(pieces)
+	area := reachOf(side)
 	return export.Page{
 		Width: area.width() + 2*opt.MarginMM, Height: area.height() + 2*opt.MarginMM,
-		Items: drawn(laid, geometry.Point{X: opt.MarginMM, Y: opt.MarginMM}.Sub(area.lo)),
+		Items: drawn(side, geometry.Point{X: opt.MarginMM, Y: opt.MarginMM}.Sub(area.lo)),
 	}, nil
-}
-
-// rowWidth is the room for pieces side by side on one large page, in mm: an A0
-// sheet or a roll of 33 in less margins.
-const rowWidth = 820.0
-
-// oneSheet lays all pieces in rows.
-func oneSheet(pieces []Piece) []Piece {
-	width := rowWidth
-	for _, p := range pieces {
-		width = math.Max(width, boundsOf([]Piece{p}).width())
-	}
-	return shelves(pieces, width, math.Inf(1))[0]
 }
 
 // drawn returns the pieces' art, moved.
@@ -103,7 +138,8 @@ func drawn(pieces []Piece, move geometry.Vec) []export.Item {
 	var items []export.Item
 	for _, p := range pieces {
 		p = p.moved(move)
-		items = append(items, p.art(newPlan(p, nil))...)
+		items = append(items, p.art()...)
+		items = append(items, newPlan(p, nil).items()...)
 	}
 	return items
 }

@@ -23,76 +23,136 @@ const (
 // tilePages returns page one and the tiles, or only the tiles that were asked
 // for.
 func tilePages(title string, pieces []Piece, opt Options) (export.Drawing, error) {
-	groups, err := arrange(pieces, opt.Paper, opt.MarginMM)
+	l, err := layTiles(title, pieces, opt)
 	if err != nil {
 		return export.Drawing{}, err
 	}
-	d := export.Drawing{Title: title, Pages: []export.Page{coverPage(title, groups, opt)}}
-	total := 1
-	for _, g := range groups {
-		total += len(g.tiles)
-	}
-	var names []string
-	wanted := func(name string) bool {
-		return len(opt.Tiles) == 0 || slices.ContainsFunc(opt.Tiles, func(w string) bool { return strings.EqualFold(strings.TrimSpace(w), name) })
-	}
-	if len(opt.Tiles) > 0 {
-		d.Pages = nil
-	}
-	number := 1
-	for _, g := range groups {
-		art := g.art()
-		for _, t := range g.tiles {
-			number++
-			names = append(names, g.name(t))
-			if wanted(g.name(t)) {
-				foot := fmt.Sprintf("%s · page %d of %d", short(title, 60), number, total)
-				d.Pages = append(d.Pages, g.page(t, art, opt.MarginMM, foot))
-			}
+	d := export.Drawing{Title: title}
+	cover := 0
+	if !opt.Paper.large() {
+		cover = 1
+		if len(opt.Tiles) == 0 {
+			d.Pages = append(d.Pages, coverPage(title, pieces, l, opt))
 		}
 	}
+	same := func(name string) func(string) bool {
+		return func(w string) bool { return strings.EqualFold(strings.TrimSpace(w), name) }
+	}
+	var names []string
+	art := l.art()
+	for i, t := range l.tiles {
+		names = append(names, t.name())
+		if len(opt.Tiles) > 0 && !slices.ContainsFunc(opt.Tiles, same(t.name())) {
+			continue
+		}
+		foot := fmt.Sprintf("%s · page %d of %d", short(title, 60), i+1+cover, len(l.tiles)+cover)
+		page := l.page(t, art, foot)
+		if l.block != (box{}) && t == (tile{}) {
+			window := l.leaf.inner()
+			page.Items = append(page.Items, blockItems(title, pieces, geometry.Point{X: window.lo.X, Y: window.hi.Y}, l.block.width(), l.leaf, &l)...)
+		}
+		d.Pages = append(d.Pages, page)
+	}
 	for _, w := range opt.Tiles {
-		if !slices.ContainsFunc(names, func(n string) bool { return strings.EqualFold(strings.TrimSpace(w), n) }) {
+		if !slices.ContainsFunc(names, func(n string) bool { return same(n)(w) }) {
 			return export.Drawing{}, fmt.Errorf("sheet: %q: %w; there are %s", w, ErrNoTile, strings.Join(names, ", "))
 		}
 	}
 	return d, nil
 }
 
-// artwork is what a grid's tiles show, in the grid's frame, and what their
-// furniture keeps away from.
-type artwork struct {
-	items  []export.Item
-	rings  []geometry.Polyline
-	labels []box
+// layTiles arranges the pieces, on large paper with room for the instructions.
+func layTiles(title string, pieces []Piece, opt Options) (layout, error) {
+	if !opt.Paper.large() {
+		return arrange(pieces, opt, box{})
+	}
+	// How high the words are depends on the sheets, and these hardly on it: the
+	// words are measured as for several sheets.
+	page := opt.leaf(false)
+	return arrange(pieces, opt, blockSize(title, pieces, page.inner().width(), page, &layout{grid: grid{1000, 1000}, tiles: make([]tile, 4)}))
 }
 
-func (t tiled) art() artwork {
+// artwork is what is drawn of each piece, and what the furniture of tiles keeps
+// away from.
+type artwork struct {
+	items [][]export.Item
+	boxes [][]box // of the items
+}
+
+func (l layout) art() artwork {
 	var a artwork
-	for _, p := range t.pieces {
-		at := newPlan(p, &t.grid)
-		a.items = append(a.items, p.art(at)...)
-		a.rings = append(a.rings, p.coarse()...)
-		a.labels = append(a.labels, at.label.box)
-		if at.grain != nil {
-			a.rings = append(a.rings, at.grain)
+	for _, p := range l.laid {
+		items := append(p.art(), newPlan(p.Piece, l.joinLines(p)).items()...)
+		boxes := make([]box, len(items))
+		for i, it := range items {
+			boxes[i] = inked(it)
 		}
+		a.items, a.boxes = append(a.items, items), append(a.boxes, boxes)
 	}
 	return a
 }
 
-// page returns one tile as a page with margin m.
-func (t tiled) page(at tile, art artwork, m float64, foot string) export.Page {
-	window := t.window(at)
-	move := geometry.Point{X: m, Y: m}.Sub(window.lo)
-	onPage := window.moved(move)
-	items := []export.Item{export.Window{Lo: onPage.lo, Hi: onPage.hi, Move: move, Items: art.items}}
-	for _, j := range t.joins(at) {
+// seen returns what a tile shows.
+func (l layout) seen(t tile, art artwork) []export.Item {
+	window := l.window(t)
+	var out []export.Item
+	for _, i := range l.shown(t) {
+		for k, it := range art.items[i] {
+			if art.boxes[i][k].gap(window) < 0 {
+				out = append(out, it)
+			}
+		}
+	}
+	return out
+}
+
+// inked returns the smallest box round what a shape or a text leaves on the page.
+func inked(it export.Item) box {
+	switch it := it.(type) {
+	case export.Text:
+		return boundsOf(textBox(it))
+	case export.Shape:
+		var all []geometry.Point
+		for _, c := range it.Contours {
+			for _, s := range c.Segments() { // handles hold a curve
+				all = append(all, s.A, s.B, s.C, s.D)
+			}
+		}
+		return boundsOf(all).grown(it.Pen.Width / 2)
+	}
+	return box{}
+}
+
+// joinLines returns the join lines that run through a piece.
+func (l layout) joinLines(p laid) [][]geometry.Point {
+	var out [][]geometry.Point
+	for _, t := range p.tiles {
+		w := l.window(t)
+		if slices.Contains(p.tiles, tile{t.col + 1, t.row}) {
+			out = append(out, []geometry.Point{{X: w.hi.X - joinMM, Y: w.lo.Y}, {X: w.hi.X - joinMM, Y: w.hi.Y}})
+		}
+		if slices.Contains(p.tiles, tile{t.col, t.row + 1}) {
+			out = append(out, []geometry.Point{{X: w.lo.X, Y: w.lo.Y + joinMM}, {X: w.hi.X, Y: w.lo.Y + joinMM}})
+		}
+	}
+	return out
+}
+
+// belowName is the room between a tile's name and what stands below it, in mm.
+const belowName = 2.4
+
+// page returns one tile as a page.
+func (l layout) page(t tile, art artwork, foot string) export.Page {
+	window, inner := l.window(t), l.leaf.inner()
+	move := inner.lo.Sub(window.lo)
+	seen := l.seen(t, art)
+	items := []export.Item{export.Window{Lo: inner.lo, Hi: inner.hi, Move: move, Items: seen}}
+	for _, j := range l.joins(t) {
 		items = append(items, j.moved(move).items()...)
 	}
-	items = append(items, bars(onPage)...)
-	items = append(items, t.badge(at, art, move, foot)...)
-	return export.Page{Width: t.paper.Width, Height: t.paper.Height, Items: items}
+	items = append(items, bars(inner)...)
+	items = append(items, l.badge(t, seen, move, foot)...)
+	return export.Page{Width: l.leaf.width, Height: l.leaf.height, Stretch: l.leaf.stretch(), Items: items}
 }
 
 // join is a join line of a tile with one neighbour.
@@ -106,10 +166,10 @@ type join struct {
 	number int
 }
 
-// joins returns the join lines of a tile in the grid's frame. Both neighbours
-// get the same line and number.
-func (t tiled) joins(at tile) []join {
-	w := t.window(at)
+// joins returns the join lines of a tile. Both neighbours get the same line and
+// number.
+func (l layout) joins(at tile) []join {
+	w := l.window(at)
 	left, right := w.lo.X+joinMM, w.hi.X-joinMM
 	low, high := w.lo.Y+joinMM, w.hi.Y-joinMM
 	pt := func(x, y float64) geometry.Point { return geometry.Point{X: x, Y: y} }
@@ -123,26 +183,26 @@ func (t tiled) joins(at tile) []join {
 		{tile{at.col, at.row - 1}, join{a: pt(w.lo.X, high), b: pt(w.hi.X, high), over: true, within: geometry.Vec{Y: -1}}},
 		{tile{at.col, at.row + 1}, join{a: pt(w.lo.X, low), b: pt(w.hi.X, low), within: geometry.Vec{Y: 1}}},
 	} {
-		if !t.has(c.to) {
+		if !l.joined(at, c.to) {
 			continue
 		}
-		c.line.other = t.name(c.to)
-		c.line.number = t.joinNumber(at, c.to)
+		c.line.other = c.to.name()
+		c.line.number = l.joinNumber(at, c.to)
 		out = append(out, c.line)
 	}
 	return out
 }
 
-// joinNumber numbers the joins of a grid from 1, tile by tile: first the one to
-// the right, then the one below.
-func (t tiled) joinNumber(a, b tile) int {
+// joinNumber numbers the joins from 1, tile by tile: first the one to the right,
+// then the one below.
+func (l layout) joinNumber(a, b tile) int {
 	if b.row < a.row || b.col < a.col {
 		a, b = b, a
 	}
 	n := 0
-	for _, at := range t.tiles {
+	for _, at := range l.tiles {
 		for _, next := range []tile{{at.col + 1, at.row}, {at.col, at.row + 1}} {
-			if t.has(next) {
+			if l.joined(at, next) {
 				n++
 			}
 			if at == a && next == b {
@@ -207,38 +267,50 @@ func diamond(c geometry.Point, along geometry.Vec, number string) []export.Item 
 }
 
 // badge returns the tile's name, large and pale, with its page and how to print
-// it, where it is least in the way.
-func (t tiled) badge(at tile, art artwork, move geometry.Vec, foot string) []export.Item {
-	const width, height, big = 62.0, 24.0, 15.0
-	area := t.core(at).grown(-8)
-	best, place := math.Inf(-1), area.centre()
-	const steps = 8
-	for i := range steps + 1 {
-		for k := range steps + 1 {
-			c := geometry.Point{
-				X: area.lo.X + width/2 + (area.width()-width)*float64(i)/steps,
-				Y: area.hi.Y - height/2 - (area.height()-height)*float64(k)/steps,
+// it, where it is in nobody's way; on a crowded tile the name alone, smaller.
+func (l layout) badge(t tile, seen []export.Item, move geometry.Vec, foot string) []export.Item {
+	const width = 62.0
+	lines := export.Wrap(foot+".", tinySize, width, false)
+	lines = append(lines, export.Wrap("Print at 100 %, not “fit to page”.", tinySize, width, false)...)
+	lines = append(lines, export.Wrap(l.leaf.corrected(), tinySize, width, false)...)
+	area := l.window(t).grown(-8)
+	f := newField(area)
+	block(f, seen, geometry.Rigid{})
+	if t == (tile{}) {
+		f.box(l.block)
+	}
+	// The upper left corner is where people look first.
+	corner := func(q geometry.Point) float64 { return q.X - area.lo.X + area.hi.Y - q.Y }
+	for _, try := range []struct {
+		big   float64
+		lines []string
+	}{{15, lines}, {9, lines}, {9, nil}, {5, nil}} {
+		name := export.TextWidth(t.name(), try.big, true)
+		wide, high := name, 0.72*try.big
+		for _, s := range try.lines {
+			wide = math.Max(wide, export.TextWidth(s, tinySize, false))
+			high += tinySize * leading
+		}
+		if len(try.lines) > 0 {
+			high += belowName
+		}
+		if b, ok := f.find(wide, high, corner); ok || try.big == 5 {
+			if !ok {
+				b = around(geometry.Point{X: area.lo.X + wide/2, Y: area.hi.Y - high/2}, wide, high)
 			}
-			b := around(c, width, height)
-			score := room(b, art.rings)
-			for _, l := range art.labels {
-				score = math.Min(score, b.gap(l))
-			}
-			// The upper left corner is where people look first.
-			if score = math.Min(score, 12) - 0.1*float64(i+k); score > best {
-				best, place = score, c
-			}
+			return badgeItems(t.name(), try.big, try.lines, b.moved(move))
 		}
 	}
-	corner := around(place, width, height).moved(move)
-	line := func(y, size float64, bold bool, ink export.Ink, s string) export.Item {
-		return export.Text{Layer: LayerJoin, At: geometry.Point{X: corner.lo.X, Y: corner.hi.Y - y}, Size: size, Bold: bold, Ink: ink, Content: s}
-	}
-	items := []export.Item{line(0.72*big, big, true, export.Pale, t.name(at))}
-	y := 0.72*big + 5
-	for _, s := range append(export.Wrap(foot, tinySize, width, false), "Print at 100 %, not “fit to page”.") {
-		items = append(items, line(y, tinySize, false, export.Grey, s))
-		y += tinySize * leading
+	return nil
+}
+
+func badgeItems(name string, big float64, lines []string, at box) []export.Item {
+	y := at.hi.Y - 0.72*big
+	items := []export.Item{export.Text{Layer: LayerJoin, At: geometry.Point{X: at.lo.X, Y: y}, Size: big, Bold: true, Ink: export.Pale, Content: name}}
+	y -= belowName
+	for _, s := range lines {
+		y -= tinySize * leading
+		items = append(items, export.Text{Layer: LayerJoin, At: geometry.Point{X: at.lo.X, Y: y + 0.3*tinySize}, Size: tinySize, Ink: export.Grey, Content: s})
 	}
 	return items
 }

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -13,163 +14,191 @@ const (
 	overlapMM = 10.0
 	// joinMM is the distance of a join line from the window's edge.
 	joinMM = overlapMM / 2
-	// lineRoom keeps the outline's own width inside the window.
-	lineRoom = 1.0
+	// lineRoom keeps the widest line's own width inside the window.
+	lineRoom = 1.5
 	// maxTiles bounds a print; 400 sheets of A4 are 20 square metres.
 	maxTiles = 400
-	// tries is how many places of the grid under the pieces are tried in each
-	// direction, to need fewer tiles.
-	tries = 5
 )
 
 // tile is one sheet of a grid: column from the left, row from the top, both
 // counted from 0.
 type tile struct{ col, row int }
 
-// grid covers an area with overlapping windows of one size.
-type grid struct {
-	cols, rows    int
-	width, height float64        // of a window, mm
-	origin        geometry.Point // lower left corner of the lower left window
-}
+func byRow(a, b tile) int { return cmp.Or(cmp.Compare(a.row, b.row), cmp.Compare(a.col, b.col)) }
 
-// count returns how many windows cover a length when neighbours share overlap.
-func count(length, window, overlap float64) int {
-	// A thousandth of a millimetre over the window is still covered: lines
-	// have lineRoom to spare.
-	return 1 + int(math.Max(0, math.Ceil((length-window-1e-3)/(window-overlap))))
-}
-
-// newGrid returns the smallest grid that covers the box, centred on it.
-func newGrid(area box, width, height float64) grid {
-	g := grid{
-		cols: count(area.width(), width, overlapMM), rows: count(area.height(), height, overlapMM),
-		width: width, height: height,
-	}
-	size := g.size()
-	g.origin = area.centre().Add(size.Scale(-0.5))
-	return g
-}
-
-func (g grid) size() geometry.Vec {
-	return geometry.Vec{
-		X: g.width + float64(g.cols-1)*(g.width-overlapMM),
-		Y: g.height + float64(g.rows-1)*(g.height-overlapMM),
-	}
-}
+// grid covers the plane with windows of one size, overlapping by overlapMM. The
+// upper left corner of the first window is the origin; rows run down.
+type grid struct{ width, height float64 }
 
 // window returns what a tile shows.
 func (g grid) window(t tile) box {
-	lo := g.origin.Add(geometry.Vec{
-		X: float64(t.col) * (g.width - overlapMM),
-		Y: float64(g.rows-1-t.row) * (g.height - overlapMM),
-	})
-	return box{lo, lo.Add(geometry.Vec{X: g.width, Y: g.height})}
+	left, top := float64(t.col)*(g.width-overlapMM), -float64(t.row)*(g.height-overlapMM)
+	return box{geometry.Point{X: left, Y: top - g.height}, geometry.Point{X: left + g.width, Y: top}}
 }
 
-// core returns what is left to see of a tile after joining: its window up to
-// the join lines, and to the edge where the grid ends.
-func (g grid) core(t tile) box {
+// span returns the fewest windows of a size, counted from 0, that show the
+// stretch from lo to hi.
+func span(lo, hi, size float64) (first, last int) {
+	// A thousandth of a millimetre over the window is still shown: lines have
+	// lineRoom to spare.
+	const spare = 1e-3
+	step := size - overlapMM
+	first = int(math.Floor((lo + spare) / step))
+	last = int(math.Ceil((hi - size - spare) / step))
+	return first, max(first, last)
+}
+
+// spans returns the columns and rows that a box needs.
+func (g grid) spans(b box) (first, last tile) {
+	c0, c1 := span(b.lo.X, b.hi.X, g.width)
+	r0, r1 := span(-b.hi.Y, -b.lo.Y, g.height)
+	return tile{c0, r0}, tile{c1, r1}
+}
+
+// core returns what is left to see of a tile, among those from first to last,
+// after joining: its window up to the join lines.
+func (g grid) core(t, first, last tile) box {
 	b := g.window(t)
-	if t.col > 0 {
+	if t.col > first.col {
 		b.lo.X += joinMM
 	}
-	if t.col < g.cols-1 {
+	if t.col < last.col {
 		b.hi.X -= joinMM
 	}
-	if t.row > 0 {
+	if t.row > first.row {
 		b.hi.Y -= joinMM
 	}
-	if t.row < g.rows-1 {
+	if t.row < last.row {
 		b.lo.Y += joinMM
 	}
 	return b
 }
 
-// needed returns the tiles, row by row, whose core shows any part of a piece,
+// tilesOf returns the tiles, row by row, whose core shows any part of a piece,
 // its inside included: a tile inside a piece without a line on it is paper that
 // the piece needs.
-func (g grid) needed(shapes [][]geometry.Polyline) []tile {
+func (g grid) tilesOf(p Piece) []tile {
+	rings := p.rings()
+	first, last := g.spans(p.reach().grown(lineRoom))
 	var out []tile
-	for row := range g.rows {
-		for col := range g.cols {
-			t := tile{col, row}
-			core := g.core(t)
-			if slices.ContainsFunc(shapes, func(rings []geometry.Polyline) bool {
-				return core.touched(rings) || within(rings, core.centre())
-			}) {
-				out = append(out, t)
+	for row := first.row; row <= last.row; row++ {
+		for col := first.col; col <= last.col; col++ {
+			core := g.core(tile{col, row}, first, last)
+			if core.touched(rings) || within(rings, core.centre()) || slices.ContainsFunc(p.details(), core.shows) {
+				out = append(out, tile{col, row})
 			}
 		}
 	}
 	return out
 }
 
-// tiled is a grid on pieces, with its tiles.
-type tiled struct {
+// shows reports whether an open line passes through the box.
+func (b box) shows(line []geometry.Point) bool {
+	for i, q := range line {
+		if b.crosses(line[max(i-1, 0)], q) {
+			return true
+		}
+	}
+	return false
+}
+
+// laid is a piece in its place, with the tiles that show it.
+type laid struct {
+	Piece
+	tiles []tile
+}
+
+// layout is a print on tiles: pieces in their places, and the tiles that show
+// them.
+type layout struct {
 	grid
-	paper  Paper // upright or on its side
-	pieces []Piece
-	tiles  []tile
-	// firstRow is the number of rows of the grids before.
-	firstRow int
-	// blank is how many tiles of the grid were left out.
-	blank int
+	leaf  leaf
+	laid  []laid
+	tiles []tile
+	// block is the room kept for instructions on the first tile; empty for none.
+	block box
 }
 
-// tileUp lays the best grid over pieces that are joined as one, on paper with a
-// margin.
-func tileUp(pieces []Piece, paper Paper, margin float64) (tiled, error) {
-	width, height := paper.Width-2*margin, paper.Height-2*margin
-	area := boundsOf(pieces).grown(lineRoom)
-	g := newGrid(area, width, height)
-	if n := g.cols * g.rows; n > maxTiles {
-		return tiled{}, fmt.Errorf("sheet: %s would need %d sheets of paper: %w", pieces[0].Name, n, ErrTooLarge)
+// newLayout lists the tiles of pieces in their places.
+func newLayout(g grid, l leaf, pieces []Piece, block box) layout {
+	out := layout{grid: g, leaf: l, block: block}
+	if block != (box{}) {
+		out.tiles = append(out.tiles, tile{})
 	}
-	var shapes [][]geometry.Polyline
 	for _, p := range pieces {
-		shapes = append(shapes, p.rings())
+		tiles := g.tilesOf(p)
+		out.laid = append(out.laid, laid{p, tiles})
+		out.tiles = append(out.tiles, tiles...)
 	}
-	best := tiled{grid: g, paper: paper, pieces: pieces, tiles: g.needed(shapes)}
-	spare := g.size().Add(geometry.Vec{X: -area.width(), Y: -area.height()})
-	for _, s := range shifts() {
-		moved := g
-		moved.origin = g.origin.Add(geometry.Vec{X: s.X * spare.X, Y: s.Y * spare.Y})
-		if tiles := moved.needed(shapes); len(tiles) < len(best.tiles) {
-			best.grid, best.tiles = moved, tiles
-		}
-	}
-	best.blank = g.cols*g.rows - len(best.tiles)
-	return best, nil
-}
-
-// shifts returns moves of the grid as fractions of the spare room, the smallest
-// first, so that of equally good places the most central is taken.
-func shifts() []geometry.Vec {
-	var out []geometry.Vec
-	for i := range tries {
-		for j := range tries {
-			at := func(k int) float64 { return (float64(k)/(tries-1) - 0.5) * 0.999 }
-			out = append(out, geometry.Vec{X: at(i), Y: at(j)})
-		}
-	}
-	slices.SortStableFunc(out, func(a, b geometry.Vec) int {
-		switch la, lb := a.Len(), b.Len(); {
-		case la < lb-1e-9:
-			return -1
-		case la > lb+1e-9:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(out.tiles, byRow)
+	out.tiles = slices.Compact(out.tiles)
 	return out
 }
 
-// name returns a tile's row letters and column number, such as B2.
-func (t tiled) name(at tile) string { return fmt.Sprintf("%s%d", letters(t.firstRow+at.row), at.col+1) }
+// joined reports whether two neighbours are to be joined: a piece runs over both.
+func (l layout) joined(a, b tile) bool {
+	return slices.ContainsFunc(l.laid, func(p laid) bool { return slices.Contains(p.tiles, a) && slices.Contains(p.tiles, b) })
+}
 
-// has reports whether the tile is printed.
-func (t tiled) has(at tile) bool { return slices.Contains(t.tiles, at) }
+// joints returns how many joins there are.
+func (l layout) joints() int {
+	n := 0
+	for _, t := range l.tiles {
+		for _, next := range []tile{{t.col + 1, t.row}, {t.col, t.row + 1}} {
+			if l.joined(t, next) {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// core returns what is left to see of a tile after joining.
+func (l layout) core(t tile) box {
+	first, last := t, t
+	if l.joined(t, tile{t.col - 1, t.row}) {
+		first.col--
+	}
+	if l.joined(t, tile{t.col + 1, t.row}) {
+		last.col++
+	}
+	if l.joined(t, tile{t.col, t.row - 1}) {
+		first.row--
+	}
+	if l.joined(t, tile{t.col, t.row + 1}) {
+		last.row++
+	}
+	return l.grid.core(t, first, last)
+}
+
+// shown returns the pieces that are drawn on a tile: those that need it, and
+// those of the tiles it is joined with, which the overlap shows too.
+func (l layout) shown(t tile) []int {
+	var out []int
+	for i, p := range l.laid {
+		if slices.ContainsFunc(p.tiles, func(u tile) bool {
+			return u == t || abs(u.col-t.col) <= 1 && abs(u.row-t.row) <= 1 && l.linked(t, u)
+		}) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// linked reports whether two tiles that touch, at a side or a corner, hang
+// together through joins.
+func (l layout) linked(a, b tile) bool {
+	if a.col == b.col || a.row == b.row {
+		return l.joined(a, b)
+	}
+	over, under := tile{a.col, b.row}, tile{b.col, a.row}
+	return l.joined(a, over) && l.joined(over, b) || l.joined(a, under) && l.joined(under, b)
+}
+
+func abs(n int) int { return max(n, -n) }
+
+// name returns a tile's row letters and column number, such as B2.
+func (t tile) name() string { return fmt.Sprintf("%s%d", letters(t.row), t.col+1) }
 
 // letters returns A, B ... Z, AA, AB ... for 0, 1 ...
 func letters(n int) string {
@@ -179,17 +208,4 @@ func letters(n int) string {
 	}
 	b.WriteByte(byte('A' + n%26))
 	return b.String()
-}
-
-func boundsOf(pieces []Piece) box {
-	b := box{}
-	for i, p := range pieces {
-		lo, hi := p.bounds()
-		if i == 0 {
-			b = box{lo, hi}
-		}
-		b.lo = geometry.Point{X: math.Min(b.lo.X, lo.X), Y: math.Min(b.lo.Y, lo.Y)}
-		b.hi = geometry.Point{X: math.Max(b.hi.X, hi.X), Y: math.Max(b.hi.Y, hi.Y)}
-	}
-	return b
 }

@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"secondcut/geometry"
+	"secondcut/geometry/export"
 )
 
 func at(x, y float64) geometry.Point { return geometry.Point{X: x, Y: y} }
@@ -23,13 +24,22 @@ func rectangle(w, h float64) Piece {
 	return Piece{Name: "Rectangle", Outline: straight(at(0, 0), at(w, 0), at(w, h), at(0, h))}
 }
 
-// The published sizes in mm: ISO 216 for A4 and A3; 8.5 x 11 and 11 x 17 in of
-// exactly 25.4 mm.
+// The published sizes in mm: ISO 216:2007 for the A series; 8.5 x 11 and 11 x 17
+// in of exactly 25.4 mm. A1 and A0 are halves and doubles of each other but for
+// rounding to a millimetre.
 func TestPaperSizes(t *testing.T) {
 	for _, c := range []struct {
 		paper         Paper
 		width, height float64
-	}{{A4, 210, 297}, {A3, 297, 420}, {Letter, 215.9, 279.4}, {Tabloid, 279.4, 431.8}} {
+	}{
+		{A4, 210, 297},
+		{A3, 297, 420},
+		{A2, 420, 594},
+		{A1, 594, 841},
+		{A0, 841, 1189},
+		{Letter, 215.9, 279.4},
+		{Tabloid, 279.4, 431.8},
+	} {
 		if math.Abs(c.paper.Width-c.width) > 1e-9 || math.Abs(c.paper.Height-c.height) > 1e-9 {
 			t.Errorf("%s is %g x %g mm, want %g x %g", c.paper.Label, c.paper.Width, c.paper.Height, c.width, c.height)
 		}
@@ -37,8 +47,15 @@ func TestPaperSizes(t *testing.T) {
 			t.Errorf("PaperNamed(%q) = %v, %v", c.paper.Label, got, err)
 		}
 	}
-	if _, err := PaperNamed("a7"); err == nil {
-		t.Error("there is no a7, but it was found")
+	for name, width := range map[string]float64{"roll:914": 914, "ROLL:36in": 914.4, "roll:91.4 cm": 914, "roll:610mm": 610} {
+		if got, err := PaperNamed(name); err != nil || math.Abs(got.Width-width) > 1e-9 || got.Height != 0 {
+			t.Errorf("PaperNamed(%q) = %v, %v, want a roll of %g mm", name, got, err, width)
+		}
+	}
+	for _, name := range []string{"a7", "", "roll", "roll:", "roll:-914", "roll:300", "roll:9 m", "roll:6000", "roll:NaN", "roll:1e9"} {
+		if got, err := PaperNamed(name); err == nil {
+			t.Errorf("there is no paper %q, but %v was found", name, got)
+		}
 	}
 }
 
@@ -68,26 +85,26 @@ func TestFitToPageShowsInTheSquare(t *testing.T) {
 }
 
 // Counts computed by hand for windows of 190 x 277 mm (A4 less 10 mm margins)
-// and 195.9 x 259.4 mm (Letter).
+// and 195.9 x 259.4 mm (Letter), overlapping by 10 mm: 1 + ceil((length - window) /
+// (window - 10)).
 func TestTileCounts(t *testing.T) {
 	for _, c := range []struct {
-		name                            string
-		length, window, overlap, counts float64
+		name           string
+		length, window float64
+		want           int
 	}{
-		{"600 across A4, no overlap", 600, 190, 0, 4},
-		{"1000 up A4, no overlap", 1000, 277, 0, 4},
-		{"600 across A4", 600, 190, 10, 4},
-		{"1000 up A4", 1000, 277, 10, 4},
-		{"800 across A4", 800, 190, 10, 5},
-		{"600 across Letter", 600, 195.9, 10, 4},
-		{"1000 up Letter", 1000, 259.4, 10, 4},
-		{"just one", 190, 190, 10, 1},
-		{"just two", 370, 190, 10, 2},
-		{"hardly three", 370.1, 190, 10, 3},
-		{"next to nothing", 0, 190, 10, 1},
+		{"600 across A4", 600, 190, 4},
+		{"1000 up A4", 1000, 277, 4},
+		{"800 across A4", 800, 190, 5},
+		{"600 across Letter", 600, 195.9, 4},
+		{"1000 up Letter", 1000, 259.4, 4},
+		{"just one", 190, 190, 1},
+		{"just two", 370, 190, 2},
+		{"hardly three", 370.1, 190, 3},
+		{"next to nothing", 0, 190, 1},
 	} {
-		if got := count(c.length, c.window, c.overlap); got != int(c.counts) {
-			t.Errorf("%s: %d tiles, want %g", c.name, got, c.counts)
+		if first, last := span(0, c.length, c.window); first != 0 || last+1 != c.want {
+			t.Errorf("%s: tiles %d to %d, want %d", c.name, first, last, c.want)
 		}
 	}
 	for _, c := range []struct {
@@ -95,27 +112,42 @@ func TestTileCounts(t *testing.T) {
 		paper         Paper
 		want          int
 	}{{600, 1000, A4, 16}, {800, 1000, A4, 20}, {600, 1000, Letter, 16}} {
-		g, err := tileUp([]Piece{rectangle(c.width, c.height)}, c.paper, 10)
-		if err != nil || len(g.tiles) != c.want {
-			t.Errorf("%g x %g on %s: %d tiles (%v), want %d", c.width, c.height, c.paper.Label, len(g.tiles), err, c.want)
+		if l := upright(c.paper, rectangle(c.width, c.height)); len(l.tiles) != c.want {
+			t.Errorf("%g x %g on %s: %d tiles, want %d", c.width, c.height, c.paper.Label, len(l.tiles), c.want)
 		}
 	}
 }
 
-// The paper lies on its side where that takes fewer sheets: 270 x 150 mm fits on
+// upright lays one piece into the corner of upright paper.
+func upright(paper Paper, p Piece) layout {
+	leaf := Options{Paper: paper, MarginMM: 10, PrintScale: [2]float64{1, 1}}.leaf(false)
+	b := p.reach().grown(lineRoom)
+	p = p.moved(geometry.Point{}.Sub(geometry.Point{X: b.lo.X, Y: b.hi.Y}))
+	return newLayout(grid{leaf.inner().width(), leaf.inner().height()}, leaf, []Piece{p}, box{})
+}
+
+func arranged(t testing.TB, paper Paper, pieces ...Piece) layout {
+	t.Helper()
+	opt, err := Options{Paper: paper}.withDefaults()
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := arrange(pieces, opt, box{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// Paper or piece are turned where that takes fewer sheets: 270 x 150 mm fits on
 // one A4 then, 800 x 1000 takes 3 x 6 instead of 5 x 4 (computed by hand).
-func TestPaperOnItsSide(t *testing.T) {
+func TestTurnedForFewerSheets(t *testing.T) {
 	for _, c := range []struct {
 		width, height float64
 		tiles         int
-		onSide        bool
-	}{{270, 150, 1, true}, {150, 270, 1, false}, {800, 1000, 18, true}, {600, 1000, 16, false}} {
-		groups, err := arrange([]Piece{rectangle(c.width, c.height)}, A4, 10)
-		if err != nil || len(groups) != 1 {
-			t.Fatal(len(groups), err)
-		}
-		if g := groups[0]; len(g.tiles) != c.tiles || (g.paper.Width > g.paper.Height) != c.onSide {
-			t.Errorf("%g x %g: %d tiles of %g x %g mm", c.width, c.height, len(g.tiles), g.paper.Width, g.paper.Height)
+	}{{270, 150, 1}, {150, 270, 1}, {800, 1000, 18}, {600, 1000, 16}} {
+		if l := arranged(t, A4, rectangle(c.width, c.height)); len(l.tiles) != c.tiles {
+			t.Errorf("%g x %g: %d tiles, want %d", c.width, c.height, len(l.tiles), c.tiles)
 		}
 	}
 }
@@ -136,19 +168,20 @@ func blob(t *rapid.T) Piece {
 // it, and neighbours show the same joins with the same numbers.
 func TestTilesCoverThePiece(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		piece := blob(t)
-		g, err := tileUp([]Piece{piece}, A4, 10)
+		opt, err := Options{}.withDefaults()
 		if err != nil {
 			t.Fatal(err)
 		}
-		rings := piece.rings()
-		lo, hi := piece.bounds()
+		l, err := arrange([]Piece{blob(t)}, opt, box{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		piece := l.laid[0].Piece
 		used := map[tile]bool{}
 		see := func(q geometry.Point) {
 			covered := false
-			for _, at := range g.tiles {
-				core := g.core(at)
-				if in := around(q, 0, 0).inside(core); in >= -1e-9 {
+			for _, at := range l.tiles {
+				if around(q, 0, 0).inside(l.core(at)) >= -1e-9 {
 					covered, used[at] = true, true
 				}
 			}
@@ -161,50 +194,51 @@ func TestTilesCoverThePiece(t *testing.T) {
 				see(s.At(u))
 			}
 		}
+		rings, b := piece.rings(), piece.bounds()
 		for i := range 60 {
 			for j := range 60 {
-				q := at(lo.X+(hi.X-lo.X)*float64(i)/59, lo.Y+(hi.Y-lo.Y)*float64(j)/59)
+				q := at(b.lo.X+b.width()*float64(i)/59, b.lo.Y+b.height()*float64(j)/59)
 				if within(rings, q) {
 					see(q)
 				}
 			}
 		}
-		for _, at := range g.tiles {
+		for _, at := range l.tiles {
 			if !used[at] {
-				t.Errorf("tile %s is blank", g.name(at))
+				t.Errorf("tile %s is blank", at.name())
 			}
-			checkJoins(t, g, at)
+			checkJoins(t, l, at)
 		}
 	})
 }
 
 // checkJoins compares the joins of a tile with those of its neighbours and holds
 // the diamonds inside both windows.
-func checkJoins(t *rapid.T, g tiled, at tile) {
-	for _, j := range g.joins(at) {
+func checkJoins(t *rapid.T, l layout, at tile) {
+	for _, j := range l.joins(at) {
 		var match *join
-		for _, other := range g.tiles {
-			if g.name(other) != j.other {
+		for _, other := range l.tiles {
+			if other.name() != j.other {
 				continue
 			}
-			for _, k := range g.joins(other) {
-				if k.other == g.name(at) {
+			for _, k := range l.joins(other) {
+				if k.other == at.name() {
 					match = &k
 				}
 			}
 		}
 		if match == nil {
-			t.Fatalf("%s joins %s, which does not join it", g.name(at), j.other)
+			t.Fatalf("%s joins %s, which does not join it", at.name(), j.other)
 		}
 		if match.number != j.number || match.over == j.over || match.within != j.within.Scale(-1) {
-			t.Errorf("%s and %s disagree on their join: %+v, %+v", g.name(at), j.other, j, *match)
+			t.Errorf("%s and %s disagree on their join: %+v, %+v", at.name(), j.other, j, *match)
 		}
 		for i, c := range j.diamonds() {
 			if c.Dist(match.diamonds()[i]) > 1e-9 {
-				t.Errorf("%s and %s have their diamonds at %v and %v", g.name(at), j.other, c, match.diamonds()[i])
+				t.Errorf("%s and %s have their diamonds at %v and %v", at.name(), j.other, c, match.diamonds()[i])
 			}
-			if in := around(c, 2*diamondMM, 2*diamondMM).inside(g.window(at)); in < 0.4 {
-				t.Errorf("%s: a diamond stands %.2f mm from the edge of the window", g.name(at), in)
+			if in := around(c, 2*diamondMM, 2*diamondMM).inside(l.window(at)); in < 0.4 {
+				t.Errorf("%s: a diamond stands %.2f mm from the edge of the window", at.name(), in)
 			}
 		}
 	}
@@ -212,13 +246,9 @@ func checkJoins(t *rapid.T, g tiled, at tile) {
 
 // An L leaves the tiles in its corner out.
 func TestBlankTilesAreLeftOut(t *testing.T) {
-	l := Piece{Name: "L", Outline: straight(at(0, 0), at(700, 0), at(700, 100), at(100, 100), at(100, 1000), at(0, 1000))}
-	g, err := tileUp([]Piece{l}, A4, 10)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if g.cols != 4 || g.rows != 4 || len(g.tiles) != 7 || g.blank != 9 {
-		t.Errorf("%d of %d x %d tiles printed, %d left out; want 7 of 4 x 4", len(g.tiles), g.cols, g.rows, g.blank)
+	l := upright(A4, Piece{Name: "L", Outline: straight(at(0, 0), at(700, 0), at(700, 100), at(100, 100), at(100, 1000), at(0, 1000))})
+	if len(l.tiles) != 7 || l.joints() != 6 {
+		t.Errorf("%d tiles and %d joins, want 7 of 4 x 4 and 6", len(l.tiles), l.joints())
 	}
 }
 
@@ -226,18 +256,11 @@ func TestBlankTilesAreLeftOut(t *testing.T) {
 // a hole is not.
 func TestInsideAndHoles(t *testing.T) {
 	full := rectangle(560, 820)
-	g, err := tileUp([]Piece{full}, A4, 10)
-	if err != nil {
-		t.Fatal(err)
-	}
 	frame := full
 	frame.Holes = []geometry.Path{straight(at(60, 60), at(60, 760), at(500, 760), at(500, 60))}
-	h, err := tileUp([]Piece{frame}, A4, 10)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if n := g.cols * g.rows; len(g.tiles) != n || len(h.tiles) >= n {
-		t.Errorf("%d tiles for the whole, %d for the frame, of %d", len(g.tiles), len(h.tiles), n)
+	g, h := upright(A4, full), upright(A4, frame)
+	if len(g.tiles) != 16 || len(h.tiles) != 15 {
+		t.Errorf("%d tiles for the whole, want 16; %d for the frame, want 15", len(g.tiles), len(h.tiles))
 	}
 }
 
@@ -247,39 +270,70 @@ func TestTileNames(t *testing.T) {
 			t.Errorf("row %d is %s, want %s", n, got, want)
 		}
 	}
-	groups, err := arrange([]Piece{rectangle(300, 300), rectangle(50, 50), rectangle(60, 60)}, A4, 10)
-	if err != nil || len(groups) != 2 {
-		t.Fatalf("%d groups (%v), want 2: small pieces share a sheet", len(groups), err)
-	}
-	if got := groups[1].name(groups[1].tiles[0]); got != "C1" {
-		t.Errorf("the second group begins with %s, want C1", got)
+	if l := arranged(t, A4, rectangle(50, 50), rectangle(60, 60), rectangle(150, 100)); len(l.tiles) != 1 || l.tiles[0].name() != "A1" {
+		t.Errorf("tiles %v, want A1 alone: small pieces share a sheet", l.tiles)
 	}
 }
 
-// Pieces that share a sheet lie apart from each other and inside it.
-func TestShelves(t *testing.T) {
+// Sheets that no piece joins need no glue.
+func TestNoNeedlessJoins(t *testing.T) {
+	l := arranged(t, A4, rectangle(180, 265), rectangle(180, 264), rectangle(180, 263))
+	if len(l.tiles) != 3 || l.joints() != 0 {
+		t.Errorf("%d tiles, %d joins, want 3 and none", len(l.tiles), l.joints())
+	}
+}
+
+// Packed pieces lie apart, each whole as it was, on no more sheets than piece by
+// piece, and within the width of one page where it has one.
+func TestPackedPieces(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var pieces []Piece
-		for range rapid.IntRange(1, 12).Draw(t, "pieces") {
-			pieces = append(pieces, rectangle(rapid.Float64Range(5, 180).Draw(t, "w"), rapid.Float64Range(5, 270).Draw(t, "h")))
-		}
-		n := 0
-		for _, sheet := range shelves(pieces, 188, 275) {
-			all := boundsOf(sheet)
-			if all.width() > 188+1e-9 || all.height() > 275+1e-9 {
-				t.Errorf("a sheet of %g x %g mm", all.width(), all.height())
+		alone := 0
+		for range rapid.IntRange(1, 8).Draw(t, "pieces") {
+			p := rectangle(rapid.Float64Range(5, 500).Draw(t, "w"), rapid.Float64Range(5, 500).Draw(t, "h"))
+			pieces = append(pieces, p)
+			opt, _ := Options{}.withDefaults()
+			l, err := arrange([]Piece{p}, opt, box{})
+			if err != nil {
+				t.Fatal(err)
 			}
-			for i, p := range sheet {
-				n++
-				for _, q := range sheet[:i] {
-					if d := boundsOf([]Piece{p}).gap(boundsOf([]Piece{q})); d < gapMM-1e-9 {
+			alone += len(l.tiles)
+		}
+		opt, _ := Options{}.withDefaults()
+		l, err := arrange(pieces, opt, box{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(l.tiles) > alone {
+			t.Errorf("%d sheets, piece by piece only %d", len(l.tiles), alone)
+		}
+		block := box{at(0, -200), at(300, 0)}
+		together, err := together(pieces, 520, block)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if all := reachOf(together); all.lo.X < 0 || all.hi.X > 520 || all.hi.Y > 0 {
+			t.Errorf("the page reaches from %v to %v", all.lo, all.hi)
+		}
+		var placed []Piece
+		for _, p := range l.laid {
+			placed = append(placed, p.Piece)
+		}
+		for _, laid := range [][]Piece{placed, together} {
+			for i, p := range laid {
+				b := p.bounds()
+				if d := math.Abs(p.Outline.Area() - pieces[i].Outline.Area()); d > 1e-6 {
+					t.Errorf("a piece changed by %g square mm", d)
+				}
+				if &laid[0] == &together[0] && b.gap(block) < gapMM-1e-9 {
+					t.Errorf("a piece lies %g mm from the block", b.gap(block))
+				}
+				for _, q := range laid[:i] {
+					if d := b.gap(q.bounds()); d < gapMM-1e-9 {
 						t.Errorf("pieces lie %g mm apart", d)
 					}
 				}
 			}
-		}
-		if n != len(pieces) {
-			t.Errorf("%d of %d pieces were laid", n, len(pieces))
 		}
 	})
 }
@@ -316,24 +370,40 @@ func TestUnsureStretches(t *testing.T) {
 	}
 }
 
-// The grain arrow stays inside the piece and off its label, along the grain.
-func TestGrainLine(t *testing.T) {
+// The label stays inside the piece, runs along the grain, and the grain arrow
+// stays inside too and off the label.
+func TestLabelAndGrain(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := blob(t)
 		deg := rapid.Float64Range(0, 180).Draw(t, "grain")
 		p.GrainDeg = &deg
-		l := newLabel(p, nil)
-		a, b, ok := p.grainLine(l.box, nil)
-		if !ok {
+		plan := newPlan(p, nil)
+		rings := p.rings()
+		s, c := math.Sincos(deg * math.Pi / 180)
+		grain := geometry.Vec{X: c, Y: s}
+		for _, it := range plan.label.items() {
+			text := it.(export.Text)
+			ts, tc := math.Sincos(text.Turn)
+			if math.Abs(grain.Cross(geometry.Vec{X: tc, Y: ts})) > 1e-9 {
+				t.Errorf("the label does not run along the grain")
+			}
+			for _, q := range textBox(text) {
+				if !within(rings, q) {
+					t.Errorf("%q leaves the piece at %v", text.Content, q)
+				}
+			}
+		}
+		if plan.grain == nil {
 			return
 		}
-		s, c := math.Sincos(deg * math.Pi / 180)
-		if cross := b.Sub(a).Unit().Cross(geometry.Vec{X: c, Y: s}); math.Abs(cross) > 1e-9 {
+		a, b := plan.grain[0], plan.grain[1]
+		if cross := b.Sub(a).Unit().Cross(grain); math.Abs(cross) > 1e-9 {
 			t.Errorf("the arrow does not run along the grain")
 		}
+		back := geometry.Rigid{Turn: -plan.label.turn}
 		for u := 0.0; u <= 1; u += 0.01 {
 			q := a.Lerp(b, u)
-			if !within(p.rings(), q) || around(q, 0, 0).gap(l.box) < 0 {
+			if !within(rings, q) || around(back.Apply(q), 0, 0).gap(plan.label.box) < 0 {
 				t.Fatalf("the arrow leaves the piece or runs through the label at %v", q)
 			}
 		}
