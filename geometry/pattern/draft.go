@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"secondcut/geometry"
@@ -156,7 +157,7 @@ func (d Drafted) Drawn() bool { return len(d.CutLine) > 0 }
 
 func (s stitched) draft(g Garment, i int, opt Options) (Drafted, error) {
 	p := s.piece
-	d := Drafted{ID: p.ID, Name: p.Name, StitchLine: s.path, Holes: p.Holes}
+	d := Drafted{ID: p.ID, Name: p.Name, StitchLine: s.path, Holes: p.Holes, Findings: slices.Clone(s.findings)}
 	d.listEdges(s)
 	cut, err := s.cutLine()
 	if err != nil {
@@ -204,19 +205,24 @@ func (s stitched) widths(k int) (start, end float64, folds []float64) {
 // it is the traced outline itself, knot by knot.
 func (s stitched) cutLine() (offset.Result, error) {
 	kept := true
-	edges := make([]offset.Edge, len(s.first))
-	at := make([]int, len(s.first)) // the cut line wants edges in the order of their knots
-	turn := firstOf(s.first)
-	for j := range edges {
-		k := (turn + j) % len(edges)
+	var edges []offset.Edge
+	var at []int // the edge of the piece of each
+	for k, e := range s.piece.Edges {
 		start, end, folds := s.widths(k)
-		kept = kept && folds == nil && start == s.old[k] && end == s.old[k]
-		e := offset.Edge{Name: s.piece.Edges[k].Name, Knot: s.first[k], StartMM: start, EndMM: end, Folds: folds}
+		same := folds == nil && start == s.old[k] && end == s.old[k]
+		kept = kept && same
 		if folds != nil {
-			e.StartMM, e.EndMM = 0, 0
+			start, end = 0, 0
 		}
-		edges[j], at[j] = e, k
+		parts := []strip{{k, s.first[k], start, end}}
+		if same { // out again by what it was moved in
+			parts = s.stripsOf(k)
+		}
+		for _, r := range parts {
+			edges, at = append(edges, offset.Edge{Name: e.Name, Knot: r.first, StartMM: r.start, EndMM: r.end, Folds: folds}), append(at, k)
+		}
 	}
+	edges, at = fromLowest(edges, at)
 	if kept {
 		return offset.Result{Path: s.piece.Knots}, nil
 	}
@@ -236,15 +242,30 @@ func (s stitched) cutLine() (offset.Result, error) {
 	return res, err
 }
 
-// firstOf returns the edge with the lowest knot.
-func firstOf(knots []int) int {
-	best := 0
-	for k, j := range knots {
-		if j < knots[best] {
-			best = k
+// stripsOf returns the parts of edge k with what it was moved in by.
+func (s stitched) stripsOf(k int) []strip {
+	var out []strip
+	for _, r := range s.strips {
+		if r.edge == k {
+			out = append(out, r)
 		}
 	}
-	return best
+	if out == nil {
+		out = []strip{{k, s.first[k], s.old[k], s.old[k]}}
+	}
+	return out
+}
+
+// fromLowest turns the lists so that they begin with the lowest knot: the cut line
+// wants edges in the order of their knots.
+func fromLowest(edges []offset.Edge, at []int) ([]offset.Edge, []int) {
+	best := 0
+	for j, e := range edges {
+		if e.Knot < edges[best].Knot {
+			best = j
+		}
+	}
+	return slices.Concat(edges[best:], edges[:best]), slices.Concat(at[best:], at[:best])
 }
 
 func (d *Drafted) listEdges(s stitched) {

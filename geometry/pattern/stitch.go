@@ -30,6 +30,10 @@ type stitched struct {
 	// truth or only the lack of it.
 	old   []float64
 	known []bool
+	// strips are the edges' parts with their old allowances, in order; none where
+	// nothing was moved.
+	strips   []strip
+	findings []geometry.Finding
 	// err says why there is no stitch line; the rest is then not to be used.
 	err error
 }
@@ -76,13 +80,20 @@ func stitch(g Garment, i int) (stitched, error) {
 		}
 		return s, nil
 	}
-	var err error
-	s.path, s.first, err = inside(p, s.old)
+	fine, parts, findings := strips(p, s.old, s.known)
+	path, first, err := inside(fine, parts)
 	if errors.Is(err, offset.ErrOutline) {
 		return s, undrawable(field+".knots", p, err)
 	}
 	if err != nil {
 		return s, undrawable(wideField(err, field, ".old_allowance"), p, fmt.Errorf("old_allowance: %w", err))
+	}
+	s.path, s.strips, s.findings = path, parts, findings
+	for i := range s.strips {
+		s.strips[i].first = first[i]
+		if i == 0 || s.strips[i-1].edge != s.strips[i].edge {
+			s.first = append(s.first, first[i])
+		}
 	}
 	return s, nil
 }
@@ -115,9 +126,9 @@ func wideField(err error, piece, value string) string {
 	return piece + ".edges"
 }
 
-// inside moves each edge in by its distance. The outline is walked the other way
-// round, where in is out.
-func inside(p Piece, by []float64) (geometry.Path, []int, error) {
+// inside moves each edge in by the old allowance of its strip. The outline is walked
+// the other way round, where in is out. An error names the edge that the strip is of.
+func inside(p Piece, by []strip) (geometry.Path, []int, error) {
 	n, m := len(p.Knots), len(p.Edges)
 	edges := make([]offset.Edge, m)
 	order := make([]int, m) // the edge of the piece, in the order of the reversed outline
@@ -127,14 +138,14 @@ func inside(p Piece, by []float64) (geometry.Path, []int, error) {
 	start := func(k int) int { return n - 1 - p.Edges[(k+1)%m].Knot }
 	slices.SortFunc(order, func(a, b int) int { return start(a) - start(b) })
 	for j, k := range order {
-		edges[j] = offset.Edge{Name: p.Edges[k].Name, Knot: start(k), StartMM: by[k], EndMM: by[k]}
+		edges[j] = offset.Edge{Name: p.Edges[k].Name, Knot: start(k), StartMM: by[k].end, EndMM: by[k].start}
 	}
 	res, err := offset.CutLine(reversed(p.Knots), edges, offset.Options{})
 	if err != nil {
 		var wide *offset.TooWideError
 		if errors.As(err, &wide) && wide.Edge >= 0 && wide.Edge < m {
 			there := *wide
-			there.Edge = order[wide.Edge]
+			there.Edge = by[order[wide.Edge]].edge
 			return nil, nil, &there
 		}
 		return nil, nil, err
