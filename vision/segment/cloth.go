@@ -31,31 +31,25 @@ func Cloth(ctx context.Context, pl *calib.Plane, cal *calib.Calibration, opt Opt
 	if err != nil {
 		return nil, nil, err
 	}
-	if err := f.learnAndDivide(ctx); err != nil {
+	r, pieces, err := f.search(ctx, opt)
+	if err != nil {
 		return nil, nil, err
 	}
-	if f.cells == nil {
-		return nil, nil, noCloth(opt)
-	}
-	r := f.refine(opt)
-	open(r.mask, pl.Width, pl.Height, pl.PxPerMM)
-	r.keepStrokes()
-	r.closeHoles()
-	pieces := r.pieces()
 	if len(pieces) == 0 {
 		return nil, nil, noCloth(opt)
 	}
-	if err := ctx.Err(); err != nil {
-		return nil, nil, err
+	in, cut := whole(pieces)
+	var left []geometry.Finding
+	for _, p := range cut {
+		if len(in) == 0 || p.area > cutShare*in[0].area {
+			return nil, nil, r.cutByFrame(p, cal)
+		}
+		if p.area > scrapMM2 {
+			left = append(left, r.leftOut(p, cal))
+		}
 	}
 	var regions []Region
-	for _, p := range pieces {
-		if p.frame > frameTouch {
-			if p.area > cutShare*pieces[0].area {
-				return nil, nil, r.cutByFrame(p, cal)
-			}
-			continue
-		}
+	for _, p := range in {
 		if g, ok := r.region(p); ok {
 			regions = append(regions, g)
 		}
@@ -63,7 +57,56 @@ func Cloth(ctx context.Context, pl *calib.Plane, cal *calib.Calibration, opt Opt
 	if len(regions) == 0 {
 		return nil, nil, noCloth(opt)
 	}
-	return regions, r.findings(regions), nil
+	return regions, append(r.findings(regions), left...), nil
+}
+
+// misledShare is how much, beside what is believed, may be disbelieved before the
+// search is done again without it.
+const misledShare = 0.25
+
+// alikeOdds is the mean log odds by colour below which a part of the picture looks
+// no different from the surface.
+const alikeOdds = 1.0
+
+// search divides the picture and returns the pieces, largest first; none when
+// there is no cloth. The learned guess can be misled, by a bare stretch of floor,
+// say, and then spoils what is learned from it: where much of what was taken for
+// cloth looks no different from the surface, the guess there is turned down and
+// all is done again.
+func (f *find) search(ctx context.Context, opt Options) (*refiner, []*piece, error) {
+	for again := false; ; again = true {
+		if err := f.learnAndDivide(ctx); err != nil {
+			return nil, nil, err
+		}
+		if f.cells == nil {
+			return nil, nil, nil
+		}
+		r := f.refine(opt)
+		open(r.mask, f.pl.Width, f.pl.Height, f.pl.PxPerMM)
+		r.keepStrokes()
+		r.closeHoles()
+		pieces, doubted := r.pieces()
+		if err := ctx.Err(); err != nil {
+			return nil, nil, err
+		}
+		if again || area(doubted) <= misledShare*area(pieces) {
+			return r, pieces, nil
+		}
+		f.turnDown(r, doubted)
+	}
+}
+
+// turnDown makes the guess say surface where pieces look like it.
+func (f *find) turnDown(r *refiner, pieces []*piece) {
+	for _, p := range pieces {
+		if p.colour > alikeOdds {
+			continue
+		}
+		for _, i := range p.pixels {
+			c := r.cellOf(int(i))
+			f.odds.guess[c] = min(f.odds.guess[c], -guessCap/2)
+		}
+	}
 }
 
 // noCloth is the refusal when nothing is left that is cloth.

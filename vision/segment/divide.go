@@ -15,7 +15,8 @@ const (
 	edgeWeight   = 5.0 // of an edge along one cell where the picture is plain
 	frameBias    = 1.0 // against cloth within frameMM of the frame
 	frameMM      = 12
-	cardBias     = 1.0 // against cloth on a card: most of it is paper
+	cardBias     = 1.0 // against cloth that covers a card: most of a card is seen
+	onPaper      = 0.2 // against cloth under what is plainly a card: it may lie on the cloth
 	sureSeed     = 1e5 // strokes
 	costUnit     = 64  // whole numbers to a unit of log odds
 )
@@ -64,7 +65,7 @@ func (s *scene) weigh(o *odds, m *models, guessWeight float32, frame []bool, see
 			o.all[i] = colourWeight*o.colour[i] + guessWeight*o.guess[i]
 		case calib.KnownCard:
 			o.colour[i] = limit(m.onCard(&s.feat[i]), 2)
-			o.all[i] = o.colour[i] - cardBias
+			o.all[i] = max(o.colour[i]-cardBias, -onPaper)
 		}
 		if frame[i] {
 			o.all[i] -= frameBias
@@ -82,8 +83,8 @@ func (m *models) onCard(f *feature) float32 {
 }
 
 // divide returns which cells are cloth: the cheapest division for the odds and
-// for edges that follow the picture. Across a card's rim the step in colour says
-// nothing.
+// for edges that follow the picture. At a card's rim and on its print the step in
+// colour says nothing.
 func (s *scene) divide(o *odds) []bool {
 	g, node := cut.New(s.width, s.height, func(i int) bool { return s.known[i] != calib.KnownNot })
 	table := newLinks(edgeWeight, s.contrast())
@@ -99,7 +100,7 @@ func (s *scene) divide(o *odds) []bool {
 				continue
 			}
 			j, d2 := y*s.width+x, float32(0)
-			if s.known[i] == s.known[j] {
+			if s.known[i] == calib.KnownScene && s.known[j] == calib.KnownScene {
 				d2 = colourDistance2(&s.feat[i], &s.feat[j])
 			}
 			g.SetLink(k, d, table.cost(d2, d))

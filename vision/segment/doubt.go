@@ -114,10 +114,10 @@ func smooth(v []float64, reach int) {
 	}
 }
 
-// findings tells of pieces with low contrast. Stretches in doubt are left to
+// findings tells of cards that were not read and of pieces with low contrast. Stretches in doubt are left to
 // those who look at the edge itself: they may find it sound.
 func (r *refiner) findings(regions []Region) []geometry.Finding {
-	var out []geometry.Finding
+	out := r.strayFindings()
 	for k, g := range regions {
 		if f, low := r.lowContrast(g.Outer, k); low {
 			out = append(out, f)

@@ -25,7 +25,7 @@ func (s *scene) flatten(weight []float32) {
 		x, y := s.unit(i)
 		k := float32(math.Exp(dot6(field, terms(x, y))))
 		k = min(max(k, 0.75), 1.33) // a factor of 2.4 either way in luminance
-		s.light[i] = k
+		s.light[i] *= k
 		f := &s.feat[i]
 		f[0] = (f[0]+16)/k - 16
 		f[1] /= k

@@ -169,7 +169,7 @@ func (r *refiner) pixelOdds(i, c int, colour lab) float32 {
 	if r.pl.Known[i] == calib.KnownCard {
 		k := s.light[c]
 		f := feature{(colour[0]+16)/k - 16, colour[1] / k, colour[2] / k}
-		return v + paperOnPixel*(limit(r.models.onCard(&f), 3)-cardBias)
+		return v + max(paperOnPixel*(limit(r.models.onCard(&f), 3)-cardBias), -onPaper)
 	}
 	in, out := &r.looks[0][c], &r.looks[1][c]
 	if in.n > 0 && out.n > 0 {
@@ -226,7 +226,7 @@ func (r *refiner) divide() {
 				v += r.pull(j, d)
 			} else if d&1 == 0 {
 				d2 := float32(0)
-				if pl.Known[i] == pl.Known[j] {
+				if pl.Known[i] == calib.KnownScene && pl.Known[j] == calib.KnownScene {
 					d2 = distance2(colours[k], colours[node[j]])
 				}
 				g.SetLink(k, d, table.cost(d2, d))

@@ -16,10 +16,11 @@ type find struct {
 	tables *labTables
 	scene  *scene
 	odds   odds
-	seeds  []int8   // +1 cloth, -1 surface by a stroke, 0 neither
-	frame  []bool   // cells by the frame
-	outer  []bool   // cells by the frame or round a card: mostly surface
-	paper  *mixture // what cards look like
+	seeds  []int8           // +1 cloth, -1 surface by a stroke, 0 neither
+	frame  []bool           // cells by the frame
+	outer  []bool           // cells by the frame or round a card: mostly surface
+	paper  *mixture         // what cards look like
+	stray  []geometry.Point // where cards lie that were not read, plane mm
 	models models
 	cells  []bool // the first division
 }
@@ -31,6 +32,8 @@ func newFind(pl *calib.Plane, opt Options) (*find, error) {
 	}
 	f := &find{pl: pl, tables: newLabTables()}
 	f.scene = newScene(pl, f.tables)
+	f.maskStray()
+	pl = f.pl
 	c := len(f.scene.feat)
 	f.odds = odds{make([]float32, c), make([]float32, c), make([]float32, c)}
 	f.frame = f.scene.within(frameMM, func(k byte) bool { return k == calib.KnownNot }, true)
