@@ -185,12 +185,11 @@ func (s *span) standardError() float64 {
 // within what is stated (the coverage test holds it).
 func (s *span) uncertainty(opt Options) float64 {
 	se := s.standardError()
-	var hidden float64
 	floor := 1.3 * math.Max(s.sigma, 0.05)
-	if worn := math.Sqrt(math.Max(0, s.fray*s.fray-floor*floor)); s.ripple {
+	worn := math.Sqrt(math.Max(0, s.fray*s.fray-floor*floor))
+	hidden := math.Hypot(1.4*s.doubt, 0.4*worn)
+	if s.ripple {
 		hidden = 0.1 * worn
-	} else {
-		hidden = 0.2*math.Max(s.loss, 0) + 0.27*worn + 0.06*math.Min(1, worn/0.1)
 	}
 	detail := 0.35 * opt.tolerance()
 	return 2 * math.Sqrt(se*se+hidden*hidden+detail*detail+s.bias*s.bias)

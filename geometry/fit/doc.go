@@ -19,7 +19,9 @@
 //  3. Spans: between corners a straight line, or a cubic spline with as few
 //     intervals as leave no misfit that stands out from the noise. The noise is
 //     measured on the span itself, its correlation along the edge included.
-//  4. Fray: the robust centre is moved out by the typical loss.
+//  4. Fray: the robust centre is moved out by the loss that the lopsided or
+//     unduly wide spread of the samples tells of; how doubtful that is goes into
+//     the stated uncertainty.
 //  5. Curves: each clean span is written with the fewest cubics within a small
 //     tolerance, smooth where they join.
 //

@@ -118,6 +118,10 @@ func (raw *Raw) Fit(opt Options) (Result, error) {
 	if !ok {
 		return Result{}, fmt.Errorf("fit: %w", ErrTooSmall)
 	}
+	all := guesses()
+	for _, s := range spans {
+		s.wear(all, r.unit)
+	}
 	out := assemble(r, corners, spans, opt)
 	out.Findings = findings(raw.cuts, r)
 	for _, k := range out.Path {

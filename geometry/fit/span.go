@@ -19,6 +19,7 @@ type span struct {
 	bias     float64 // the part of it that the whole span shares, mm
 	inside   float64 // weight of what lies inside the curve: less than 1 on a frayed edge
 	loss     float64 // how far the clean edge lies outside the robust centre, mm
+	doubt    float64 // standard uncertainty of loss, mm
 	fray     float64 // robust amplitude of what was taken off, mm
 	ripple   bool
 	worst    float64 // largest deviation taken off, mm
@@ -332,10 +333,8 @@ func (s *span) measure(r *ring, i, j int) {
 	s.fraying(step, r.unit)
 }
 
-// fraying decides how far outside the robust centre the clean edge lies. Where a
-// ragged loss is uniform, half normal or exponential, the 90th percentile lies
-// 0.80 to 0.85 of the way from the median to the clean edge. Noise of the
-// samples is taken off in quadrature. A ripple is even on both sides.
+// fraying measures what was taken off. A ripple is even on both sides of the
+// clean edge; what fray has cost, [span.wear] finds.
 func (s *span) fraying(step, unit float64) {
 	v := slices.Clone(s.residual)
 	if len(v) < 8 {
@@ -350,11 +349,8 @@ func (s *span) fraying(step, unit float64) {
 	high := quantile(v[:threads], 0.9)
 	s.fray = (high - low) / 2
 	s.ripple = trough < rippled && sd > 0.2
+	s.loss = mid
 	if s.ripple {
 		s.loss = (low + high) / 2
-		return
 	}
-	up := high - mid
-	floor := 1.28 * math.Max(s.sigma, 0.05)
-	s.loss = mid + 1.22*math.Sqrt(math.Max(0, up*up-floor*floor))
 }

@@ -150,7 +150,7 @@ func TestFitOfItsOwnResult(t *testing.T) {
 			in = append(in, fit.Sample{At: p, SigmaMM: 0.02})
 		}
 		b := mustFit(t, in)
-		found, wrong, worst := score(a.Path.Corners(), b.Path.Corners(), 0.5)
+		found, wrong, worst := score(a.Path.Corners(), b.Path.Corners(), 0.6)
 		if found != len(a.Path.Corners()) || wrong != 0 {
 			t.Errorf("%s: %d of %d corners again, %d false, off by %.2f mm", s.name, found, len(a.Path.Corners()), wrong, worst)
 		}
