@@ -228,3 +228,28 @@ func (p *tab) touch(typ input.DispatchTouchEventType, fingers ...[2]float64) {
 		p.fail(err)
 	}
 }
+
+// step goes to a step of the piece by its link.
+func (p *tab) step(name string) {
+	p.t.Helper()
+	link := fmt.Sprintf(`document.querySelector(".steps a[href$='/%s']")`, name)
+	p.until("the step "+name, link)
+	eval[bool](p, "("+link+".click(), true)")
+	p.until("to be at "+name, fmt.Sprintf(`document.querySelector("main.step-%s")`, name))
+}
+
+// choose takes a value in the list with this label.
+func (p *tab) choose(label, value string) {
+	p.t.Helper()
+	find := fmt.Sprintf(`[...document.querySelectorAll("select")].find(e => e.labels[0]?.textContent.trim().startsWith(%q))`, label)
+	p.until("the list "+label, find)
+	eval[bool](p, fmt.Sprintf(`((e) => { e.value = %q; return e.dispatchEvent(new Event("change", { bubbles: true })); })(%s)`, value, find))
+}
+
+// fill types into the field with this label and leaves it.
+func (p *tab) fill(label, text string) {
+	p.t.Helper()
+	find := fmt.Sprintf(`[...document.querySelectorAll("input,textarea")].find(e => e.offsetParent && e.labels?.[0]?.textContent.trim().startsWith(%q))`, label)
+	p.until("the field "+label, find)
+	eval[bool](p, fmt.Sprintf(`((e) => { e.focus(); e.value = %q; e.dispatchEvent(new Event("change", { bubbles: true })); e.blur(); return true; })(%s)`, text, find))
+}

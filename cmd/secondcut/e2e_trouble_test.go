@@ -52,7 +52,7 @@ func TestRefusedPhotoInTheBrowser(t *testing.T) {
 	p.press("Trace again")
 	// What a stroke on bare boards leads to is the tracer's to say; it has to be
 	// something that the person sees: pieces, or the reason why not.
-	p.until("the end of the trace", `location.hash.startsWith("#/garment/") && document.querySelector("a.slip.piece") ||
+	p.until("the end of the trace", `location.hash.startsWith("#/garment/") && document.querySelector("a.piece-link") ||
 		document.querySelector(".said .slip") && !document.querySelector(".offer[role=status]")`)
 }
 
@@ -174,7 +174,8 @@ func TestPrintedRulersInTheBrowser(t *testing.T) {
 	p.do(chromedp.Reload())
 	p.until("the kept lengths", `[...document.querySelectorAll(".ruler input")].map((el) => el.value).join() === "149.5,199.2"`)
 	p.upload(url, "Measured")
-	p.press("Details and downloads")
+	p.step("photo")
+	p.press("Details")
 	p.until("the doubt of the rulers", `/rulers of your cards are known to about 0\.2\s%/.test(document.body.innerText)`)
 	if wide := eval[float64](p, "document.documentElement.scrollWidth"); wide > 390 {
 		t.Errorf("the page is %.0f px wide on a phone of 390", wide)

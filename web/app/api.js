@@ -1,7 +1,7 @@
 // The service as typed calls. Nothing here keeps state but the count of open
 // job streams.
 
-/** @import {Garment, GarmentSummary, Job, Lan, Photo, WirePiece, WirePrint, Face} from "./types" */
+/** @import {Garment, GarmentSummary, Job, Lan, Photo, Preset, Report, WireDraft, WirePiece, WirePrint, Face} from "./types" */
 
 const BASE = "/api/v1";
 
@@ -9,7 +9,7 @@ const BASE = "/api/v1";
 export class Problem extends Error {
   /**
    * @param {number} status
-   * @param {{ title?: string, detail?: string, code?: string, remedy?: string, current?: WirePiece }} body
+   * @param {{ title?: string, detail?: string, code?: string, remedy?: string, current?: any, errors?: { field?: string, location?: string, message?: string }[] }} body
    */
   constructor(status, body) {
     super(body.detail || body.title || "");
@@ -17,6 +17,8 @@ export class Problem extends Error {
     this.code = body.code ?? "";
     this.remedy = body.remedy ?? "";
     this.current = body.current ?? null;
+    /** The field that was turned down, as the service names it. */
+    this.field = (body.errors?.[0]?.field ?? body.errors?.[0]?.location ?? "").replace(/^body\./, "");
   }
   /** Whether trying the same again later may help. */
   get passing() {
@@ -26,7 +28,7 @@ export class Problem extends Error {
 
 /**
  * @param {string} method @param {string} path
- * @param {{ json?: unknown, body?: BodyInit, headers?: Record<string, string> }} [opt]
+ * @param {{ json?: unknown, body?: BodyInit, headers?: Record<string, string>, signal?: AbortSignal }} [opt]
  * @returns {Promise<{ data: any }>}
  */
 async function call(method, path, opt = {}) {
@@ -39,7 +41,7 @@ async function call(method, path, opt = {}) {
   }
   let res;
   try {
-    res = await fetch(BASE + path, { method, headers, body });
+    res = await fetch(BASE + path, { method, headers, body, signal: opt.signal });
   } catch {
     throw new Problem(0, {});
   }
@@ -80,9 +82,23 @@ export async function getGarment(id) {
   return { garment: data, etag: tagOf(data) };
 }
 
-/** @param {string} id @param {string} name @param {string} etag @returns {Promise<Garment>} */
-export const renameGarment = async (id, name, etag) =>
-  (await call("PATCH", `/garments/${esc(id)}`, { json: { name }, headers: { "If-Match": etag } })).data;
+/** Changes some fields of a garment. @param {string} id @param {Partial<Garment>} edit @param {string} etag @returns {Promise<{ garment: Garment, etag: string }>} */
+export async function patchGarment(id, edit, etag) {
+  const { data } = await call("PATCH", `/garments/${esc(id)}`, { json: edit, headers: { "If-Match": etag } });
+  return { garment: data, etag: tagOf(data) };
+}
+
+/** What the checks of a garment say. @param {string} id @returns {Promise<Report>} */
+export const checkGarment = async (id) => (await call("GET", `/garments/${esc(id)}/check`)).data;
+
+/** Usual finishes with their sources. @returns {Promise<Preset[]>} */
+export async function listPresets() {
+  const { data } = await call("GET", "/presets");
+  return Array.isArray(data) ? data : data.items ?? data.presets ?? [];
+}
+
+/** Draws a piece as an edit that is not stored would make it. @param {string} id @param {unknown} edit @param {AbortSignal} signal @returns {Promise<WireDraft>} */
+export const draftPiece = async (id, edit, signal) => (await call("POST", `/pieces/${esc(id)}/draft`, { json: edit, signal })).data;
 
 /** @param {string} id */
 export const deleteGarment = (id) => call("DELETE", `/garments/${esc(id)}`);
@@ -136,11 +152,11 @@ export async function putPiece(id, edit, etag) {
 /** @param {string} id */
 export const deletePiece = (id) => call("DELETE", `/pieces/${esc(id)}`);
 
-/** @param {string} id @param {string} format @param {string} [paper] */
-export const exportURL = (id, format, paper) => `${BASE}/pieces/${esc(id)}/export?format=${format}${paper ? `&paper=${paper}` : ""}`;
+/** @param {string} id @param {Record<string, string>} options format, paper and so on */
+export const exportURL = (id, options) => `${BASE}/pieces/${esc(id)}/export?${new URLSearchParams(options)}`;
 
-/** @param {string} id @param {string} format @param {string} [paper] */
-export const garmentURL = (id, format, paper) => `${BASE}/garments/${esc(id)}/export?format=${format}${paper ? `&paper=${paper}` : ""}`;
+/** @param {string} id @param {Record<string, string>} options format, paper and so on */
+export const garmentURL = (id, options) => `${BASE}/garments/${esc(id)}/export?${new URLSearchParams(options)}`;
 
 /** @param {string} paper @param {number} sheet */
 export const cardsURL = (paper, sheet) => `${BASE}/cards.pdf?paper=${paper}&sheet=${sheet}`;

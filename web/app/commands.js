@@ -5,16 +5,23 @@ import { deleteKnots, disabled as cannotDelete } from "./actions/deleteKnots.js"
 import { moveKnots } from "./actions/moveKnots.js";
 import { setCorner } from "./actions/setCorner.js";
 import { setSegment } from "./actions/setSegment.js";
+import { cutEdge, cutEdgeAt, edgeBefore, joinEdge } from "./actions/cutEdge.js";
+import { changeMark, removeMark } from "./actions/marks.js";
+import { fair, straighten } from "./actions/stretch.js";
+import { chainLength } from "./geom/arc.js";
 import { between } from "./geom/cubic.js";
 import { bounds } from "./geom/ring.js";
 import { fit, pan, toPixel, zoom } from "./geom/viewport.js";
-import { helpOpen, hush, say } from "./state/app.js";
+import { freshId } from "./model/doc.js";
+import { spanOf, spans } from "./model/edges.js";
+import { STEPS, go, helpOpen, hush, paletteOpen, say, step, stepURL, unit } from "./state/app.js";
 import * as ed from "./state/editor.js";
-import { cancelRetrace } from "./state/session.js";
+import { draft } from "./state/draft.js";
+import { cancelRetrace, saveNow } from "./state/session.js";
 import { texts } from "./texts.js";
 import { drop, take } from "./tools/index.js";
 
-/** @import {Bounds, Plane, Point} from "./types" */
+/** @import {Bounds, Plane, Point, ToolName} from "./types" */
 
 const T = texts.editor, L = T.labels;
 
@@ -38,10 +45,16 @@ function zoomBy(factor) {
 /** Where the straightened photo lies. @param {Plane} p @returns {Bounds} */
 const extent = (p) => ({ minX: p.origin_mm[0], maxX: p.origin_mm[0] + p.width / p.px_per_mm, minY: p.origin_mm[1] - p.height / p.px_per_mm, maxY: p.origin_mm[1] });
 
+/** With the new cut line, where that is shown. @param {Bounds} b @returns {Bounds} */
+function around(b) {
+  const d = step.value === "photo" || step.value === "outline" ? null : draft.value?.box;
+  return d ? { minX: Math.min(b.minX, d.minX), minY: Math.min(b.minY, d.minY), maxX: Math.max(b.maxX, d.maxX), maxY: Math.max(b.maxY, d.maxY) } : b;
+}
+
 /** Shows the whole piece, or all of the photo where there is none. */
 export function fitAll() {
   const v = ed.viewport.value;
-  const plane = ed.photo.value?.plane, box = ed.rings.value.length > 0 ? bounds(ed.rings.value) : plane ? extent(plane) : null;
+  const plane = ed.photo.value?.plane, box = ed.rings.value.length > 0 ? around(bounds(ed.rings.value)) : plane ? extent(plane) : null;
   if (box) ed.viewport.value = fit(v, box, v.width < NARROW ? 24 : 56, v.width < NARROW ? BUTTONS : 0);
 }
 
@@ -66,12 +79,62 @@ function stepAlong(way) {
 
 /** Moves the selected points by millimetres, or the view where none is selected. @param {number} x @param {number} y @param {number} mm */
 export function nudge(x, y, mm) {
-  if (ed.selection.value.size > 0) ed.perform(moveKnots(ed.selection.value, { x: x * mm, y: y * mm }), L.nudge);
+  if (step.value === "outline" && ed.selection.value.size > 0) ed.perform(moveKnots(ed.selection.value, { x: x * mm, y: y * mm }), L.nudge);
   else ed.viewport.value = pan(ed.viewport.value, -x * 60, y * 60);
+}
+
+/** Moves the chosen mark by millimetres; a notch goes along its edge. @param {number} x @param {number} y @param {number} mm */
+function nudgeMark(x, y, mm) {
+  const m = ed.mark.value, span = m?.edge && ed.doc.value ? spanOf(ed.doc.value, m.edge) : null;
+  if (!m) return;
+  if (m.points) ed.perform(changeMark(m.id, { points: m.points.map((p) => ({ x: p.x + x * mm, y: p.y + y * mm })) }), L.moveMark);
+  else if (m.kind === "notch" && span) ed.perform(changeMark(m.id, { at: Math.min(1, Math.max(0, (m.at ?? 0) + ((x + y) * mm) / chainLength(span.chain))) }), L.moveMark);
 }
 
 const one = () => ed.single.value;
 const curved = () => { const p = one(); return p ? between(p.knot, p.after).curved : false; };
+
+/** The tools of the steps; the first one is in hand when one comes there. @type {Record<import("./state/app.js").Step, readonly ToolName[]>} */
+const TOOLS_OF = {
+  photo: ["look", "cloth", "not-cloth", "measure"], outline: ["move", "add", "stretch", "measure"],
+  edges: ["edge", "measure"], marks: ["mark", "measure", "place"], check: ["look"], print: ["look"],
+};
+const TOOLS = /** @type {const} */ (["look", "cloth", "not-cloth", "move", "add", "stretch", "measure"]);
+
+/** @param {import("./state/app.js").Step} s */
+export const toolsOf = (s) => TOOLS_OF[s];
+/** @param {import("./state/app.js").Step} s */
+export const firstTool = (s) => TOOLS_OF[s][0];
+
+/** The chosen stretch with both its ends, or null. @returns {import("./actions/stretch.js").Ends | null} */
+function ends() {
+  const s = ed.stretch.value;
+  return s && s.to !== null ? { ring: s.ring, from: s.from, to: s.to } : null;
+}
+
+const before = () => (step.value === "edges" && ed.doc.value && ed.edgeId.value ? edgeBefore(ed.doc.value, ed.edgeId.value) : null);
+
+/** Where the chosen edge can be cut in two: where the person pointed, unless it begins there. */
+function cuttable() {
+  const p = ed.spot.value, e = ed.edge.value;
+  return p && e && step.value === "edges" && !(p.t === 0 && ed.doc.value?.edges?.some((x) => x.knot === p.id)) ? p : null;
+}
+
+function cutHere() {
+  const p = cuttable(), doc = ed.doc.value;
+  if (!p || !doc) return;
+  ed.perform(p.t === 0 ? cutEdge(p.id, texts.edges.second) : cutEdgeAt(p.id, p.t, freshId(doc), texts.edges.second), L.cutEdge);
+  ed.spot.value = null;
+}
+
+/** Chooses the edge before or after the chosen one. @param {number} by */
+function alongEdges(by) {
+  const all = ed.doc.value ? spans(ed.doc.value) : [];
+  if (all.length === 0) return;
+  const i = all.findIndex((s) => s.edge.id === ed.edgeId.value);
+  ed.edgeId.value = all[(i + (i < 0 && by < 0 ? 0 : by) + all.length) % all.length].edge.id;
+  ed.spot.value = null;
+}
 
 /** @type {Record<string, Command>} */
 export const commands = {
@@ -80,11 +143,11 @@ export const commands = {
   zoomIn: { label: () => T.zoomIn, run: () => zoomBy(1.5) },
   zoomOut: { label: () => T.zoomOut, run: () => zoomBy(1 / 1.5) },
   fit: { label: () => T.fit, run: fitAll },
-  next: { label: () => T.next, run: () => stepAlong(1) },
-  prev: { label: () => T.prev, run: () => stepAlong(-1) },
+  next: { label: () => T.next, available: () => step.value === "outline" && ed.piece.value !== null, run: () => stepAlong(1) },
+  prev: { label: () => T.prev, available: () => step.value === "outline" && ed.piece.value !== null, run: () => stepAlong(-1) },
   deleteKnots: {
     label: () => T.deletePoint,
-    available: () => ed.selection.value.size > 0,
+    available: () => step.value === "outline" && ed.selection.value.size > 0,
     disabled: () => (ed.doc.value && cannotDelete(ed.doc.value, ed.selection.value) ? T.tooFew : null),
     run: () => ed.perform(deleteKnots(ed.selection.value), L.remove),
   },
@@ -104,10 +167,31 @@ export const commands = {
     run: () => {
       if (drop()) return;
       if (ed.piece.value && ed.retracing.value) cancelRetrace();
-      else if (ed.piece.value && ed.toolName.value !== "move") take("move");
-      else { ed.select([]); hush(); }
+      else if (ed.piece.value && ed.toolName.value !== firstTool(step.value)) take(firstTool(step.value));
+      else {
+        ed.select([]);
+        [ed.edgeId.value, ed.spot.value, ed.markId.value] = [null, null, null];
+        hush();
+      }
     },
   },
+  stretchLine: { label: () => texts.stretch.line, available: () => ends() !== null, run: () => { const e = ends(); if (e) ed.perform(straighten(e), L.straighten); } },
+  stretchFair: { label: () => texts.stretch.fair, available: () => ends() !== null, run: () => { const e = ends(); if (e) ed.perform(fair(e, ed.within.value), L.fair); } },
+  stretchOther: { label: () => texts.stretch.other, available: () => ends() !== null, run: () => { const e = ends(); if (e) ed.stretch.value = { ring: e.ring, from: e.to, to: e.from }; } },
+  nextEdge: { label: () => texts.edges.next, available: () => step.value === "edges", run: () => alongEdges(1) },
+  prevEdge: { label: () => texts.edges.prev, available: () => step.value === "edges", run: () => alongEdges(-1) },
+  cutEdge: { label: () => texts.edges.cut, available: () => cuttable() !== null, run: cutHere },
+  joinEdge: {
+    label: () => texts.edges.join(before()?.name ?? ""),
+    available: () => before() !== null,
+    run: () => { const b = before(), id = ed.edgeId.value; if (b && id) { ed.perform(joinEdge(id), L.joinEdge); ed.edgeId.value = b.id; ed.spot.value = null; } },
+  },
+  removeMark: { label: () => texts.marks.remove, available: () => step.value === "marks" && ed.mark.value !== null, run: () => { const id = ed.markId.value; if (id) ed.perform(removeMark(id), L.removeMark); } },
+  ...Object.fromEntries(TOOLS.map((t) => [`tool-${t}`, { label: () => T.tool[t], available: () => toolsOf(step.value).includes(t), run: () => take(t) }])),
+  ...Object.fromEntries(STEPS.map((s) => [`step-${s}`, { label: () => texts.steps.goTo(texts.steps[s]), available: () => ed.piece.value !== null, run: () => { if (ed.piece.value) go(stepURL(ed.piece.value.id, s)); } }])),
+  unit: { label: () => `${texts.unit.label}: ${texts.unit[unit.value === "cm" ? "in" : "cm"]}`, run: () => { unit.value = unit.value === "cm" ? "in" : "cm"; } },
+  save: { label: () => texts.save.now, available: () => ed.piece.value !== null, run: () => void saveNow() },
+  palette: { label: () => texts.palette.open, run: () => { paletteOpen.value = true; } },
   help: { label: () => texts.help.open, run: () => { helpOpen.value = true; } },
 };
 
@@ -123,7 +207,19 @@ export function run(id) {
 /** @type {Record<string, [number, number]>} */
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 /** @type {Record<string, string>} */
-const PLAIN = { Delete: "deleteKnots", Backspace: "deleteKnots", "+": "zoomIn", "=": "zoomIn", "-": "zoomOut", 0: "fit", n: "next", b: "prev", Escape: "escape" };
+const PLAIN = { "/": "palette", u: "unit", l: "stretchLine", f: "stretchFair", c: "cutEdge", j: "joinEdge", ...Object.fromEntries(STEPS.map((s, i) => [`${i + 1}`, `step-${s}`])), Delete: "deleteKnots", Backspace: "deleteKnots", "+": "zoomIn", "=": "zoomIn", "-": "zoomOut", 0: "fit", n: "next", b: "prev", Escape: "escape" };
+
+/** The same keys go along points or edges, and delete points or marks. @param {string} id */
+function meant(id) {
+  if (step.value === "edges") return { next: "nextEdge", prev: "prevEdge" }[id] ?? id;
+  return step.value === "marks" && id === "deleteKnots" ? "removeMark" : id;
+}
+
+/** @type {Record<string, string>} */
+const SHOWN = { undo: "Ctrl Z", redo: "Shift Ctrl Z", nextEdge: "N", prevEdge: "B", removeMark: "Delete", escape: "Esc", deleteKnots: "Delete" };
+
+/** The key of a command, or nothing. @param {string} id */
+export const keysOf = (id) => SHOWN[id] ?? Object.entries(PLAIN).find(([, v]) => v === id)?.[0].toUpperCase() ?? "";
 
 /**
  * What a key does in the editor; true when it did something.
@@ -132,14 +228,15 @@ const PLAIN = { Delete: "deleteKnots", Backspace: "deleteKnots", "+": "zoomIn", 
  */
 export function key(e, onCanvas) {
   if (e.ctrlKey || e.metaKey) {
+    if (e.key.toLowerCase() === "k") return run("palette"), true;
     if (e.key.toLowerCase() !== "z") return false;
     run(e.shiftKey ? "redo" : "undo");
     return true;
   }
   if (!onCanvas && e.key !== "Escape") return false;
   const arrow = ARROWS[e.key];
-  if (arrow) nudge(arrow[0], arrow[1], e.shiftKey ? 10 : e.altKey ? 0.1 : 1);
-  const id = PLAIN[e.key.length === 1 ? e.key.toLowerCase() : e.key];
+  if (arrow) (step.value === "marks" && ed.mark.value ? nudgeMark : nudge)(arrow[0], arrow[1], e.shiftKey ? 10 : e.altKey ? 0.1 : 1);
+  const plain = PLAIN[e.key.length === 1 ? e.key.toLowerCase() : e.key], id = plain && meant(plain);
   if (id) run(id);
   return Boolean(arrow || id);
 }

@@ -28,8 +28,46 @@ export interface Grain { readonly deg: number; readonly sure: number }
 /** How sure the outline is, as the tracer said it. */
 export interface Sure { readonly uncertainty: number; readonly fray: number; readonly unsure: readonly Stretch[]; readonly grain: Grain | null }
 
+/** What lies outside the old stitch line of a traced edge. */
+export type Old = { readonly is: "unknown" | "none" } | { readonly is: "length"; readonly mm: number };
+export type FinishKind = "keep" | "seam" | "hem" | "casing" | "faced" | "bound" | "fold";
+/** What becomes of an edge, as the garment file writes it; lengths in mm. */
+export interface Finish {
+  readonly kind: FinishKind;
+  readonly allowance_mm?: number; readonly end_mm?: number;
+  readonly depth_mm?: number; readonly turns?: number; readonly turn_under_mm?: number;
+  readonly holds?: "elastic" | "cord"; readonly width_mm?: number; readonly ease_mm?: number; readonly opening_mm?: number;
+  readonly elastic?: { readonly body_mm: number; readonly [more: string]: number | string };
+}
+/** A stretch of the outer outline, from the knot with this id up to where the next edge begins. */
+export interface Edge { readonly id: string; readonly name: string; readonly knot: number; readonly old: Old; readonly finish: Finish }
+export type MarkKind = "grain" | "notch" | "snip" | "fold-line" | "stitch-line" | "line" | "drill-hole" | "buttonhole" | "lengthen-line" | "text";
+/** A mark: on an edge by id and fraction, or by points and degrees in the plane frame. */
+export interface Mark {
+  readonly id: string; readonly kind: MarkKind;
+  readonly edge?: string; readonly at?: number;
+  readonly points?: readonly Point[]; readonly deg?: number; readonly bias?: boolean;
+  readonly count?: number; readonly shape?: "slit" | "v" | "t"; readonly depth_mm?: number; readonly outward?: boolean;
+  readonly text?: string; readonly detached?: string;
+}
+export interface Cut { readonly cloth?: string; readonly count: number; readonly mirrored?: boolean }
+export interface Label { readonly cuts?: readonly Cut[]; readonly size_worn?: string; readonly size_measured?: string; readonly notes?: string }
+export type Means = "cut-edge" | "stitch-line";
+/** From plane to piece frame: turn (radians, counter-clockwise), then move (mm). */
+export interface Rigid { readonly turn: number; readonly move: Point }
+/** What a piece becomes: kept beside its outline. Edges are null while the service lays them on a new outline. */
+export interface Plan {
+  readonly edges: readonly Edge[] | null;
+  readonly lost: readonly Edge[];
+  readonly marks: readonly Mark[];
+  readonly label: Label | null;
+  readonly means: Means;
+  /** Null where the service knows no plan. */
+  readonly frame: Rigid | null;
+}
+
 /** What is edited: rings[0] is the outer outline (counter-clockwise), the others are holes. Frozen. */
-export interface Doc {
+export interface Doc extends Plan {
   readonly name: string;
   readonly rings: readonly Ring[];
   readonly strokes: readonly Stroke[];
@@ -48,6 +86,11 @@ export interface Bounds { readonly minX: number; readonly minY: number; readonly
 
 /** A place on an outline: on the segment that begins at knot `id` of ring `ring`, at parameter t. */
 export interface Place { readonly ring: number; readonly id: number; readonly t: number; readonly at: Point; readonly distance: number }
+
+/** What one can have in hand. */
+export type ToolName = "look" | "move" | "add" | StrokeKind | "stretch" | "measure" | "edge" | "mark" | "place";
+/** A place that a pointer was drawn to, and why: a point of the outline, the outline, or nothing. */
+export interface Snap { readonly at: Point; readonly to: "point" | "edge" | ""; readonly place: Place | null }
 
 export type Hit =
   | { kind: "knot"; id: number }
@@ -70,18 +113,27 @@ export type WirePoint = [number, number];
 export interface WireKnot { at: WirePoint; in?: WirePoint; out?: WirePoint; corner: boolean }
 export interface WireStretch { from_mm: WirePoint; to_mm: WirePoint; why: string }
 export interface WireStroke { kind: StrokeKind; width_mm: number; points_mm: WirePoint[] }
-export interface WirePiece {
+export interface WireEdge { id: string; name: string; knot: number; old_allowance?: Old | null; finish?: Finish | null }
+export interface WireMark extends Omit<Mark, "points"> { points_mm?: WirePoint[] }
+export interface WirePlan {
+  edges?: WireEdge[] | null; lost_edges?: WireEdge[] | null; marks?: WireMark[] | null; label?: Label | null;
+  outline_means?: Means | ""; plane_to_piece?: { turn: number; move: WirePoint } | null;
+}
+export interface WirePiece extends WirePlan {
   id: string; garment_id: string; photo_id: string; name: string; version: number; updated_at: string;
   knots: WireKnot[]; holes?: WireKnot[][] | null; strokes?: WireStroke[] | null;
   findings?: Finding[] | null;
   uncertainty_mm: number; fray_mm: number; unsure?: WireStretch[] | null; grain?: Grain | null;
 }
+/** A row of old needle holes beside an edge. */
+export interface StitchRow { from_mm: WirePoint; to_mm: WirePoint; distance_mm: number; sure: number }
 export interface WireTracedPiece {
+  stitch_rows?: StitchRow[] | null;
   knots: WireKnot[]; hole_knots?: WireKnot[][] | null;
   uncertainty_mm: number; fray_mm: number; unsure?: WireStretch[] | null; grain?: Grain | null;
 }
 export interface Card { id: number; used: boolean; measured_mm: number; centre_mm: WirePoint; turn_deg: number; why?: string }
-export interface Finding { code: string; severity: "info" | "warning" | "error"; message: string; remedy?: string; where_mm?: WirePoint }
+export interface Finding { code: string; severity: "info" | "warning" | "error"; message: string; remedy?: string; where_mm?: WirePoint; amount?: number; limit?: number; piece?: string; edge?: string }
 export interface Trace {
   pieces: WireTracedPiece[];
   calibration: { cards: Card[] | null; scale_uncertainty_pct: number; print_uncertainty_pct: number };
@@ -108,7 +160,36 @@ export interface Job {
 }
 export interface GarmentSummary { id: string; name: string; updated_at: string; piece_count: number; photo_count: number }
 export interface PieceSummary { id: string; photo_id: string; name: string; version: number }
-export interface Garment { id: string; name: string; version: number; updated_at: string; photos: Photo[] | null; pieces: PieceSummary[] | null }
+export interface Run { piece: string; edge: string; reverse?: boolean }
+export interface SeamPair { id: string; name: string; a: Run[]; b: Run[]; ease_mm?: number; tolerance_mm?: number; runs_on_start?: boolean; runs_on_end?: boolean }
+export interface CurvePair { id: string; name: string; a: Run; b: Run }
+export interface Cloth { id: string; name: string; use: "main" | "lining" | "interfacing" | "other"; width_mm?: number; notes?: string }
+export interface MeasurePart { piece: string; edge?: string; level_mm?: number; times?: number }
+export interface Measure { id: string; name: string; body_mm?: number; ease_mm?: number; parts: MeasurePart[] }
+/** What makes a pattern of the pieces of a garment. */
+export interface Parts { seam_pairs: SeamPair[]; curve_pairs: CurvePair[]; cloths: Cloth[]; measures: Measure[] }
+export interface Garment extends Partial<Parts> { id: string; name: string; version: number; updated_at: string; photos: Photo[] | null; pieces: PieceSummary[] | null }
+export interface SeamRow { id: string; name: string; a_mm: number; b_mm: number; ease_mm: number; off_mm: number; limit_mm: number; parts?: { a_mm: number; b_mm: number }[]; start_deg?: number; end_deg?: number; known: boolean; ok: boolean }
+export interface CurveShape { chord_mm: number; length_mm: number; depth_mm: number; points_mm: WirePoint[] }
+export interface CurveRow { id: string; name: string; a: CurveShape; b: CurveShape; apart_mm: number }
+export interface MeasureRow { id: string; name: string; finished_mm: number; body_mm?: number; ease_mm?: number; off_mm?: number; limit_mm?: number; ok?: boolean }
+export interface ElasticRow { name: string; length_mm: number; opening_mm: number; pulled_mm?: number }
+export interface Report { seams: SeamRow[]; curves?: CurveRow[] | null; measures?: MeasureRow[] | null; elastics?: ElasticRow[] | null; findings: Finding[] }
+export interface Preset { id: string; part: string; cloth: string; finish: Finish; source: string }
+export interface WirePlacedMark { id: string; kind: MarkKind; lines_mm?: WirePoint[][] | null; at_mm: WirePoint; text?: string }
+export interface WireDraftedEdge { id: string; name: string; length_mm: number; start_mm: number; end_mm: number; known: boolean }
+/** A piece as it is drawn, cut and sewn, in the piece frame. */
+export interface WireDraft {
+  stitch_line: WireKnot[]; cut_line: WireKnot[]; holes?: WireKnot[][] | null; edges: WireDraftedEdge[];
+  fold_lines?: { edge: string; out_mm: number; points_mm: WirePoint[] }[] | null; marks?: WirePlacedMark[] | null;
+  label: string[]; findings?: Finding[] | null; plane_to_piece?: { turn: number; move: WirePoint } | null;
+}
+/** The same as the page draws it, in the plane frame: SVG path texts. */
+export interface Draft {
+  readonly cut: string; readonly stitch: string; readonly folds: string; readonly marks: string;
+  readonly box: Bounds;
+  readonly edges: readonly WireDraftedEdge[]; readonly label: readonly string[]; readonly findings: readonly Finding[];
+}
 export interface Lan { enabled: boolean; url?: string; qr_svg?: string }
 
 /** A photo on its way to the service; the file stays in hand until the service has it. */

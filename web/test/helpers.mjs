@@ -47,3 +47,25 @@ export function randomDoc(rand, n) {
 export function frozen(v) {
   return typeof v !== "object" || v === null || (Object.isFrozen(v) && Object.values(v).every(frozen));
 }
+
+/** The same piece with edges, marks and a label, in a frame that is turned and moved. */
+export function wirePlanned() {
+  return {
+    ...wirePiece(),
+    outline_means: "cut-edge",
+    edges: [
+      { id: "edge-1", name: "hem", knot: 0, old_allowance: { is: "length", mm: 10 }, finish: { kind: "hem", depth_mm: 20, turns: 2, turn_under_mm: 8 } },
+      { id: "edge-2", name: "side seam", knot: 1, finish: { kind: "seam", allowance_mm: 12 } },
+      { id: "edge-3", name: "neck", knot: 2, old_allowance: { is: "none" } },
+    ],
+    marks: [
+      { id: "grain-1", kind: "grain", points_mm: [[50, 10], [50, 90]] },
+      { id: "notch-1", kind: "notch", edge: "edge-3", at: 0.5, count: 2 },
+      { id: "angle", kind: "grain", deg: 90 },
+    ],
+    label: { cuts: [{ count: 2, mirrored: true }] },
+    plane_to_piece: { turn: 0.3, move: [12, -7] },
+  };
+}
+
+export const planned = () => readPiece(wirePlanned());

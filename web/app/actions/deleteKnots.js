@@ -1,6 +1,7 @@
 import { between } from "../geom/cubic.js";
 import { add, distance, sub, times } from "../geom/vec.js";
 import { freeze } from "../model/doc.js";
+import { withoutKnots } from "../model/edges.js";
 
 /** @import {Action, Doc, Knot, Point} from "../types" */
 
@@ -32,7 +33,7 @@ export const deleteKnots = (ids) => (doc) => {
       return knots;
     })
     .filter((ring) => ring.length > 0);
-  return freeze({ ...doc, rings });
+  return freeze({ ...withoutKnots(doc, ids), rings });
 };
 
 /** @param {Knot[]} knots @param {number} id */

@@ -1,6 +1,7 @@
 // Wire JSON <-> document. Knot ids live in the page only.
 
 import { freeze } from "./doc.js";
+import { readPlan, writePlan } from "./plan.js";
 
 /** @import {Doc, Grain, Knot, Point, Ring, Stretch, Sure, WireKnot, WirePiece, WirePoint, WireStretch, WireTracedPiece} from "../types" */
 
@@ -41,11 +42,13 @@ function readRings(rings, firstId) {
 
 /** The document of a stored piece. @param {WirePiece} w @returns {Doc} */
 export function readPiece(w) {
+  const rings = readRings([w.knots, ...(w.holes ?? [])], 1);
   return freeze({
     name: w.name,
-    rings: readRings([w.knots, ...(w.holes ?? [])], 1),
+    rings,
     strokes: (w.strokes ?? []).map((s) => ({ kind: s.kind, width: s.width_mm, points: s.points_mm.map(readPoint) })),
     sure: readSure(w),
+    ...readPlan(w, rings[0]),
   });
 }
 
@@ -75,5 +78,5 @@ export const writeStrokes = (doc) =>
 /** What is sent to store a piece, with what the tracing said that its outline comes from. @param {Doc} doc */
 export function writePiece(doc) {
   const [knots, ...holes] = doc.rings.map((r) => r.map(writeKnot));
-  return { name: doc.name, knots, holes, strokes: writeStrokes(doc), ...writeSure(doc.sure) };
+  return { name: doc.name, knots, holes, strokes: writeStrokes(doc), ...writeSure(doc.sure), ...writePlan(doc) };
 }

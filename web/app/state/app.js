@@ -2,12 +2,15 @@
 
 import { computed, effect, signal } from "@preact/signals";
 
-/** @typedef {{ page: "home" } | { page: "garment" | "photo" | "piece", id: string }} Route */
+/** The steps of a piece in their order; one is free to go to any of them. */
+export const STEPS = /** @type {const} */ (["photo", "outline", "edges", "marks", "check", "print"]);
+/** @typedef {(typeof STEPS)[number]} Step */
+/** @typedef {{ page: "home" } | { page: "garment" | "photo" | "piece", id: string, step: Step }} Route */
 
 /** @param {string} hash @returns {Route} */
 export function readRoute(hash) {
-  const m = /^#\/(garment|photo|piece)\/([\w-]+)$/.exec(hash);
-  return m ? { page: /** @type {"garment" | "photo" | "piece"} */ (m[1]), id: m[2] } : { page: "home" };
+  const m = /^#\/(garment|photo|piece)\/([\w-]+)(?:\/(\w+))?$/.exec(hash);
+  return m ? { page: /** @type {"garment" | "photo" | "piece"} */ (m[1]), id: m[2], step: STEPS.find((s) => s === m[3]) ?? "outline" } : { page: "home" };
 }
 
 const hash = signal(location.hash);
@@ -48,6 +51,12 @@ effect(() => {
   remember(THEME, theme.value === "auto" ? null : theme.value);
 });
 
+const UNIT = "secondcut.unit";
+
+/** What lengths are shown in, and typed in where no unit is given. */
+export const unit = signal(/** @type {"cm" | "in"} */ (recall(UNIT) === "in" ? "in" : "cm"));
+effect(() => { remember(UNIT, unit.value === "cm" ? null : unit.value); });
+
 /** What was last said; screen readers read it out, and it stands on the page for a while. */
 export const said = signal(/** @type {{ text: string, remedy: string, id: number } | null} */ (null));
 let count = 0;
@@ -64,3 +73,11 @@ export const hush = () => (said.value = null);
 
 /** Whether the help is open. */
 export const helpOpen = signal(false);
+/** Whether the list of all commands is open. */
+export const paletteOpen = signal(false);
+
+/** The step of the piece that is worked on. */
+export const step = computed(() => (route.value.page === "piece" ? route.value.step : "outline"));
+
+/** @param {string} id @param {Step} to */
+export const stepURL = (id, to) => `#/piece/${id}/${to}`;

@@ -4,15 +4,28 @@ import { computed, effect, signal } from "@preact/signals";
 import * as steps from "../history.js";
 import { find } from "../model/doc.js";
 
-/** @import {Action, Doc, History, Photo, Point, SaveState, StrokeKind, Viewport, WirePiece, Knot} from "../types" */
+/** @import {Action, Doc, History, Mark, MarkKind, Photo, Place, Point, SaveState, Snap, StrokeKind, ToolName, Viewport, WirePiece, Knot} from "../types" */
+/** @import {Ends} from "../actions/stretch.js" */
 
 export const piece = signal(/** @type {WirePiece | null} */ (null));
 export const photo = signal(/** @type {Photo | null} */ (null));
 export const history = signal(/** @type {History | null} */ (null));
 export const selection = signal(/** @type {ReadonlySet<number>} */ (new Set()));
 export const viewport = signal(/** @type {Viewport} */ ({ scale: 1, left: 0, top: 0, width: 0, height: 0 }));
-export const toolName = signal(/** @type {"move" | "add" | StrokeKind} */ ("move"));
+export const toolName = signal(/** @type {ToolName} */ ("move"));
+/** The chosen edge, and where on it the person pointed. */
+export const edgeId = signal(/** @type {string | null} */ (null));
+export const spot = signal(/** @type {Place | null} */ (null));
+export const markId = signal(/** @type {string | null} */ (null));
+/** The chosen stretch of the outline; `to` is missing while only one end is chosen. */
+export const stretch = signal(/** @type {(Omit<Ends, "to"> & { to: number | null }) | null} */ (null));
+/** What is measured with the tape: `to` is missing while only one end is set. */
+export const tape = signal(/** @type {{ from: Snap, to: Snap | null } | null} */ (null));
+/** The mark that is being drawn, and its points so far. */
+export const placing = signal(/** @type {{ kind: MarkKind, points: readonly Point[] } | null} */ (null));
 export const brushWidth = signal(12);
+/** How far a smoothed stretch may leave the present one, in mm. */
+export const within = signal(1.5);
 /** Where the loupe looks while a finger covers the point, or null. */
 export const loupe = signal(/** @type {Point | null} */ (null));
 /** Where a point would be added, or null. */
@@ -47,6 +60,11 @@ export const selected = computed(() => {
   return out;
 });
 
+/** The chosen edge, or null where it is gone. */
+export const edge = computed(() => doc.value?.edges?.find((e) => e.id === edgeId.value) ?? null);
+/** The chosen mark, or null where it is gone. */
+export const mark = computed(() => /** @type {Mark | null} */ (doc.value?.marks.find((m) => m.id === markId.value) ?? null));
+
 /** The one selected knot with its neighbours, or null. */
 export const single = computed(() => (selected.value.length === 1 && doc.value ? find(doc.value, selected.value[0].id) : null));
 
@@ -57,6 +75,11 @@ export const select = (ids) => (selection.value = new Set(ids));
 export function perform(action, label) {
   const h = history.value;
   if (h) setHistory(steps.perform(h, action(h.present.doc), label));
+}
+
+/** Puts another document in place of the present one without a step: what the service made of it. @param {Doc} next */
+export function exchange(next) {
+  if (history.value) setHistory(steps.replace(history.value, next));
 }
 
 /** @param {History} h */

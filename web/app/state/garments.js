@@ -159,7 +159,7 @@ export async function renameGarment(name) {
   const g = garment.value;
   if (!g || name === g.name || name.trim() === "") return;
   try {
-    await api.renameGarment(g.id, name, tag);
+    await api.patchGarment(g.id, { name }, tag);
   } catch (e) {
     sayProblem(e);
   }

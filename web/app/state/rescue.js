@@ -6,6 +6,7 @@ import * as api from "../api.js";
 import * as steps from "../history.js";
 import { freeze } from "../model/doc.js";
 import { writeStrokes } from "../model/codec.js";
+import { NO_PLAN } from "../model/plan.js";
 import { texts } from "../texts.js";
 import { go, say } from "./app.js";
 import * as ed from "./editor.js";
@@ -31,7 +32,7 @@ export async function open(id) {
     const photo = await api.getPhoto(id);
     if (mine !== visit) return;
     if ((photo.status !== "refused" && photo.status !== "failed") || !photo.plane) return void (trouble.value = { title: texts.rescue.gone, remedy: texts.rescue.goneRemedy });
-    const blank = freeze({ name: photo.file_name, rings: [], strokes: [], sure: { uncertainty: 0, fray: 0, unsure: [], grain: null } });
+    const blank = freeze({ ...NO_PLAN, name: photo.file_name, rings: [], strokes: [], sure: { uncertainty: 0, fray: 0, unsure: [], grain: null } });
     batch(() => ([ed.photo.value, ed.history.value, refusal.value] = [photo, steps.begin(blank, texts.editor.labels.open), photo.refusal ?? null]));
   } catch (e) {
     if (mine === visit) trouble.value = explain(e);

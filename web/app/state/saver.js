@@ -16,7 +16,7 @@ const RETRY_MS = [2000, 4000, 8000, 15000, 30000];
  * @property {(edit: ReturnType<typeof writePiece>, etag: string) => Promise<{ piece: WirePiece, etag: string }>} put
  * @property {(draft: { etag: string, edit: ReturnType<typeof writePiece> } | null) => void} keep writes the draft at once, or forgets it
  * @property {(state: SaveState) => void} tell
- * @property {(piece: WirePiece, etag: string) => void} stored called with what the service now holds
+ * @property {(piece: WirePiece, etag: string, sent: Doc) => void} stored called with what the service now holds, and what it was sent
  * @property {(fault: string) => string} explain the person's words for a fault
  * @property {(run: () => void, ms: number) => () => void} later returns a function that calls it off
  */
@@ -90,7 +90,7 @@ export function createSaver(ports, doc, etag) {
   /** @param {Doc} sent @param {WirePiece} piece @param {string} newTag */
   function took(sent, piece, newTag) {
     [saved, tag, tries] = [sent, newTag, 0];
-    ports.stored(piece, tag);
+    ports.stored(piece, tag, sent);
     if (latest !== saved) ports.keep({ etag: tag, edit: writePiece(latest) });
   }
 

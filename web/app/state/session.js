@@ -1,7 +1,7 @@
 // One visit to the piece editor: loads the piece and its photo, keeps it saved,
 // traces again with strokes, and takes in what other devices change.
 
-import { batch, effect, signal } from "@preact/signals";
+import { batch, effect, signal, untracked } from "@preact/signals";
 import { takeOutline } from "../actions/takeOutline.js";
 import * as api from "../api.js";
 import { measure } from "../geom/ring.js";
@@ -10,6 +10,7 @@ import { distance } from "../geom/vec.js";
 import * as steps from "../history.js";
 import { freeze, freshId } from "../model/doc.js";
 import { readPiece, readTraced, writeStrokes } from "../model/codec.js";
+import { readPlan } from "../model/plan.js";
 import { texts } from "../texts.js";
 import { recall, remember, say } from "./app.js";
 import * as ed from "./editor.js";
@@ -58,7 +59,7 @@ export async function open(id) {
     const { piece, etag } = await api.getPiece(id);
     if (mine !== visit) return;
     start(piece, etag);
-    ed.photo.value = await api.getPhoto(piece.photo_id).catch(() => null);
+    if (piece.photo_id) ed.photo.value = await api.getPhoto(piece.photo_id).catch(() => null);
   } catch (e) {
     if (mine === visit) trouble.value = explain(e);
   }
@@ -73,7 +74,7 @@ function start(piece, etag) {
     put: (edit, tag) => api.putPiece(id, edit, tag),
     keep: (draft) => keep(id, draft),
     tell: (state) => { if (s === saver) ed.saveState.value = state; },
-    stored: (now) => { if (s === saver) ed.piece.value = now; },
+    stored: (now, tag, sent) => { if (s === saver) stored(now, tag, sent); },
     explain: (f) => texts.save.faults[/** @type {keyof typeof texts.save.faults} */ (f)] ?? f,
     later: (run, ms) => { const t = setTimeout(run, ms); return () => clearTimeout(t); },
   }, doc, etag);
@@ -82,17 +83,39 @@ function start(piece, etag) {
     ed.history.value = steps.begin(doc, L.open);
     ed.select([]);
     ed.saveState.value = { kind: "saved" };
-    ed.toolName.value = "move";
+    [ed.edgeId.value, ed.spot.value, ed.markId.value, ed.stretch.value, ed.tape.value, ed.placing.value] = [null, null, null, null, null, null];
   });
   takeDraft(piece, doc, etag);
   const now = () => void saver?.flush();
   addEventListener("online", now);
   addEventListener("pagehide", now);
   stops = [
-    effect(() => { if (!ed.dragging.value && ed.doc.value) saver?.edit(ed.doc.value); }),
+    effect(() => {
+      if (ed.dragging.value || !ed.doc.value) return;
+      saver?.edit(ed.doc.value);
+      untracked(keepFrame);
+    }),
     api.followGarment(piece.garment_id, () => void takeIn(id)),
     () => { removeEventListener("online", now); removeEventListener("pagehide", now); },
   ];
+}
+
+/** The service may have laid the edges on a new outline, or turned the piece's frame. @param {WirePiece} now @param {string} tag @param {Doc} sent */
+function stored(now, tag, sent) {
+  ed.piece.value = now;
+  const here = ed.doc.value;
+  if (!here || ed.dragging.value) return;
+  if (here === sent && sent.edges === null && now.edges?.length) {
+    const next = readPiece(now);
+    saver?.rebase(next, tag, next);
+    ed.exchange(next);
+  } else keepFrame();
+}
+
+/** Marks are written in the frame that the service has now, also after an undo. */
+function keepFrame() {
+  const here = ed.doc.value, frame = ed.piece.value && readPlan(ed.piece.value, []).frame;
+  if (here?.frame && frame && (here.frame.turn !== frame.turn || here.frame.move.x !== frame.move.x || here.frame.move.y !== frame.move.y)) ed.exchange(freeze({ ...here, frame }));
 }
 
 /** Brings back what was not sent on an earlier visit. @param {WirePiece} piece @param {Doc} doc @param {string} etag */
@@ -233,13 +256,13 @@ export async function remove() {
   return true;
 }
 
-/** Downloads a file of the piece as it is now. @param {string} format @param {string} [paper] */
-export async function download(format, paper) {
-  const id = ed.piece.value?.id;
-  if (!id) return;
+/** Downloads a file of the piece, or of its whole garment, as it is now. @param {"piece" | "garment"} what @param {Record<string, string>} options format, paper and so on */
+export async function download(what, options) {
+  const p = ed.piece.value;
+  if (!p) return;
   if (!(await saveNow())) return say(texts.editor.downloadUnsaved);
   const a = document.createElement("a");
-  a.href = api.exportURL(id, format, paper);
+  a.href = what === "piece" ? api.exportURL(p.id, options) : api.garmentURL(p.garment_id, options);
   a.download = "";
   a.click();
 }

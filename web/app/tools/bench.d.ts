@@ -1,4 +1,6 @@
-import type { Action, Doc, Gesture, Hit, Pixel, Point, Stroke } from "../types";
+import type { Action, Doc, Gesture, Hit, MarkKind, Pixel, Place, Point, Snap, Stroke } from "../types";
+
+type Placing = { kind: MarkKind; points: readonly Point[] } | null;
 
 /** All that a tool may see and do. No DOM, no network. */
 export interface Bench {
@@ -7,6 +9,20 @@ export interface Bench {
   select(ids: Iterable<number>): void;
   hit(at: Pixel, pointer: string): Hit;
   toPlane(at: Pixel): Point;
+  toPixel(at: Point): Pixel;
+  /** The place on the outer outline under a pointer. */
+  onOutline(at: Pixel, pointer: string): Place | null;
+  /** Where a pointer is drawn to: a point, the outline, or where it is. */
+  snap(at: Pixel, pointer: string): Snap;
+  chooseEdge(place: Place | null): void;
+  chooseMark(id: string | null): void;
+  stretch(end: { ring: number; id: number } | null): void;
+  tape(from: Snap | null, to: Snap | null): void;
+  placing(): Placing;
+  setPlacing(p: Placing): void;
+  /** A mark was drawn: it is chosen, and the tool goes back. */
+  placed(id: string): void;
+  say(text: string): void;
   pan(dx: number, dy: number): void;
   perform(action: Action, label: string): void;
   drag(action: Action, label: string): void;

@@ -1,19 +1,64 @@
 // The tools, tied to the editor's state. Exactly one is in hand.
 
 import { addStroke } from "../actions/addStroke.js";
-import { pan, toPlane, zoom } from "../geom/viewport.js";
+import { nearest } from "../geom/nearest.js";
+import { pan, toPixel, toPlane, zoom } from "../geom/viewport.js";
 import { idle, reduce } from "../gestures/pointer.js";
+import { find } from "../model/doc.js";
+import { spanAt } from "../model/edges.js";
+import { say } from "../state/app.js";
 import * as ed from "../state/editor.js";
 import { retrace } from "../state/session.js";
 import { texts } from "../texts.js";
 import { addTool } from "./add.js";
 import { brushTool } from "./brush.js";
-import { hit } from "./hit.js";
+import { edgeTool, stretchTool } from "./choose.js";
+import { hit, reach } from "./hit.js";
+import { lookTool } from "./look.js";
+import { markTool, placeTool } from "./marks.js";
 import { moveTool } from "./move.js";
+import { tapeTool } from "./tape.js";
 
-/** @import {Doc, Gesture, StrokeKind} from "../types" */
+/** @import {Doc, Gesture, Pixel, Place, Snap, ToolName} from "../types" */
 /** @import {Bench, Tool} from "./bench" */
 /** @import {Input} from "../gestures/pointer.js" */
+
+/** @param {Pixel} at @param {string} pointer @returns {Place | null} */
+const onOutline = (at, pointer) => nearest(ed.rings.value.slice(0, 1), toPlane(ed.viewport.value, at), reach(pointer) / ed.viewport.value.scale);
+
+/** @param {Pixel} at @param {string} pointer @returns {Snap} */
+function snap(at, pointer) {
+  const h = hit(ed.rings.value, [], ed.viewport.value, at, pointer);
+  const knot = h.kind === "knot" && ed.doc.value ? find(ed.doc.value, h.id) : null;
+  if (knot) return { at: knot.knot.at, to: "point", place: { ring: knot.ring, id: knot.knot.id, t: 0, at: knot.knot.at, distance: 0 } };
+  if (h.kind === "segment") return { at: h.place.at, to: "edge", place: h.place };
+  return { at: toPlane(ed.viewport.value, at), to: "", place: null };
+}
+
+/** Chooses the edge at a place; a place near a point of the outline is that point. @param {Place | null} place */
+function chooseEdge(place) {
+  const doc = ed.doc.value, span = place && doc ? spanAt(doc, place.id) : null;
+  ed.edgeId.value = span?.edge.id ?? null;
+  ed.spot.value = span && place && doc ? onKnot(doc, place) : null;
+}
+
+/** @param {Doc} doc @param {Place} p @returns {Place} */
+function onKnot(doc, p) {
+  const near = 12 / ed.viewport.value.scale, k = find(doc, p.id);
+  for (const knot of k ? [k.knot, k.after] : [])
+    if (Math.hypot(knot.at.x - p.at.x, knot.at.y - p.at.y) < near) return { ...p, id: knot.id, t: 0, at: knot.at };
+  return p;
+}
+
+/** Chooses one end of a stretch after the other, the shorter way round. @param {{ ring: number, id: number } | null} end */
+function chooseStretch(end) {
+  const now = ed.stretch.value;
+  if (!end) return void (ed.stretch.value = null);
+  if (!now || now.to !== null || now.ring !== end.ring || now.from === end.id) return void (ed.stretch.value = { ring: end.ring, from: end.id, to: null });
+  const ring = ed.rings.value[end.ring], i = ring.findIndex((k) => k.id === now.from), j = ring.findIndex((k) => k.id === end.id);
+  const ahead = (j - i + ring.length) % ring.length;
+  ed.stretch.value = ahead * 2 <= ring.length ? { ring: end.ring, from: now.from, to: end.id } : { ring: end.ring, from: end.id, to: now.from };
+}
 
 /** @type {Bench} */
 const bench = {
@@ -22,6 +67,17 @@ const bench = {
   select: ed.select,
   hit: (at, pointer) => hit(ed.rings.value, ed.selected.value, ed.viewport.value, at, pointer),
   toPlane: (at) => toPlane(ed.viewport.value, at),
+  toPixel: (at) => toPixel(ed.viewport.value, at),
+  onOutline, snap, chooseEdge, say,
+  chooseMark: (id) => { ed.markId.value = id; },
+  stretch: chooseStretch,
+  tape: (from, to) => { ed.tape.value = from && { from, to }; },
+  placing: () => ed.placing.value,
+  setPlacing: (p) => { ed.placing.value = p; },
+  placed: (id) => {
+    take("mark");
+    ed.markId.value = id;
+  },
   pan: (dx, dy) => { ed.viewport.value = pan(ed.viewport.value, dx, dy); },
   perform: ed.perform,
   drag: ed.drag,
@@ -38,8 +94,11 @@ const bench = {
   },
 };
 
-/** @type {Record<"move" | "add" | StrokeKind, Tool>} */
-const tools = { move: moveTool(bench), add: addTool(bench), cloth: brushTool("cloth")(bench), "not-cloth": brushTool("not-cloth")(bench) };
+/** @type {Record<ToolName, Tool>} */
+const tools = {
+  look: lookTool(bench), move: moveTool(bench), add: addTool(bench), cloth: brushTool("cloth")(bench), "not-cloth": brushTool("not-cloth")(bench),
+  stretch: stretchTool(bench), measure: tapeTool(bench), edge: edgeTool(bench), mark: markTool(bench), place: placeTool(bench),
+};
 
 let state = idle;
 
@@ -59,10 +118,12 @@ function act(g) {
   else tools[ed.toolName.value].gesture(g);
 }
 
-/** @param {"move" | "add" | StrokeKind} name */
+/** @param {ToolName} name */
 export function take(name) {
   tools[ed.toolName.value].cancel();
   ed.toolName.value = name;
+  if (name !== "stretch") ed.stretch.value = null;
+  if (name !== "measure") ed.tape.value = null;
 }
 
 /** Gives up what the tool in hand has begun; false when it had begun nothing. */

@@ -1,7 +1,7 @@
 // The frame of all pages, and which page is shown.
 
 import { useEffect, useRef } from "preact/hooks";
-import { hush, helpOpen, route, said } from "../state/app.js";
+import { hush, helpOpen, paletteOpen, route, said } from "../state/app.js";
 import { texts } from "../texts.js";
 import { Editor } from "./editor/Editor.js";
 import { Rescue } from "./editor/Rescue.js";
@@ -10,6 +10,7 @@ import { Help } from "./Help.js";
 import { Home } from "./Home.js";
 import { html } from "./html.js";
 import { Icon, Sign } from "./icons.js";
+import { Palette } from "./Palette.js";
 
 export function App() {
   const r = route.value;
@@ -21,6 +22,7 @@ export function App() {
       <${Page} key=${"id" in r ? r.id : ""} id=${"id" in r ? r.id : ""} />
       <${Said} />
       ${helpOpen.value && html`<${Help} />`}
+      ${paletteOpen.value && html`<${Palette} />`}
     </div>`;
 }
 

@@ -2,15 +2,17 @@
 
 import { useEffect, useState } from "preact/hooks";
 import { garmentURL } from "../api.js";
-import { number } from "../format.js";
-import { go } from "../state/app.js";
+import { go, stepURL } from "../state/app.js";
+import * as board from "../state/board.js";
 import * as store from "../state/garments.js";
+import { todo } from "../state/todo.js";
 import { texts } from "../texts.js";
 import { NameField, Trouble } from "./App.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
+import { UnitChoice, len } from "./lengths.js";
 import { Photos } from "./Photos.js";
-import { PieceDrawing, commonScale } from "./PieceDrawing.js";
+import { PieceDrawing, commonScale, docOf } from "./PieceDrawing.js";
 
 /** @import {Garment as GarmentType, WirePiece} from "../types" */
 
@@ -20,7 +22,8 @@ const T = texts.garment;
 export function Garment({ id }) {
   const over = useDropAndPaste(id);
   useEffect(() => store.openGarment(id), [id]);
-  const g = store.garment.value, trouble = store.trouble.value;
+  const g = store.garment.value, trouble = store.trouble.value, version = g?.version ?? 0, some = Boolean(g?.pieces?.length);
+  useEffect(() => { if (version && some) void board.check(id); }, [id, version, some]);
   useEffect(() => { if (g) document.title = `${g.name} – ${texts.product}`; }, [g?.name]);
   return html`<main class=${`page ${over ? "drop" : ""}`} tabindex="-1">
     <a class="back" href="#/"><${Icon} name="back" />${T.back}</a>
@@ -28,6 +31,7 @@ export function Garment({ id }) {
     ${!g && !trouble && html`<p>${texts.loading}</p>`}
     ${g && html`<h1 class="named"><${NameField} value=${g.name} label=${T.rename} change=${store.renameGarment} /></h1>
       ${!g.pieces?.length && !g.photos?.length && html`<${First} />`}
+      ${!g.pieces?.length && html`<${Prep} />`}
       ${g.pieces?.length ? html`<div class="halves"><${Pieces} garment=${g} /><${Photos} garment=${g} /></div>` : html`<${Photos} garment=${g} />`}
       <footer><button type="button" class="plain" onClick=${() => removeAll(g)}><${Icon} name="bin" />${T.deleteGarment}</button></footer>`}
     ${over && html`<div class="drop-here" aria-hidden="true"><span>${T.dropNow}</span></div>`}
@@ -37,6 +41,10 @@ export function Garment({ id }) {
 /** What to do first, in a garment that holds nothing yet. */
 const First = () => html`<section class="slip first" aria-labelledby="first-title"><h2 id="first-title">${T.firstTitle}</h2>
   <ol>${T.first.map((step) => html`<li key=${step}>${step}</li>`)}</ol></section>`;
+
+/** What to do while the garment is still whole. */
+const Prep = () => html`<details class="slip prep"><summary><h2>${texts.todo.prepTitle}</h2></summary>
+  <ul>${texts.todo.prep.map((line) => html`<li key=${line}>${line}</li>`)}</ul><p class="note warning"><span>${texts.todo.prepCaution}</span></p></details>`;
 
 /** @param {GarmentType} g */
 async function removeAll(g) {
@@ -69,10 +77,16 @@ function Pieces({ garment }) {
   const all = (garment.pieces ?? []).flatMap((p) => store.pieces.value.get(p.id) ?? []);
   const scale = commonScale(all);
   if (all.length === 0) return html`<p>${texts.loading}</p>`;
+  const open = all.map((piece) => ({ piece, open: todo(docOf(piece), piece.id) }));
+  const next = open.find((o) => o.open.length > 0), ready = open.filter((o) => o.open.length === 0).length;
   return html`<section aria-labelledby="pieces-title">
-    <h2 id="pieces-title">${T.pieces}</h2>
-    <ul class="pieces">${all.map((p) => html`<li key=${p.id}><${PieceLink} piece=${p} scale=${scale} /></li>`)}</ul>
+    <div class="row spread"><h2 id="pieces-title">${T.pieces}</h2><${UnitChoice} /></div>
+    <div class="slip next" role="status"><span>${texts.todo.readyOf(ready, all.length)}</span>
+      ${next ? html`<a class="button main" href=${stepURL(next.piece.id, next.open[0].step)}>${texts.todo.nextIs(next.piece.name, next.open[0].text)}<${Icon} name="forward" /></a>`
+        : html`<a class="button main" href=${stepURL(all[0].id, "print")}>${texts.todo.done}<${Icon} name="forward" /></a>`}</div>
+    <ul class="pieces">${open.map((o) => html`<li key=${o.piece.id}><${PieceCard} ...${o} scale=${scale} /></li>`)}</ul>
     ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}
+    <a class="button" href=${stepURL(all[0].id, "check")}><${Icon} name="step-check" />${texts.check.title}</a>
     <${Downloads} id=${garment.id} />
   </section>`;
 }
@@ -83,19 +97,23 @@ const FORMATS = /** @type {const} */ ([["a4", "pdf", "a4"], ["letter", "pdf", "l
 const Downloads = ({ id }) => html`<section class="slip all" aria-labelledby="all-title">
   <h3 id="all-title">${T.all}</h3>
   <p class="quiet">${texts.editor.pdfHow} ${texts.editor.blades}</p>
-  <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><a class=${`button ${name === "a4" ? "main" : ""}`} href=${garmentURL(id, format, paper)} download><${Icon} name="down" />${T.allFormats[name]}</a></li>`)}</ul>
+  <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><a class=${`button ${name === "a4" ? "main" : ""}`} href=${garmentURL(id, { format, ...(paper && { paper }) })} download><${Icon} name="down" />${T.allFormats[name]}</a></li>`)}</ul>
 </section>`;
 
-/** @param {{ piece: WirePiece, scale: number }} props */
-function PieceLink({ piece, scale }) {
+/**
+ * A piece, drawn, with what is still missing of it.
+ * @param {{ piece: WirePiece, scale: number, open: ReturnType<typeof todo> }} props
+ */
+function PieceCard({ piece, scale, open }) {
   const xs = piece.knots.map((k) => k.at[0]), ys = piece.knots.map((k) => k.at[1]);
   /** @param {number[]} v */
-  const span = (v) => `${number((Math.max(...v) - Math.min(...v)) / 10, 1)} cm`;
-  const doubtful = piece.unsure?.length ?? 0;
-  return html`<a class="slip piece" href=${`#/piece/${piece.id}`} aria-label=${T.openPiece(piece.name)}>
-    <${PieceDrawing} piece=${piece} scale=${scale} />
-    <strong>${piece.name}</strong>
-    <span class="quiet">${T.size(span(xs), span(ys))}</span>
-    ${doubtful > 0 && html`<span class="flag"><${Icon} name="warning" />${texts.editor.unsureTitle(doubtful)}</span>`}
-  </a>`;
+  const span = (v) => len(Math.max(...v) - Math.min(...v));
+  return html`<div class="slip piece">
+    <a class="piece-link" href=${`#/piece/${piece.id}`} aria-label=${T.openPiece(piece.name)}>
+      <${PieceDrawing} piece=${piece} scale=${scale} />
+      <strong>${piece.name}</strong>
+      <span class="quiet">${T.size(span(xs), span(ys))}</span></a>
+    ${open.length === 0 ? html`<span class="state"><${Icon} name="check" />${texts.todo.ready}</span>`
+      : html`<ul class="missing">${open.map((o) => html`<li key=${o.text}><a href=${stepURL(piece.id, o.step)}><${Icon} name="warning" />${o.text}</a></li>`)}</ul>`}
+  </div>`;
 }

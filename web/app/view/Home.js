@@ -10,6 +10,7 @@ import { Trouble } from "./App.js";
 import { Look } from "./Help.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
+import { UnitChoice } from "./lengths.js";
 import { Printer } from "./Printer.js";
 import { Steps } from "./Steps.js";
 
@@ -35,7 +36,7 @@ export function Home() {
         <${Phone} />
       </div>
     </div>
-    <footer><${Look} /></footer>
+    <footer class="row"><${Look} /><${UnitChoice} /></footer>
   </main>`;
 }
 

@@ -6,13 +6,13 @@ import { html } from "./html.js";
 
 /** @import {Doc, WirePiece} from "../types" */
 
-const WIDEST = 190, HIGHEST = 210;
+const WIDEST = 180, HIGHEST = 190;
 
 /** @type {WeakMap<WirePiece, Doc>} */
 const read = new WeakMap();
 
-/** @param {WirePiece} p */
-function docOf(p) {
+/** The document of a piece, read once. @param {WirePiece} p */
+export function docOf(p) {
   let d = read.get(p);
   if (!d) read.set(p, (d = readPiece(p)));
   return d;

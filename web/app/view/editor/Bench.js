@@ -1,16 +1,20 @@
-// What one can do: the tools, what the selected point offers, undo and zoom.
+// What one can do: the tools of the step, what is going on, undo and zoom.
 
-import { commands, run } from "../../commands.js";
+import { commands, run, toolsOf } from "../../commands.js";
 import { lengthText } from "../../format.js";
+import { step } from "../../state/app.js";
 import * as ed from "../../state/editor.js";
 import { cancelRetrace } from "../../state/session.js";
 import { texts } from "../../texts.js";
 import { take } from "../../tools/index.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
+import { MarkOffer, PlaceOffer } from "./MarkOffer.js";
+import { EdgeOffer } from "./EdgeOffer.js";
+import { StretchOffer } from "./StretchOffer.js";
+import { TapeOffer } from "./TapeOffer.js";
 
 const T = texts.editor;
-const TOOLS = /** @type {const} */ (["move", "add", "cloth", "not-cloth"]);
 
 /** Undo, redo and zoom, in the corners of the photo. */
 export const Corners = () => html`
@@ -22,13 +26,16 @@ export const Corners = () => html`
     <${Do} id="zoomIn" icon="plus" bare=${true} /><${Do} id="zoomOut" icon="minus" bare=${true} /><${Do} id="fit" icon="fit" bare=${true} />
   </div>`;
 
-export const Bench = () => html`
-  <div class="bench">
+/** The tools of the step with what is going on above them; steps of one tool show only the latter. */
+export function Bench() {
+  const tools = step.value === "photo" || step.value === "outline" ? toolsOf(step.value) : [];
+  return html`<div class="bench">
     <${Offer} />
-    <div class="tools" role="group" aria-label=${T.tools}>
-      ${TOOLS.map((t) => html`<button type="button" key=${t} aria-pressed=${ed.toolName.value === t} onClick=${() => take(t)}><${Icon} name=${t} /><span>${T.tool[t]}</span></button>`)}
-    </div>
+    ${tools.length > 0 && html`<div class="tools" role="group" aria-label=${T.tools}>
+      ${tools.map((t) => html`<button type="button" key=${t} aria-pressed=${ed.toolName.value === t} onClick=${() => take(t)}><${Icon} name=${t} /><span>${T.tool[/** @type {"look"} */ (t)]}</span></button>`)}
+    </div>`}
   </div>`;
+}
 
 /** @param {"undo" | "redo"} id */
 function titleOf(id) {
@@ -40,22 +47,28 @@ function titleOf(id) {
 
 /**
  * A button of a command. A reason why it can't be done is said when it is pressed.
- * @param {{ id: string, icon: string, bare?: boolean, title?: string }} props
+ * @param {{ id: string, icon: string, bare?: boolean, title?: string, main?: boolean }} props
  */
-function Do({ id, icon, bare = false, title }) {
+export function Do({ id, icon, bare = false, title, main = false }) {
   const c = commands[id], label = c.label(), why = c.disabled?.() ?? null;
-  return html`<button type="button" aria-label=${bare ? title || label : undefined} title=${title || label} aria-disabled=${why !== null} onClick=${() => run(id)}>
+  return html`<button type="button" class=${main ? "main" : ""} aria-label=${bare ? title || label : undefined} title=${title || label} aria-disabled=${why !== null} onClick=${() => run(id)}>
     <${Icon} name=${icon} />${!bare && html`<span>${label}</span>`}</button>`;
 }
 
-/** One line above the tools: a running trace, the brush, the selection, or a hint. */
+/** One line: a running trace, what the tool in hand has begun, the selection, or a hint. */
 function Offer() {
   const tool = ed.toolName.value;
   if (ed.retracing.value) return html`<div class="offer" role="status"><span class="what"><${Icon} name="dots" />${T.tracing}${ed.retracing.value.text && html`<span class="quiet"> – ${ed.retracing.value.text}</span>`}</span>
     <button type="button" onClick=${cancelRetrace}>${texts.garment.stop}</button></div>`;
   if (tool === "cloth" || tool === "not-cloth") return html`<${BrushOffer} hint=${T.hint[tool]} />`;
-  if (ed.selection.value.size > 0) return html`<${PointOffer} />`;
-  return html`<div class="offer"><span class="what quiet">${T.hint[tool]}</span></div>`;
+  if (tool === "stretch") return html`<${StretchOffer} />`;
+  if (tool === "measure") return html`<${TapeOffer} />`;
+  if (tool === "edge") return html`<${EdgeOffer} />`;
+  if (tool === "place") return html`<${PlaceOffer} />`;
+  if (tool === "mark") return html`<${MarkOffer} />`;
+  if (step.value === "outline" && ed.selection.value.size > 0) return html`<${PointOffer} />`;
+  if (step.value === "print" || step.value === "check") return null;
+  return html`<div class="offer"><span class="what quiet">${T.hint[/** @type {"look" | "move" | "add"} */ (tool)]}</span></div>`;
 }
 
 /** @param {{ hint: string }} props */

@@ -5,14 +5,17 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { fitAll } from "../../commands.js";
 import { matrix, resize, toPixel, zoom } from "../../geom/viewport.js";
 import * as api from "../../api.js";
-import { say } from "../../state/app.js";
+import { say, step } from "../../state/app.js";
 import * as ed from "../../state/editor.js";
 import { texts } from "../../texts.js";
 import { feed } from "../../tools/index.js";
 import { html } from "../html.js";
 import { Cards, CardLabels } from "./Cards.js";
 import { Brush, Ghost, GrainArrow, GrainLabel, Handles, Knots, Outline, Strokes, Unsure, UnsureLabels } from "./layers.js";
+import { DraftLines, EdgeLines, EdgeNumbers, GrainMark, MarkGrips, MarkTexts, planned } from "./planLayers.js";
 import { ScaleBar } from "./ScaleBar.js";
+import { StretchLayer } from "./StretchOffer.js";
+import { TapeLabel, TapeLine } from "./TapeOffer.js";
 
 /** @import {Viewport} from "../../types" */
 
@@ -116,19 +119,26 @@ function useWheel(box) {
 function Scene({ main = false, view }) {
   const v = view ?? ed.viewport.value;
   if (v.width === 0) return null;
+  const at = step.value, outline = !planned(), photo = main && at === "photo";
+  const guess = main && (photo || (at === "marks" && !ed.doc.value?.marks.some((m) => m.kind === "grain")));
   return html`<${Backdrop} view=${v} main=${main} />
-    <svg class="overlay" width=${v.width} height=${v.height} aria-hidden="true" focusable="false">
+    <svg class=${`overlay at-${at}`} width=${v.width} height=${v.height} aria-hidden="true" focusable="false">
       <g transform=${matrix(v)}>
-        ${main && html`<${Cards} />`}
-        ${main && html`<${GrainArrow} />`}
+        ${photo && html`<${Cards} />`}
+        ${guess && html`<${GrainArrow} />`}
         <${Strokes} />
         <${Outline} />
-        <${Unsure} />
-        <${Handles} />
-        <${Knots} />
+        <${DraftLines} />
+        <${EdgeLines} />
+        ${outline && html`<${Unsure} />`}
+        ${main && html`<${StretchLayer} />`}
+        ${at === "outline" && html`<${Handles} /><${Knots} />`}
+        <${GrainMark} /><${MarkGrips} />
+        <${TapeLine} />
         ${main && html`<${Ghost} /><${Brush} />`}
       </g>
-      ${main && html`<${CardLabels} /><${GrainLabel} /><${UnsureLabels} />`}
+      ${photo && html`<${CardLabels} />`}${guess && html`<${GrainLabel} />`}${main && outline && html`<${UnsureLabels} />`}
+      ${main && html`<${EdgeNumbers} /><${MarkTexts} /><${TapeLabel} />`}
     </svg>`;
 }
 
@@ -141,7 +151,7 @@ function Backdrop({ view, main }) {
   const q = toPixel(view, { x: plane.origin_mm[0] - half, y: plane.origin_mm[1] + half });
   const style = {
     transform: `translate(${q.x}px, ${q.y}px) scale(${view.scale / plane.px_per_mm})`,
-    opacity: ed.strength.value / 100,
+    opacity: (ed.strength.value / 100) * (step.value === "print" ? 0.25 : 1),
   };
   return html`<img class="backdrop" src=${api.planeURL(photo.id)} alt="" draggable="false" width=${plane.width} height=${plane.height} style=${style}
     onError=${() => { setMissing(true); if (main) say(T.noPlane); }} />`;

@@ -2,8 +2,13 @@
 
 import { useEffect } from "preact/hooks";
 import { rename } from "../../actions/rename.js";
-import { key } from "../../commands.js";
-import { helpOpen } from "../../state/app.js";
+import { firstTool, fitAll, key } from "../../commands.js";
+import { helpOpen, paletteOpen, step } from "../../state/app.js";
+import * as board from "../../state/board.js";
+import * as draft from "../../state/draft.js";
+import * as presets from "../../state/presets.js";
+import * as garments from "../../state/garments.js";
+import { take } from "../../tools/index.js";
 import * as ed from "../../state/editor.js";
 import * as session from "../../state/session.js";
 import { texts } from "../../texts.js";
@@ -13,7 +18,13 @@ import { Icon } from "../icons.js";
 import { Bench, Corners } from "./Bench.js";
 import { Canvas } from "./Canvas.js";
 import { Conflict } from "./Conflict.js";
-import { Panel } from "./Panel.js";
+import { Board } from "./Board.js";
+import { CheckPanel } from "./CheckPanel.js";
+import { EdgesPanel } from "./EdgesPanel.js";
+import { MarksPanel } from "./MarksPanel.js";
+import { OutlinePanel, Panel, PhotoPanel } from "./Panel.js";
+import { PrintPanel } from "./PrintPanel.js";
+import { StepBar } from "./StepBar.js";
 
 const T = texts.editor;
 
@@ -25,35 +36,51 @@ export function Editor({ id }) {
   }, [id]);
   useKeys();
   const piece = ed.piece.value, trouble = session.trouble.value, name = ed.name.value;
-  useEffect(() => { if (name) document.title = `${name} – ${texts.product}`; }, [name]);
+  const at = step.value;
+  useEffect(() => { if (name) document.title = `${name}, ${texts.steps[at]} – ${texts.product}`; }, [name, at]);
+  useStep(piece?.id ?? "", piece?.garment_id ?? "");
   if (!piece || !ed.ready.value)
     return html`<main class="page" tabindex="-1"><a class="back" href="#/"><${Icon} name="back" />${texts.garment.back}</a>
       ${trouble ? html`<${Trouble} ...${trouble} again=${() => session.open(id)} />` : html`<p>${texts.loading}</p>`}</main>`;
-  return html`<main class="editor" tabindex="-1">
+  const sheet = at === "photo" || at === "outline";
+  return html`<main class=${`editor ${sheet ? "" : "split"} step-${at}`} tabindex="-1">
     <header class="editor-top">
       <a class="button plain" href=${`#/garment/${piece.garment_id}`} aria-label=${T.back} title=${T.back}><${Icon} name="back" /></a>
       <h1><${NameField} value=${name} label=${T.rename} change=${(/** @type {string} */ v) => ed.perform(rename(v), T.labels.rename)} /></h1>
       <${Saved} />
-      <button type="button" class="get" title=${T.download} aria-label=${T.download} onClick=${showDownloads}><${Icon} name="down" /><span>${T.download}</span></button>
+      <button type="button" class="plain" aria-label=${texts.palette.open} title=${`${texts.palette.open} (/)`} onClick=${() => (paletteOpen.value = true)}><${Icon} name="search" /></button>
       <button type="button" class="plain" aria-label=${texts.help.open} title=${texts.help.open} onClick=${() => (helpOpen.value = true)}><${Icon} name="help" /></button>
     </header>
+    <${StepBar} />
     <div class="table">
-      <div class="field"><${Canvas} /><${Corners} /></div>
+      ${at === "check" ? html`<${Board} piece=${piece.id} />` : html`<div class="field"><${Canvas} label=${CANVAS[at]?.[0]} help=${CANVAS[at]?.[1]} /><${Corners} /></div>`}
       <${Bench} />
     </div>
-    <${Panel} />
+    <${Panel} sheet=${sheet}><${PANELS[at]} /><//>
     <${Conflict} />
   </main>`;
 }
 
-/** Opens the panel where it is a sheet, and goes to the downloads in it. */
-function showDownloads() {
-  ed.panelOpen.value = true;
-  requestAnimationFrame(() => {
-    const title = document.getElementById("download-title");
-    title?.scrollIntoView({ block: "start" });
-    title?.focus();
-  });
+/** @type {Record<import("../../state/app.js").Step, any>} */
+const PANELS = { photo: PhotoPanel, outline: OutlinePanel, edges: EdgesPanel, marks: MarksPanel, check: CheckPanel, print: PrintPanel };
+/** @type {Partial<Record<import("../../state/app.js").Step, [string, string]>>} */
+const CANVAS = { edges: [texts.edges.canvas, texts.edges.canvasHelp], marks: [texts.marks.canvas, texts.marks.canvasHelp] };
+
+/** What a step needs: its first tool, the cut line, and the garment around the piece. @param {string} piece @param {string} garment */
+function useStep(piece, garment) {
+  const at = step.value, ready = ed.ready.value;
+  useEffect(() => { if (piece) return draft.follow(); }, [piece]);
+  useEffect(() => { if (garment) return garments.openGarment(garment); }, [garment]);
+  useEffect(() => { if (at === "edges") void presets.load(); }, [at]);
+  useEffect(() => {
+    take(firstTool(at));
+    ed.panelOpen.value = false;
+    if (at !== "outline") ed.select([]);
+  }, [at, ready]);
+  const version = garments.garment.value?.version ?? 0;
+  useEffect(() => { if (garment && version) void board.check(garment); }, [garment, version]);
+  const has = draft.draft.value !== null && (at === "edges" || at === "marks" || at === "print");
+  useEffect(() => { if (has) fitAll(); }, [has, at]);
 }
 
 /** Keys count unless something is being typed or a dialog is open. */
@@ -62,7 +89,10 @@ export function useKeys() {
     /** @param {KeyboardEvent} e */
     const onKey = (e) => {
       const at = /** @type {HTMLElement} */ (e.target);
-      if (e.defaultPrevented || document.querySelector("dialog[open]") || at.closest("input:not([type=range]):not([type=checkbox]), textarea, select")) return;
+      if (e.defaultPrevented || document.querySelector("dialog[open]")) return;
+      // The list of commands opens from anywhere, also while something is typed.
+      if ((e.ctrlKey || e.metaKey) && e.key.toLowerCase() === "k") return void (key(e, false) && e.preventDefault());
+      if (at.closest("input:not([type=range]):not([type=checkbox]), textarea, select")) return;
       const free = at === document.body || at.closest(".canvas") !== null || at.matches("main");
       if (key(e, free)) e.preventDefault();
     };

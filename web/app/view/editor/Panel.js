@@ -1,17 +1,20 @@
-// What is known about the piece, its points as a list, and the downloads: beside
-// the photo on a wide screen, a sheet from below on a narrow one.
+// What is known about the piece, and its points as a list: beside the photo on a
+// wide screen, a sheet from below on a narrow one.
 
 import { useRef, useState } from "preact/hooks";
 import { showPoints } from "../../commands.js";
-import { doubtText, lengthText, number, percentText, sentence } from "../../format.js";
+import { doubtText, number, percentText, sentence } from "../../format.js";
 import { bounds } from "../../geom/ring.js";
 import { readPoint, readTraced } from "../../model/codec.js";
 import { go } from "../../state/app.js";
 import * as ed from "../../state/editor.js";
-import { download, remove, traceOf } from "../../state/session.js";
+import { remove, traceOf } from "../../state/session.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
+import { len } from "../lengths.js";
+import { Exact } from "./Exact.js";
+import { NextStep } from "./StepBar.js";
 
 /** @import {Bounds, Card, Doc, Finding, Knot, Trace} from "../../types" */
 
@@ -19,23 +22,31 @@ const T = texts.editor;
 /** The side that is measured on each card, between its checker points, in millimetres. */
 const CARD_MM = 64;
 
-export function Panel() {
+/**
+ * The panel of a step. As a sheet it lies below on a narrow screen and is pulled up.
+ * @param {{ sheet: boolean, children?: any }} props
+ */
+export function Panel({ sheet, children }) {
   const open = ed.panelOpen.value, doc = ed.settled.value;
   if (!doc) return null;
-  return html`<aside class=${`panel ${open ? "open" : ""}`} aria-label=${T.panel}>
-    <button type="button" class="pull" aria-expanded=${open} onClick=${() => (ed.panelOpen.value = !open)}>
+  return html`<aside class=${`panel ${sheet ? "sheet" : ""} ${open ? "open" : ""}`} aria-label=${T.panel}>
+    ${sheet && html`<button type="button" class="pull" aria-expanded=${open} onClick=${() => (ed.panelOpen.value = !open)}>
       <${Icon} name=${open ? "next" : "up"} /><span>${open ? T.panelClose : T.panel}</span>
       ${!open && html`<span class="quiet">${T.sureShort(doubtText(doc.sure.uncertainty))}</span>`}
-    </button>
-    <div class="panel-body">
-      <${Sure} doc=${doc} />
-      <${Downloads} />
-      <${CardsFound} />
-      <${PhotoLook} />
-      <${Points} doc=${doc} />
-      <button type="button" class="plain" onClick=${removePiece}><${Icon} name="bin" />${T.removePiece}</button>
-    </div>
+    </button>`}
+    <div class="panel-body" tabindex="-1">${children}<${NextStep} /></div>
   </aside>`;
+}
+
+export function PhotoPanel() {
+  const doc = ed.settled.value;
+  return doc && html`<${Sure} doc=${doc} /><${CardsFound} /><${PhotoLook} />
+    <button type="button" class="plain" onClick=${removePiece}><${Icon} name="bin" />${T.removePiece}</button>`;
+}
+
+export function OutlinePanel() {
+  const doc = ed.settled.value;
+  return doc && html`<${Doubts} doc=${doc} /><${Exact} /><${PhotoLook} /><${Points} doc=${doc} />`;
 }
 
 async function removePiece() {
@@ -73,20 +84,23 @@ function Sure({ doc }) {
     <h2 id="sure-title">${T.sureTitle}</h2>
     <p class="lead">${(read ? T.sureRead : T.sure)(doubtText(doc.sure.uncertainty))}</p>
     ${pct > 0 && html`<p>${(read ? T.printRead : T.print)(percentText(pct), doubtText((span * pct) / 100))}</p>`}
-    ${doc.sure.fray >= 0.1 && html`<p>${T.fray(lengthText(doc.sure.fray))}</p>`}
+    ${doc.sure.fray >= 0.1 && html`<p>${T.fray(len(doc.sure.fray))}</p>`}
     ${doc.sure.grain && html`<p>${T.grain(number(Math.abs(doc.sure.grain.deg - 90), 0), doc.sure.grain.deg < 90 ? "right" : "left", doc.sure.grain.sure)}</p>`}
     ${edited && html`<p class="quiet">${T.edited}</p>`}
-    <h3>${T.unsureTitle(doc.sure.unsure.length)}</h3>
-    ${doc.sure.unsure.length > 0 && html`<p class="quiet dashed-key">${T.unsureHow}</p>
-      <ol class="stretches">${doc.sure.unsure.map((s, i) => html`<li key=${i}><button type="button" onClick=${() => lookAt([s.from, s.to])}>
-        <span class="badge">${i + 1}</span><span>${sentence(s.why)}</span></button></li>`)}</ol>`}
+    <${Doubts} doc=${doc} />
     <h3>${T.findings}</h3>
     ${findings.length === 0 ? html`<p class="quiet">${T.noFindings}</p>` : html`<ul class="findings">${findings.map((f, i) => html`<li key=${i}><${One} finding=${f} /></li>`)}</ul>`}
   </section>`;
 }
 
+/** The doubtful stretches as a list. @param {{ doc: Doc }} props */
+const Doubts = ({ doc }) => html`<h3>${T.unsureTitle(doc.sure.unsure.length)}</h3>
+  ${doc.sure.unsure.length > 0 && html`<p class="quiet dashed-key">${T.unsureHow}</p>
+    <ol class="stretches">${doc.sure.unsure.map((s, i) => html`<li key=${i}><button type="button" onClick=${() => lookAt([s.from, s.to])}>
+      <span class="badge">${i + 1}</span><span>${sentence(s.why)}</span></button></li>`)}</ol>`}`;
+
 /** @param {{ finding: Finding }} props */
-function One({ finding: f }) {
+export function One({ finding: f }) {
   const where = f.where_mm ? readPoint(f.where_mm) : null;
   return html`<div class=${`note ${f.severity}`}><${Icon} name=${f.severity} /><div>
     <span class="sr">${T.severity[f.severity]}: </span><strong>${f.message}</strong>${f.remedy && html`<p>${f.remedy}</p>`}
@@ -112,13 +126,6 @@ const PhotoLook = () => html`<section><h2>${T.photoTitle}</h2>
   <label class="slide">${T.strength}
     <input type="range" min="0" max="100" step="5" value=${ed.strength.value} onInput=${(/** @type {any} */ e) => (ed.strength.value = +e.currentTarget.value)} />
     <output>${ed.strength.value} %</output></label></section>`;
-
-const FORMATS = /** @type {const} */ ([["a4", "pdf", "a4"], ["letter", "pdf", "letter"], ["one", "pdf", "one"], ["svg", "svg", ""], ["png", "png", ""], ["json", "json", ""]]);
-
-const Downloads = () => html`<section aria-labelledby="download-title"><h2 id="download-title" tabindex="-1">${T.download}</h2>
-  <p class="quiet">${T.pdfHow} ${T.blades}</p>
-  <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><button type="button" class=${name === "a4" ? "main" : ""} onClick=${() => download(format, paper)}><${Icon} name="down" />${T.formats[name]}</button></li>`)}</ul>
-</section>`;
 
 /** @param {{ doc: Doc }} props */
 function Points({ doc }) {

@@ -1,0 +1,100 @@
+// The edges as a list; the chosen one opens to be named and finished.
+
+import { useEffect, useRef } from "preact/hooks";
+import { edgeBefore, joinEdge } from "../../actions/cutEdge.js";
+import { setEdges, setMeans } from "../../actions/setEdge.js";
+import { spans } from "../../model/edges.js";
+import { suggest } from "../../model/names.js";
+import { seenAllowance } from "../../model/stitches.js";
+import { traceOf } from "../../state/session.js";
+import { draft, stale, trouble } from "../../state/draft.js";
+import * as ed from "../../state/editor.js";
+import { texts } from "../../texts.js";
+import { take } from "../../tools/index.js";
+import { html } from "../html.js";
+import { Icon } from "../icons.js";
+import { LengthField, TextField, len } from "../lengths.js";
+import { FinishForm, finishText } from "./FinishForm.js";
+
+/** @import {Doc, Edge, Old} from "../../types" */
+
+const T = texts.edges, L = texts.editor.labels;
+
+export function EdgesPanel() {
+  const doc = ed.settled.value, problem = trouble.value;
+  if (!doc) return null;
+  if (!doc.edges) return html`<p>${doc.frame ? T.waiting : T.none}</p>`;
+  const all = spans(doc);
+  return html`<section aria-labelledby="edges-title" class="edges">
+    <h2 id="edges-title">${T.title}</h2>
+    <fieldset class="seg-box"><legend>${T.means}</legend><div class="seg">${MEANS.map(([m, text]) => html`<label key=${m}><input type="radio" name="means" checked=${doc.means === m} onChange=${() => ed.perform(setMeans(m), L.means)} /><span>${text}</span></label>`)}</div></fieldset>
+    ${problem && !problem.edge && html`<div class="note error" role="alert"><${Icon} name="error" /><div><strong>${T.noDraft}</strong><p>${problem.title}</p><p>${problem.remedy}</p></div></div>`}
+    ${doc.lost.map((e) => html`<div key=${e.id} class="note warning"><${Icon} name="warning" /><div>${T.lost(e.name)}</div></div>`)}
+    <ol class="edge-list">${all.map((s, i) => html`<${Row} key=${s.edge.id} doc=${doc} edge=${s.edge} n=${i + 1} />`)}</ol>
+    <${Key} />
+  </section>`;
+}
+
+const MEANS = /** @type {const} */ ([["cut-edge", T.meansOf["cut-edge"]], ["stitch-line", T.meansOf["stitch-line"]]]);
+
+/** What the lines on the photo are. */
+const Key = () => html`<ul class=${`line-key ${stale.value ? "stale" : ""}`}>
+  <li class="cut">${T.key.cut}</li><li class="stitch">${T.key.stitch}</li><li class="fold">${T.key.fold}</li></ul>`;
+
+/** @param {{ doc: Doc, edge: Edge, n: number }} props */
+function Row({ doc, edge: e, n }) {
+  const on = ed.edgeId.value === e.id, box = useRef(/** @type {HTMLLIElement | null} */ (null));
+  const drawn = draft.value?.edges.find((d) => d.id === e.id), bad = trouble.value?.edge === e.id ? trouble.value : null;
+  useEffect(() => { if (on) box.current?.scrollIntoView({ block: "nearest" }); }, [on]);
+  const asks = needsOld(doc, e);
+  return html`<li ref=${box} class=${on ? "on" : ""}>
+    <button type="button" class="edge-head" aria-expanded=${on} onClick=${() => { ed.edgeId.value = on ? null : e.id; ed.spot.value = null; }}>
+      <span class="round">${n}</span><span class="edge-name"><strong>${e.name}</strong><span class="quiet">${finishText(e.finish)}${drawn ? `, ${T.length} ${len(drawn.length_mm)}` : ""}</span></span>
+      ${(asks || bad) && html`<${Icon} name=${bad ? "error" : "warning"} /><span class="sr">${bad ? bad.title : T.oldIs.unknown}</span>`}
+      <${Icon} name=${on ? "up" : "next"} /></button>
+    ${bad && html`<div class="note error" role="alert"><${Icon} name="error" /><div><strong>${bad.title}</strong><p>${bad.remedy}</p></div></div>`}
+    ${on && html`<${Form} doc=${doc} edge=${e} />`}
+  </li>`;
+}
+
+/** Whether the new finish can't be drawn before the old allowance is known. @param {Doc} doc @param {Edge} e */
+const needsOld = (doc, e) => doc.means === "cut-edge" && e.old.is === "unknown" && e.finish.kind !== "keep" && e.finish.kind !== "fold";
+
+/** @param {{ doc: Doc, edge: Edge }} props */
+function Form({ doc, edge: e }) {
+  const only = new Set([e.id]), names = suggest(doc, e.id).map((k) => T.names[k]).filter((n) => n !== e.name);
+  const before = edgeBefore(doc, e.id);
+  return html`<div class="edge-form">
+    <${TextField} label=${T.name} value=${e.name} change=${(/** @type {string} */ v) => v && ed.perform(setEdges(only, { name: v }), L.edgeName)} />
+    <div class="chips" role="group" aria-label=${T.suggest}>${names.map((n) => html`<button type="button" key=${n} class="chip" onClick=${() => ed.perform(setEdges(only, { name: n }), L.edgeName)}>${n}</button>`)}</div>
+    ${doc.means === "cut-edge" && html`<${OldForm} doc=${doc} edge=${e} />`}
+    <${FinishForm} edge=${e} />
+    <${Found} edge=${e} />
+    ${before && html`<button type="button" class="plain" onClick=${() => { ed.perform(joinEdge(e.id), L.joinEdge); ed.edgeId.value = before.id; }}><${Icon} name="join" />${T.join(before.name)}</button>`}
+  </div>`;
+}
+
+const OLD = /** @type {const} */ (["unknown", "length", "none"]);
+const USUAL_OLD = 10;
+
+/** @param {{ doc: Doc, edge: Edge }} props */
+function OldForm({ doc, edge: e }) {
+  const only = new Set([e.id]), others = doc.edges?.filter((x) => x.id !== e.id && x.old.is === "unknown") ?? [];
+  const seen = seenAllowance(doc, e.id, traceOf(doc)), taken = seen && e.old.is === "length" && Math.abs(e.old.mm - seen.mm) < 0.06;
+  /** @param {Old} old */
+  const set = (old) => ed.perform(setEdges(only, { old }), L.edgeOld);
+  return html`<fieldset class="old"><legend>${T.old}</legend>
+    <div class="seg">${OLD.map((is) => html`<label key=${is}><input type="radio" name=${`old-${e.id}`} checked=${e.old.is === is} onChange=${() => set(is === "length" ? { is, mm: USUAL_OLD } : { is })} /><span>${T.oldIs[is]}</span></label>`)}</div>
+    ${seen && html`<p class="note"><span>${T.oldSeen(len(seen.mm), seen.sure)} ${taken ? "" : html`<button type="button" onClick=${() => set({ is: "length", mm: Math.round(seen.mm * 10) / 10 })}>${T.oldTake(len(seen.mm))}</button>`}</span></p>`}
+    ${e.old.is === "length" && html`<${LengthField} label=${T.oldWidth} value=${e.old.mm} most=${300} change=${(/** @type {number} */ mm) => set({ is: "length", mm: Math.round(mm * 100) / 100 })} />`}
+    <div class="row"><button type="button" onClick=${() => take("measure")}><${Icon} name="measure" />${T.oldMeasure}</button>
+    ${e.old.is !== "unknown" && others.length > 0 && html`<button type="button" onClick=${() => ed.perform(setEdges(new Set(others.map((x) => x.id)), { old: e.old }), L.edgeOld)}>${T.oldForAll}</button>`}</div>
+    <p class="quiet">${T.oldHow}</p>
+  </fieldset>`;
+}
+
+/** What the service noticed at the edge. @param {{ edge: Edge }} props */
+function Found({ edge: e }) {
+  const mine = draft.value?.findings.filter((f) => f.edge === e.id) ?? [];
+  return mine.map((f, i) => html`<div key=${i} class=${`note ${f.severity}`}><${Icon} name=${f.severity} /><div><strong>${f.message}</strong>${f.remedy && html`<p>${f.remedy}</p>`}</div></div>`);
+}
