@@ -2,7 +2,7 @@ package synth
 
 // Version goes up whenever a scene of the same number gives another photo: drawn
 // scenes are kept in files, and those of another version are drawn anew.
-const Version = 2
+const Version = 3
 
 // Crowd returns scene n of the crowd by which accuracy is judged: Rough ones as
 // phones take them, most of 12 megapixels, one in five of 3, as messengers send

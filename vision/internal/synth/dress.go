@@ -83,10 +83,16 @@ func (r *dice) creased(base Paint, long float64) Paint {
 func (r *dice) hole(path geometry.Path) []geometry.Path {
 	ring := path.Flatten(1)
 	lo, hi := ring.Bounds()
-	a, b := r.between(0.1, 0.2)*(hi.X-lo.X), r.between(0.1, 0.2)*(hi.Y-lo.Y)
+	a := r.between(0.1, 0.3) * min(hi.X-lo.X, hi.Y-lo.Y)
+	b := a * r.between(0.7, 1)
 	at := lo.Lerp(hi, 0.5)
-	if min(a, b) < 15 || !clearOf(ring, at, max(a, b)+25) {
+	if b < 10 || !ring.Contains(at) {
 		return nil
+	}
+	for i, p := range ring {
+		if distance(at, p, ring[(i+1)%len(ring)]) < a+15 {
+			return nil
+		}
 	}
 	return []geometry.Path{oval(at, a, b)}
 }

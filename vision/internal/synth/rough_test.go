@@ -10,7 +10,7 @@ import (
 
 // The series holds what it promises: sizes, numbers, reasons, nothing on nothing.
 func TestRoughSeries(t *testing.T) {
-	cards, pieces, refused, curled, scraps := map[int]bool{}, map[int]bool{}, 0, 0, 0
+	cards, pieces, refused, curled, scraps, holes := map[int]bool{}, map[int]bool{}, 0, 0, 0, 0
 	for seed := uint64(1); seed <= 150; seed++ {
 		s := synth.Rough(seed, 800, 600)
 		cards[len(s.Cards)] = true
@@ -34,6 +34,12 @@ func TestRoughSeries(t *testing.T) {
 		}
 		for _, p := range s.Pieces {
 			ring := p.Path.Flatten(0.5)
+			for _, h := range p.Holes {
+				holes++
+				if opening := h.Flatten(0.5); opening.Area() >= 0 || !ring.Contains(opening[0]) {
+					t.Errorf("scene %d: a hole of %s runs the wrong way or lies outside", seed, p.Name)
+				}
+			}
 			if ring.Area() <= 0 {
 				t.Errorf("scene %d: %s runs clockwise", seed, p.Name)
 			}
@@ -50,8 +56,8 @@ func TestRoughSeries(t *testing.T) {
 			t.Errorf("no scene with %d cards", n)
 		}
 	}
-	if !pieces[1] || !pieces[2] || !pieces[3] || refused != 6 || curled == 0 || scraps == 0 {
-		t.Errorf("pieces %v, %d to refuse, %d curled cards, %d scraps", pieces, refused, curled, scraps)
+	if !pieces[1] || !pieces[2] || !pieces[3] || refused != 6 || curled == 0 || scraps == 0 || holes == 0 {
+		t.Errorf("pieces %v, %d to refuse, %d curled cards, %d scraps, %d holes", pieces, refused, curled, scraps, holes)
 	}
 }
 
