@@ -64,7 +64,7 @@ func (s *scene) weigh(o *odds, m *models, guessWeight float32, frame []bool, see
 			o.colour[i] = limit(m.colourOdds(&s.feat[i]), colourCap)
 			o.all[i] = colourWeight*o.colour[i] + guessWeight*o.guess[i]
 		case calib.KnownCard:
-			o.colour[i] = limit(m.onCard(&s.feat[i]), 2)
+			o.colour[i] = limit(m.onCard(&s.feat[i]), 3)
 			o.all[i] = max(o.colour[i]-cardBias, -onPaper)
 		}
 		if frame[i] {
@@ -84,10 +84,10 @@ func (m *models) onCard(f *feature) float32 {
 
 // divide returns which cells are cloth: the cheapest division for the odds and
 // for edges that follow the picture. At a card's rim and on its print the step in
-// colour says nothing.
+// colour says nothing; where cloth covers a card it does.
 func (s *scene) divide(o *odds) []bool {
 	g, node := cut.New(s.width, s.height, func(i int) bool { return s.known[i] != calib.KnownNot })
-	table := newLinks(edgeWeight, s.contrast())
+	table, deep := newLinks(edgeWeight, s.contrast()), s.deepInCard()
 	for i, k := range node {
 		if k < 0 {
 			continue
@@ -100,7 +100,7 @@ func (s *scene) divide(o *odds) []bool {
 				continue
 			}
 			j, d2 := y*s.width+x, float32(0)
-			if s.known[i] == calib.KnownScene && s.known[j] == calib.KnownScene {
+			if s.known[i] == calib.KnownScene && s.known[j] == calib.KnownScene || deep[i] && deep[j] && o.colour[i] > 0 != (o.colour[j] > 0) {
 				d2 = colourDistance2(&s.feat[i], &s.feat[j])
 			}
 			g.SetLink(k, d, table.cost(d2, d))
@@ -112,6 +112,22 @@ func (s *scene) divide(o *odds) []bool {
 		cloth[i] = k >= 0 && g.Source(k)
 	}
 	return cloth
+}
+
+// deepInCard marks the cells all of whose neighbours are on a card too.
+func (s *scene) deepInCard() []bool {
+	v := make([]float32, len(s.known))
+	for i, k := range s.known {
+		if k == calib.KnownCard {
+			v[i] = 1
+		}
+	}
+	sum := boxSum(v, s.width, s.height, 1)
+	out := make([]bool, len(v))
+	for i := range out {
+		out[i] = sum[i] > 8.5
+	}
+	return out
 }
 
 // contrast returns the mean squared difference between neighbouring cells.

@@ -226,7 +226,7 @@ func (r *refiner) divide() {
 				v += r.pull(j, d)
 			} else if d&1 == 0 {
 				d2 := float32(0)
-				if pl.Known[i] == calib.KnownScene && pl.Known[j] == calib.KnownScene {
+				if pl.Known[i] == pl.Known[j] {
 					d2 = distance2(colours[k], colours[node[j]])
 				}
 				g.SetLink(k, d, table.cost(d2, d))

@@ -20,8 +20,9 @@ const (
 	inkMost      = 0.62 // of the paper's lightness + 16
 	cardSlackMM  = 7.0  // cells, blur and perspective make a card that much larger
 	cardLeastMM  = 28.0 // less of a card to be seen cannot be told from a scrap of paper
-	inkShare     = 0.12 // of what lies inside the paper's hull, with a tag on it
+	inkShare     = 0.05 // of the paper's hull that black print inside it covers: the corners' squares alone take 4.5 %
 	inkShareMost = 0.5
+	strayMore    = 2 // more than the cards that were read, and all are a pattern of the floor
 )
 
 // strayCards finds the cards that were not read (half covered, in glare, out of
@@ -49,9 +50,22 @@ func (s *scene) strayCards() []geometry.Polyline {
 		if long*s.mm > most || short*s.mm < cardLeastMM {
 			continue
 		}
-		if s.printed(hull, list, white) {
+		if s.printed(hull, white) {
 			out = append(out, hull)
 		}
+	}
+	cards := label(s.width, s.height, s.isCard(), true)
+	if len(out) > len(cards)+strayMore {
+		return nil
+	}
+	return out
+}
+
+// isCard marks the cells on cards.
+func (s *scene) isCard() []bool {
+	out := make([]bool, len(s.known))
+	for i, k := range s.known {
+		out[i] = k == calib.KnownCard
 	}
 	return out
 }
@@ -90,18 +104,24 @@ func (w white) ink(f *feature) bool {
 func abs32(v float32) float32 { return max(v, -v) }
 
 // printed reports whether there is as much black inside the hull of a patch of
-// paper as on a card.
-func (s *scene) printed(hull geometry.Polyline, list []int32, w white) bool {
+// paper as on a card. Black that goes on outside the hull is no print.
+func (s *scene) printed(hull geometry.Polyline, w white) bool {
 	lo, hi := hull.Bounds()
-	inside, ink := 0, 0
-	for y := int(lo.Y); y <= int(hi.Y); y++ {
-		for x := int(lo.X); x <= int(hi.X); x++ {
-			if hull.Contains(geometry.Point{X: float64(x), Y: float64(y)}) {
-				inside++
-				if w.ink(&s.feat[y*s.width+x]) {
-					ink++
-				}
-			}
+	x0, y0, x1, y1 := max(0, int(lo.X)-1), max(0, int(lo.Y)-1), min(s.width-1, int(hi.X)+1), min(s.height-1, int(hi.Y)+1)
+	width, height := x1-x0+1, y1-y0+1
+	black, in := make([]bool, width*height), make([]bool, width*height)
+	inside := 0
+	for k := range black {
+		x, y := x0+k%width, y0+k/width
+		black[k] = w.ink(&s.feat[y*s.width+x])
+		if in[k] = hull.Contains(geometry.Point{X: float64(x), Y: float64(y)}); in[k] {
+			inside++
+		}
+	}
+	ink := 0
+	for _, part := range label(width, height, black, true) {
+		if !slices.ContainsFunc(part, func(k int32) bool { return !in[k] }) {
+			ink += len(part)
 		}
 	}
 	share := float64(ink) / float64(max(inside, 1))
