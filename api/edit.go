@@ -18,6 +18,12 @@ const (
 	MaxSpanMM = 20_000
 	// MaxName is the longest name in characters.
 	MaxName = 200
+	// MaxVersions is how many former versions are kept of a piece or garment.
+	MaxVersions = 500
+	// MaxPhotos is how many photos a garment may have.
+	MaxPhotos = 300
+	// MaxPieces is how many pieces may be found in one photo.
+	MaxPieces = 100
 )
 
 // CleanName returns the name without surrounding and doubled white space. It

@@ -3,6 +3,7 @@ package api
 import (
 	"errors"
 	"fmt"
+	"time"
 )
 
 // Code names the reason of an error. Codes are part of the published interface
@@ -26,6 +27,7 @@ const (
 	CodeLinkUsed       Code = "link-used"       // a one-time link that is spent or unknown
 	CodeDamaged        Code = "damaged"         // what was kept cannot be read any more
 	CodeQueueFull      Code = "queue-full"      // as many jobs wait as may
+	CodeUnavailable    Code = "unavailable"     // the store does not answer now; it may soon
 	CodeStorageFull    Code = "storage-full"    // there is no room for what was sent
 	CodeTooMany        Code = "too-many"        // a garment has as much as it may have
 	CodeTooFast        Code = "too-fast"        // too many requests in a short time
@@ -44,7 +46,14 @@ type Error struct {
 	Field string
 	// Current is the record as it stands now, for CodeStale.
 	Current any
+	// Cause is for the log, not for the person.
+	Cause error
+	// RetryAfter is when it makes sense to try again; 0 is not known.
+	RetryAfter time.Duration
 }
+
+// Unwrap returns the cause.
+func (e *Error) Unwrap() error { return e.Cause }
 
 // Error returns code and message on one line.
 func (e *Error) Error() string { return fmt.Sprintf("%s: %s", e.Code, e.Message) }
@@ -61,6 +70,33 @@ func CodeOf(err error) Code {
 // knows it by, such as "photo".
 func NotFound(what string) error {
 	return &Error{Code: CodeNotFound, Message: "There is no such " + what + ".", Remedy: "It may have been deleted; go back to the list of garments."}
+}
+
+// Damaged returns the error for something kept that cannot be read any more.
+func Damaged(what string, cause error) error {
+	return &Error{
+		Code: CodeDamaged, Cause: cause,
+		Message: "What was kept of this " + what + " is damaged.",
+		Remedy:  "Bring it back from a backup, or delete it and begin again; secondcut doctor lists what is damaged.",
+	}
+}
+
+// Unavailable returns the error for a store that cannot be used just now.
+func Unavailable(cause error) error {
+	return &Error{
+		Code: CodeUnavailable, Cause: cause, RetryAfter: 10 * time.Second,
+		Message: "The data folder cannot be used at the moment.",
+		Remedy:  "Try again in a moment; if it stays so, see whether the folder is there and can be written to.",
+	}
+}
+
+// StorageFull returns the error for a store that has no room left.
+func StorageFull(cause error) error {
+	return &Error{
+		Code: CodeStorageFull, Cause: cause, RetryAfter: 5 * time.Minute,
+		Message: "There is no room left for this.",
+		Remedy:  "Make room on the disk, empty the trash, or delete garments that you have saved elsewhere.",
+	}
 }
 
 // Stale returns the error for an edit that starts from an old version of the

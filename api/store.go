@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"io"
 
 	"secondcut/vision"
 )
@@ -64,11 +65,28 @@ type Outcome struct {
 	PlaneJPEG []byte
 }
 
+// Imported says what an archive has added. Jobs are to be queued.
+type Imported struct {
+	Garments int   `json:"garments" doc:"Garments that were added."`
+	Skipped  int   `json:"skipped" doc:"Garments that were here already, and stayed as they are."`
+	Jobs     []Job `json:"-"`
+}
+
+// Usage says how much a store holds.
+type Usage struct {
+	// PictureBytes is what the pictures take, about.
+	PictureBytes int64
+	// FreeBytes is what the disk has left for it; 0 where that is not known.
+	FreeBytes int64
+	// QueuedJobs wait to be run.
+	QueuedJobs int
+}
+
 // Store keeps garments, photos, pieces and jobs. Whatever a method has answered
 // without error is on the disk. Missing records are CodeNotFound.
 type Store interface {
-	// Garments lists all garments, last changed first.
-	Garments(ctx context.Context) ([]GarmentSummary, error)
+	// Garments lists garments, last changed first.
+	Garments(ctx context.Context, page Page) ([]GarmentSummary, error)
 	Garment(ctx context.Context, id string) (*Garment, error)
 	// CreateGarment may answer CodeKeyReused.
 	CreateGarment(ctx context.Context, name string, key Key) (*Garment, error)
@@ -80,8 +98,15 @@ type Store interface {
 	EditGarment(ctx context.Context, id string, edit GarmentEdit, version int64) (*Garment, error)
 	// Pieces returns all pieces of a garment, in the order of the garment.
 	Pieces(ctx context.Context, garmentID string) ([]*Piece, error)
-	// DeleteGarment deletes the garment with its photos and pieces.
-	DeleteGarment(ctx context.Context, id string) error
+	// DeleteGarment moves the garment with its photos and pieces into the trash; it
+	// returns the id of the entry there, as the other deletions do.
+	DeleteGarment(ctx context.Context, id string) (string, error)
+	// GarmentVersions lists the versions of what EditGarment changes, the present
+	// one first.
+	GarmentVersions(ctx context.Context, id string) ([]Version, error)
+	// RestoreGarment makes a former version the present one, as a new version. It
+	// answers CodeStale when version is not the present one.
+	RestoreGarment(ctx context.Context, id string, to, version int64) (*Garment, error)
 
 	// AddPhoto keeps a photo together with the queued job that traces it. It may
 	// answer CodeKeyReused.
@@ -94,14 +119,39 @@ type Store interface {
 	KeepUpright(ctx context.Context, photoID string, jpeg []byte) error
 	// EditPhoto changes what the person may change of a photo.
 	EditPhoto(ctx context.Context, id string, edit PhotoEdit) (*Photo, error)
-	// DeletePhoto deletes the photo with its pieces and jobs.
-	DeletePhoto(ctx context.Context, id string) error
+	// DeletePhoto moves the photo with its pieces and jobs into the trash.
+	DeletePhoto(ctx context.Context, id string) (string, error)
+
+	// AddUpload begins an upload. It may answer CodeKeyReused.
+	AddUpload(ctx context.Context, n NewUpload, key Key) (*Upload, error)
+	Upload(ctx context.Context, id string) (*Upload, error)
+	// AppendUpload adds a part at the offset; CodeOffset with the upload as it
+	// stands when the part does not continue it.
+	AppendUpload(ctx context.Context, id string, offset int64, part []byte) (*Upload, error)
+	// UploadData returns all bytes of an upload; CodeNotReady when some are missing.
+	UploadData(ctx context.Context, id string) ([]byte, error)
+	// EndUpload notes the photo that an upload has become, or with "" gives it up.
+	EndUpload(ctx context.Context, id, photoID string) error
 
 	Piece(ctx context.Context, id string) (*Piece, error)
 	// SavePiece answers CodeStale when version is not the present one, and
 	// CodeInvalid when edges or marks cannot be accepted.
 	SavePiece(ctx context.Context, id string, edit PieceEdit, version int64) (*Piece, error)
-	DeletePiece(ctx context.Context, id string) error
+	// DeletePiece moves the piece into the trash.
+	DeletePiece(ctx context.Context, id string) (string, error)
+	// PieceVersions lists the versions of a piece, the present one first.
+	PieceVersions(ctx context.Context, id string) ([]Version, error)
+	// RestorePiece makes a former version the present one, as a new version. It
+	// answers CodeStale when version is not the present one.
+	RestorePiece(ctx context.Context, id string, to, version int64) (*Piece, error)
+
+	// Trash lists what was deleted and can be brought back, last deleted first.
+	Trash(ctx context.Context, page Page) ([]Trashed, error)
+	// Restore brings back what was deleted and returns the jobs that are to be
+	// queued; CodeNotReady when what it belongs to is deleted itself.
+	Restore(ctx context.Context, trashID string) (*Trashed, []Job, error)
+	// EmptyTrash deletes an entry of the trash for good; all when the id is "".
+	EmptyTrash(ctx context.Context, trashID string) error
 
 	// AddTrace queues another tracing of a photo: a JobRetrace when the photo is
 	// traced, else, or when it is to be traced anew, a JobTrace. That replaces the
@@ -125,6 +175,16 @@ type Store interface {
 	// of all that are queued, oldest first. Only for the start of the one process
 	// that owns the store.
 	RequeueJobs(ctx context.Context) ([]Job, error)
+
+	// Export writes all that is kept as one archive, and returns the keys of
+	// pictures that were lost.
+	Export(ctx context.Context, w io.Writer) (lost []string, err error)
+	// Import adds what an archive holds, all or nothing.
+	Import(ctx context.Context, r io.Reader) (Imported, error)
+	// Ready answers without error when records can be read and pictures written.
+	Ready(ctx context.Context) error
+	// Usage says how much there is.
+	Usage(ctx context.Context) (Usage, error)
 
 	// AddSession lets a device in; hash is the digest of its secret.
 	AddSession(ctx context.Context, hash string) error

@@ -322,9 +322,16 @@ func TestPhotoDeletedWhileItRuns(t *testing.T) {
 	tr, begun := blocking()
 	q, _ := r.start(tr, jobs.Options{})
 	<-begun
-	r.must(r.store.DeletePhoto(t.Context(), r.photo.ID))
+	_, err := r.store.DeletePhoto(t.Context(), r.photo.ID)
+	r.must(err)
 	if _, err := q.Cancel(t.Context(), r.job.ID); api.CodeOf(err) != api.CodeNotFound {
 		t.Errorf("cancelling a deleted job: %v", err)
+	}
+	q.Forget(r.photo.ID)
+	for end := time.Now().Add(10 * time.Second); q.Running() > 0; time.Sleep(time.Millisecond) {
+		if time.Now().After(end) {
+			t.Fatal("the job runs on")
+		}
 	}
 }
 

@@ -74,7 +74,7 @@ func (q *Queue) work(ctx context.Context, id string, tries int) error {
 		return q.finish(save, w, out)
 	}
 	log.Error("job failed", "error", err)
-	if e, ok := errors.AsType[*api.Error](err); ok { // a damaged file stays damaged
+	if e, ok := errors.AsType[*api.Error](err); ok && e.Code == api.CodeDamaged { // a damaged file stays damaged
 		return q.finish(save, w, api.Outcome{Status: api.JobFailed, Refusal: &vision.Refusal{Code: vision.Code(e.Code), Message: e.Message, Remedy: e.Remedy}})
 	}
 	return q.again(save, w, tries, err)
@@ -196,6 +196,8 @@ func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err erro
 			return out, err
 		}
 		t = nil
+	} else if n := len(t.Pieces); n > api.MaxPieces {
+		t, err = nil, tooMany(n)
 	} else {
 		out = api.Outcome{Status: api.JobDone, Trace: t}
 	}
@@ -241,6 +243,11 @@ func noStore() *vision.Refusal {
 		Message: "The photo's file could not be read, or the result not kept.",
 		Remedy:  "See that the data folder is there and its disk has room, then trace the photo again.",
 	}
+}
+
+func tooMany(n int) error {
+	return vision.Refuse("too-many-pieces", fmt.Sprintf("%d pieces were found in the photo; at most %d are kept.", n, api.MaxPieces),
+		"Lay fewer pieces into one photo, on a surface without a pattern of that size.")
 }
 
 func tooSlow() *vision.Refusal {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -25,23 +26,42 @@ type garmentAnswer struct {
 type garmentList struct {
 	Body struct {
 		Items []api.GarmentSummary `json:"items" nullable:"false"`
+		Next  string               `json:"next,omitempty" doc:"The cursor of the next page; absent on the last."`
 	}
 }
 
+type deletedAnswer struct {
+	Location string `header:"Location" doc:"The entry in the trash, from where it can be brought back."`
+}
+
+func deleted(trashID string, err error) (*deletedAnswer, error) {
+	if err != nil {
+		return nil, err
+	}
+	return &deletedAnswer{Base + "/trash/" + trashID}, nil
+}
+
 func (s *service) garmentRoutes(h huma.API) {
-	route(s, h, op("GET", "/garments", "list-garments", "List all garments", 200), s.listGarments)
+	route(s, h, op("GET", "/garments", "list-garments", "List garments, last changed first", 200, 400), s.listGarments)
 	route(s, h, op("POST", "/garments", "create-garment", "Make an empty garment", 201, 400, 422), s.createGarment)
 	route(s, h, op("GET", "/garments/{id}", "get-garment", "Get a garment with its photos and pieces", 200, 404), s.getGarment)
 	route(s, h, op("PATCH", "/garments/{id}", "edit-garment", "Change name and pattern parts of a garment", 200, 400, 404, 412, 428), s.editGarment)
-	route(s, h, op("DELETE", "/garments/{id}", "delete-garment", "Delete a garment with its photos and pieces", 204, 404), s.deleteGarment)
+	route(s, h, op("DELETE", "/garments/{id}", "delete-garment", "Move a garment with its photos and pieces into the trash", 204, 404), s.deleteGarment)
 	s.garmentEvents(h)
 }
 
-func (s *service) listGarments(ctx context.Context, _ *struct{}) (*garmentList, error) {
-	items, err := s.Store.Garments(ctx)
+func (s *service) listGarments(ctx context.Context, in *pageInput) (*garmentList, error) {
+	page, err := in.page()
+	if err != nil {
+		return nil, err
+	}
+	items, err := s.Store.Garments(ctx, page)
+	if err != nil {
+		return nil, err
+	}
 	out := &garmentList{}
-	out.Body.Items = items
-	return out, err
+	out.Body.Items, out.Body.Next = cut(in, items, func(g api.GarmentSummary) (time.Time, string) { return g.UpdatedAt, g.ID })
+	return out, nil
 }
 
 func (s *service) createGarment(ctx context.Context, in *struct {
@@ -73,18 +93,19 @@ func (s *service) editGarment(ctx context.Context, in *struct {
 	return answerGarment(s.Store.EditGarment(ctx, in.ID, in.Body, version))
 }
 
-func (s *service) deleteGarment(ctx context.Context, in *byID) (*none, error) {
+func (s *service) deleteGarment(ctx context.Context, in *byID) (*deletedAnswer, error) {
 	g, err := s.Store.Garment(ctx, in.ID)
 	if err != nil {
 		return nil, err
 	}
-	if err := s.Store.DeleteGarment(ctx, in.ID); err != nil {
+	entry, err := s.Store.DeleteGarment(ctx, in.ID)
+	if err != nil {
 		return nil, err
 	}
 	for _, p := range g.Photos {
 		s.Queue.Forget(p.ID)
 	}
-	return &none{}, nil
+	return deleted(entry, nil)
 }
 
 // stop ends a job that another one replaces.

@@ -39,6 +39,7 @@ func (s *service) observe(c *gin.Context) {
 	if route == "" {
 		route = "file"
 	}
+	s.metrics.observe(c.Request.Method, route, c.Writer.Status(), time.Since(start))
 	s.log.InfoContext(c.Request.Context(), "request", "request", requestID(c.Request.Context()), "method", c.Request.Method,
 		"route", route, "status", c.Writer.Status(), "ms", time.Since(start).Milliseconds())
 }
@@ -136,6 +137,9 @@ func (s *service) guardPeer(c *gin.Context) {
 	if s.local(c.Request) || strings.HasPrefix(c.Request.URL.Path, "/pair/") {
 		return
 	}
+	if s.hasToken(c.Request) {
+		return
+	}
 	in, err := s.signedIn(c.Request)
 	if err != nil {
 		s.refuse(c, err)
@@ -156,9 +160,25 @@ func (s *service) guardPeer(c *gin.Context) {
 	})
 }
 
+// guardOwn answers this machine alone, whoever else has been let in.
+func (s *service) guardOwn(c *gin.Context) {
+	if s.local(c.Request) && !s.TrustPeers || s.hasToken(c.Request) {
+		return
+	}
+	s.refuse(c, &api.Error{
+		Code:    api.CodeForbidden,
+		Message: "This is shown to the machine itself only.",
+		Remedy:  "Ask for it there, under 127.0.0.1.",
+	})
+}
+
 // guardLength refuses a body at once that says it is too large.
 func (s *service) guardLength(c *gin.Context) {
-	if limit := s.Limits.FileBytes(); c.Request.ContentLength > limit {
+	limit := s.Limits.FileBytes()
+	if c.FullPath() == Base+archivePath {
+		limit = s.Room.archive()
+	}
+	if c.Request.ContentLength > limit {
 		c.Header("Connection", "close")
 		s.refuse(c, &api.Error{
 			Code:    api.CodeTooManyBytes,

@@ -37,11 +37,51 @@ func newLAN(t *testing.T) *rig {
 	return r
 }
 
-// Every operation of the document, asked for by a stranger, answers 401; the same
-// by a device that has been let in does not.
-func TestStrangersAreKeptOut(t *testing.T) {
+// may says who may use an operation.
+type may int
+
+const (
+	mayPaired may = iota // this machine, devices that were let in, and who has the token
+	mayOwn               // this machine and who has the token
+)
+
+// operationRules must name every operation of the document: a new one without a
+// rule fails the test.
+var operationRules = map[string]may{
+	"list-garments": mayPaired, "create-garment": mayPaired, "get-garment": mayPaired, "edit-garment": mayPaired,
+	"delete-garment": mayPaired, "garment-events": mayPaired, "export-garment": mayPaired,
+	"list-garment-versions": mayPaired, "restore-garment-version": mayPaired,
+	"add-photo": mayPaired, "get-photo": mayPaired, "edit-photo": mayPaired, "delete-photo": mayPaired, "trace-photo": mayPaired,
+	"get-photo-image": mayPaired, "get-photo-plane": mayPaired,
+	"begin-upload": mayPaired, "get-upload": mayPaired, "send-part": mayPaired, "finish-upload": mayPaired, "drop-upload": mayPaired,
+	"get-piece": mayPaired, "save-piece": mayPaired, "delete-piece": mayPaired, "export-piece": mayPaired,
+	"list-piece-versions": mayPaired, "restore-piece-version": mayPaired,
+	"get-job": mayPaired, "cancel-job": mayPaired, "job-events": mayPaired,
+	"list-trash": mayPaired, "restore-trash": mayPaired, "delete-trash": mayPaired, "empty-trash": mayPaired,
+	"card-sheet": mayPaired, "get-lan": mayPaired,
+	"export-all": mayOwn, "import-all": mayOwn,
+}
+
+const bearer = "a-token-of-some-length"
+
+// Every operation of the document, asked for by all kinds of peers, answers as its
+// rule says.
+func TestWhoMayDoWhat(t *testing.T) {
 	r := newLAN(t)
-	pair := r.from(phone, "GET", r.opt.Pairing.URL(), nil)
+	r.opt.Token = bearer
+	r.opt.Room.Burst = 5000
+	h := rest.New(r.opt)
+	ask := func(peer, method, url string, headers map[string]string) *httptest.ResponseRecorder {
+		req := httptest.NewRequestWithContext(r.Context(), method, url, nil)
+		req.RemoteAddr = peer
+		for name, value := range headers {
+			req.Header.Set(name, value)
+		}
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, req)
+		return w
+	}
+	pair := ask(phone, "GET", r.opt.Pairing.URL(), nil)
 	if pair.Code != http.StatusSeeOther || pair.Header().Get("Location") != "/" {
 		t.Fatalf("pairing: status %d to %s", pair.Code, pair.Header().Get("Location"))
 	}
@@ -49,31 +89,70 @@ func TestStrangersAreKeptOut(t *testing.T) {
 	if !cookie.HttpOnly || cookie.SameSite != http.SameSiteStrictMode || cookie.Secure || cookie.Path != "/" {
 		t.Errorf("cookie: %+v", cookie)
 	}
-	count := 0
+	stranger := func(w *httptest.ResponseRecorder) bool {
+		return w.Code == http.StatusUnauthorized && strings.Contains(w.Body.String(), `"code":"sign-in"`)
+	}
+	forbidden := func(w *httptest.ResponseRecorder) bool { return w.Code == http.StatusForbidden }
+	served := func(w *httptest.ResponseRecorder) bool {
+		return w.Code != http.StatusUnauthorized && w.Code != http.StatusForbidden && w.Code < 500
+	}
+	seen := map[string]bool{}
 	for path, methods := range document(r).Paths.Map() {
-		for method := range methods.Operations() {
-			count++
-			url := house + rest.Base + strings.ReplaceAll(path, "{id}", "nobody")
-			w := r.from(phone, method, url, nil)
-			if w.Code != http.StatusUnauthorized || !strings.Contains(w.Body.String(), `"code":"sign-in"`) {
-				t.Errorf("%s %s by a stranger: status %d", method, path, w.Code)
+		for method, o := range methods.Operations() {
+			rule, ok := operationRules[o.OperationID]
+			if !ok {
+				t.Errorf("%s %s (%s) has no rule: say in operationRules who may use it", method, path, o.OperationID)
+				continue
 			}
-			if w := r.from(phone, method, url, header("Cookie", "secondcut_session=guess")); w.Code != http.StatusUnauthorized {
-				t.Errorf("%s %s with a guessed session: status %d", method, path, w.Code)
+			seen[o.OperationID] = true
+			url := rest.Base + strings.NewReplacer("{id}", "nobody", "{n}", "1").Replace(path)
+			paired := served
+			if rule == mayOwn {
+				paired = forbidden
 			}
-			w = r.from(phone, method, url, header("Cookie", cookie.String()))
-			if w.Code == http.StatusUnauthorized || w.Code >= 500 {
-				t.Errorf("%s %s by a paired phone: status %d", method, path, w.Code)
+			changes := method != "GET"
+			crossed := served
+			if changes {
+				crossed = forbidden
 			}
-			if path == "/lan" && (w.Code != http.StatusOK || w.Body.String() != `{"enabled":false}`+"\n") {
-				t.Errorf("the link for a paired phone: status %d: %s", w.Code, w.Body)
+			for _, tt := range []struct {
+				who, peer, house string
+				headers          map[string]string
+				want             func(*httptest.ResponseRecorder) bool
+			}{
+				{"stranger", phone, house, nil, stranger},
+				{"guessed session", phone, house, header("Cookie", "secondcut_session=guess"), stranger},
+				{"wrong token", phone, house, header("Authorization", "Bearer guess"), stranger},
+				{"no token", phone, house, header("Authorization", "Bearer "), stranger},
+				{"paired phone", phone, house, header("Cookie", cookie.String()), paired},
+				{"token", phone, house, header("Authorization", "Bearer "+bearer), served},
+				{"this machine", "127.0.0.1:1", "http://127.0.0.1", nil, served},
+				{"another page here", "127.0.0.1:1", "http://127.0.0.1", header("Sec-Fetch-Site", "cross-site"), crossed},
+				{"another name", "127.0.0.1:1", "http://evil.example", nil, func(w *httptest.ResponseRecorder) bool { return w.Code == http.StatusMisdirectedRequest }},
+			} {
+				if w := ask(tt.peer, method, tt.house+url, tt.headers); !tt.want(w) {
+					t.Errorf("%s %s by %s: status %d: %.200s", method, path, tt.who, w.Code, w.Body)
+				}
 			}
 		}
 	}
-	if count < 20 {
-		t.Errorf("the document has %d operations", count)
+	for id := range operationRules {
+		if !seen[id] {
+			t.Errorf("the rule for %s is about no operation", id)
+		}
 	}
-	for _, url := range []string{"/", "/app/main.js", "/healthz", "/api/v1/openapi.json"} {
+	if w := ask(phone, "GET", house+"/api/v1/lan", header("Cookie", cookie.String())); w.Body.String() != `{"enabled":false}`+"\n" {
+		t.Errorf("the link for a paired phone: %s", w.Body)
+	}
+	for _, url := range []string{"/metrics"} {
+		if w := ask(phone, "GET", house+url, header("Cookie", cookie.String())); w.Code != http.StatusForbidden {
+			t.Errorf("%s for a paired phone: status %d", url, w.Code)
+		}
+	}
+	if w := ask(phone, "GET", house+"/pair/"+bearer, nil); w.Code != http.StatusSeeOther || len(w.Result().Cookies()) != 1 {
+		t.Errorf("the link with the token: status %d", w.Code)
+	}
+	for _, url := range []string{"/", "/app/main.js", "/healthz", "/readyz", "/metrics", "/api/v1/openapi.json"} {
 		if w := r.from(phone, "GET", house+url, nil); w.Code != http.StatusUnauthorized {
 			t.Errorf("%s by a stranger: status %d", url, w.Code)
 		}

@@ -132,8 +132,12 @@ func TestAnswersKeepToTheDocument(t *testing.T) {
 	v := mustJSON[api.Garment](r, r.want(200, "GET", g, "", nil)).Version
 	r.want(200, "PATCH", g, `{"name":"Coat"}`, header("If-Match", rest.ETag(v)))
 	r.want(412, "PATCH", g, `{"name":"Hat"}`, header("If-Match", `"v1"`))
-	r.want(204, "DELETE", pc, "", nil)
-	r.want(204, "DELETE", ph, "", nil)
+	r.walkHistory(g, pc)
+	r.walkUploads(g)
+	r.walkTrash(g, ph, pc)
+	archive := r.want(200, "GET", "/api/v1/archive", "", nil)
+	r.want(200, "POST", "/api/v1/archive", string(archive), header("Content-Type", "application/x-tar"))
+	r.want(400, "POST", "/api/v1/archive", "none", header("Content-Type", "application/x-tar"))
 	r.want(204, "DELETE", g, "", nil)
 	r.want(404, "GET", g, "", nil)
 

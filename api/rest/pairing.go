@@ -100,15 +100,26 @@ func digest(secret string) string {
 
 func (s *service) signedIn(r *http.Request) (bool, error) {
 	cookie, err := r.Cookie(sessionCookie)
-	if err != nil || s.Pairing == nil {
+	if err != nil || s.Pairing == nil && s.Token == "" {
 		return false, nil
 	}
 	return s.Store.HasSession(r.Context(), digest(cookie.Value))
 }
 
+// isToken reports whether a secret is the service's token.
+func (s *service) isToken(secret string) bool {
+	return s.Token != "" && subtle.ConstantTimeCompare([]byte(digest(secret)), []byte(digest(s.Token))) == 1
+}
+
+// hasToken reports whether a request carries the token (RFC 6750, section 2.1).
+func (s *service) hasToken(r *http.Request) bool {
+	secret, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer ")
+	return ok && s.isToken(secret)
+}
+
 // pair lets the device in that brings the present link.
 func (s *service) pair(c *gin.Context) {
-	if s.Pairing == nil || !s.Pairing.use(c.Param("token")) {
+	if !s.isToken(c.Param("token")) && (s.Pairing == nil || !s.Pairing.use(c.Param("token"))) {
 		if strings.Contains(c.GetHeader("Accept"), "text/html") {
 			c.Data(http.StatusGone, "text/html; charset=utf-8", []byte(usedPage))
 			return

@@ -40,7 +40,7 @@ type jobAccepted struct {
 const uploadTimeout = 10 * time.Minute
 
 func (s *service) photoRoutes(h huma.API) {
-	up := op("POST", "/garments/{id}/photos", "add-photo", "Upload a photo and trace it", 202, 400, 404, 413, 415, 422)
+	up := op("POST", "/garments/{id}/photos", "add-photo", "Upload a photo and trace it", 202, 400, 404, 409, 413, 415, 422, 503, 507)
 	// huma answers 413 when the limit is reached, not when it is passed.
 	up.MaxBodyBytes, up.BodyReadTimeout = s.Limits.FileBytes()+1, uploadTimeout
 	up.RequestBody = &huma.RequestBody{}
@@ -50,8 +50,8 @@ func (s *service) photoRoutes(h huma.API) {
 	up.RequestBody.Content = map[string]*huma.MediaType{"image/*": {}}
 	route(s, h, op("GET", "/photos/{id}", "get-photo", "Get a photo with its trace", 200, 404), s.getPhoto)
 	route(s, h, op("PATCH", "/photos/{id}", "edit-photo", "Say which side faces up or how the cards are printed, or rename a photo", 200, 400, 404), s.editPhoto)
-	route(s, h, op("DELETE", "/photos/{id}", "delete-photo", "Delete a photo with its pieces", 204, 404), s.deletePhoto)
-	route(s, h, op("POST", "/photos/{id}/trace", "trace-photo", "Trace a photo again, with strokes or anew", 202, 400, 404), s.tracePhoto)
+	route(s, h, op("DELETE", "/photos/{id}", "delete-photo", "Move a photo with its pieces into the trash", 204, 404), s.deletePhoto)
+	route(s, h, op("POST", "/photos/{id}/trace", "trace-photo", "Trace a photo again, with strokes or anew", 202, 400, 404, 503), s.tracePhoto)
 	jpeg := func(id, path, summary string) huma.Operation {
 		o := op("GET", path, id, summary, 200, 404)
 		o.Responses = map[string]*huma.Response{"200": {Description: "The picture", Content: map[string]*huma.MediaType{
@@ -92,7 +92,16 @@ func (s *service) addPhoto(ctx context.Context, in *upload) (*photoAccepted, err
 	if err := print.Check(); err != nil {
 		return nil, inQuery(err)
 	}
-	data, err := s.strip(ctx, in.RawBody)
+	n := api.NewPhoto{GarmentID: in.ID, FileName: fileName(in.Name), Face: api.Face(in.Face), Print: print}
+	return s.acceptPhoto(ctx, n, in.RawBody, in.Key)
+}
+
+// acceptPhoto keeps a photo as it was sent, less its metadata, and has it traced.
+func (s *service) acceptPhoto(ctx context.Context, n api.NewPhoto, raw []byte, key string) (*photoAccepted, error) {
+	if err := s.hasRoom(ctx, int64(len(raw)), 1); err != nil {
+		return nil, err
+	}
+	data, err := s.strip(ctx, raw)
 	if err != nil {
 		return nil, err
 	}
@@ -100,10 +109,10 @@ func (s *service) addPhoto(ctx context.Context, in *upload) (*photoAccepted, err
 	if err != nil {
 		return nil, err
 	}
-	n := api.NewPhoto{GarmentID: in.ID, FileName: fileName(in.Name), Face: api.Face(in.Face), Print: print, Data: data}
+	n.Data = data
 	n.Width, n.Height = vision.UprightSize(data, info)
-	sum := sha256.Sum256(in.RawBody)
-	p, j, err := s.Store.AddPhoto(ctx, n, creationKey(in.Key, "POST /garments/"+in.ID+"/photos", n.FileName, in.Face, fmt.Sprint(print), string(sum[:])))
+	sum := sha256.Sum256(raw)
+	p, j, err := s.Store.AddPhoto(ctx, n, creationKey(key, "POST /garments/"+n.GarmentID+"/photos", n.FileName, string(n.Face), fmt.Sprint(n.Print), string(sum[:])))
 	if err != nil {
 		return nil, err
 	}
@@ -179,12 +188,13 @@ func (s *service) editPhoto(ctx context.Context, in *struct {
 	return &photoAnswer{p}, err
 }
 
-func (s *service) deletePhoto(ctx context.Context, in *byID) (*none, error) {
-	if err := s.Store.DeletePhoto(ctx, in.ID); err != nil {
+func (s *service) deletePhoto(ctx context.Context, in *byID) (*deletedAnswer, error) {
+	entry, err := s.Store.DeletePhoto(ctx, in.ID)
+	if err != nil {
 		return nil, err
 	}
 	s.Queue.Forget(in.ID)
-	return &none{}, nil
+	return deleted(entry, nil)
 }
 
 func (s *service) tracePhoto(ctx context.Context, in *struct {
@@ -196,6 +206,9 @@ func (s *service) tracePhoto(ctx context.Context, in *struct {
 },
 ) (*jobAccepted, error) {
 	if err := api.CheckStrokes(in.Body.Strokes); err != nil {
+		return nil, err
+	}
+	if err := s.hasRoom(ctx, 0, 1); err != nil {
 		return nil, err
 	}
 	before, err := s.Store.Photo(ctx, in.ID)

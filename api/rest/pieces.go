@@ -16,7 +16,7 @@ type pieceAnswer struct {
 func (s *service) pieceRoutes(h huma.API) {
 	route(s, h, op("GET", "/pieces/{id}", "get-piece", "Get a piece", 200, 404), s.getPiece)
 	route(s, h, op("PUT", "/pieces/{id}", "save-piece", "Save a piece", 200, 400, 404, 412, 428), s.savePiece)
-	route(s, h, op("DELETE", "/pieces/{id}", "delete-piece", "Delete a piece", 204, 404), s.deletePiece)
+	route(s, h, op("DELETE", "/pieces/{id}", "delete-piece", "Move a piece into the trash", 204, 404), s.deletePiece)
 }
 
 func (s *service) getPiece(ctx context.Context, in *byID) (*pieceAnswer, error) {
@@ -40,8 +40,8 @@ func (s *service) savePiece(ctx context.Context, in *struct {
 	return answerPiece(s.Store.SavePiece(ctx, in.ID, edit, version))
 }
 
-func (s *service) deletePiece(ctx context.Context, in *byID) (*none, error) {
-	return &none{}, s.Store.DeletePiece(ctx, in.ID)
+func (s *service) deletePiece(ctx context.Context, in *byID) (*deletedAnswer, error) {
+	return deleted(s.Store.DeletePiece(ctx, in.ID))
 }
 
 func answerPiece(p *api.Piece, err error) (*pieceAnswer, error) {

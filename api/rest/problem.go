@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"math"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -26,6 +28,8 @@ type Problem struct {
 	Errors []FieldProblem `json:"errors,omitempty" nullable:"false" doc:"The values that cannot be accepted."`
 	// Current is the record as it is now, where an edit started from an old one.
 	Current any `json:"current,omitempty" doc:"The record as it is now, where an edit started from an old one."`
+	// retryAfter is for the header of that name, in seconds; 0 leaves it out.
+	retryAfter int
 }
 
 // FieldProblem is what is wrong with one value.
@@ -39,6 +43,14 @@ func (p *Problem) Error() string { return p.Detail }
 
 // GetStatus returns the HTTP status.
 func (p *Problem) GetStatus() int { return p.Status }
+
+// GetHeaders returns the header that says when to try again.
+func (p *Problem) GetHeaders() http.Header {
+	if p.retryAfter == 0 {
+		return nil
+	}
+	return http.Header{"Retry-After": {strconv.Itoa(p.retryAfter)}}
+}
 
 // ContentType names the media type of a problem.
 func (p *Problem) ContentType(string) string { return "application/problem+json" }
@@ -100,6 +112,10 @@ func (s *service) problem(ctx context.Context, err error) *Problem {
 	}
 	p := newProblem(statusOf[e.Code], string(e.Code), e.Message, e.Remedy)
 	p.Current = e.Current
+	p.retryAfter = int(math.Ceil(e.RetryAfter.Seconds()))
+	if e.Cause != nil {
+		s.log.ErrorContext(ctx, "request failed", "request", requestID(ctx), "error", e.Cause)
+	}
 	if e.Field != "" {
 		field := e.Field
 		if !strings.HasPrefix(field, queryPrefix) {
@@ -116,6 +132,9 @@ const queryPrefix = "query."
 // refuse answers a request that no huma handler gets to see.
 func (s *service) refuse(c *gin.Context, err error) {
 	p := s.problem(c.Request.Context(), err)
+	for name, values := range p.GetHeaders() {
+		c.Header(name, values[0])
+	}
 	c.Header("Content-Type", p.ContentType(""))
 	c.AbortWithStatusJSON(p.Status, p)
 }

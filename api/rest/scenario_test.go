@@ -227,6 +227,7 @@ func TestPhotoAndPiece(t *testing.T) {
 		{name: "photo stays", method: "GET", url: ph, status: 200},
 		{name: "delete photo", method: "DELETE", url: ph, status: 204},
 		{name: "photo deleted", method: "GET", url: ph + "/image", status: 404},
+		{name: "empty the trash", method: "DELETE", url: "/api/v1/trash", status: 204},
 	})
 	if n := r.leftovers(); n != 0 {
 		t.Errorf("%d picture files are left after the photo was deleted", n)
@@ -265,6 +266,7 @@ func TestPictures(t *testing.T) {
 		t.Errorf("%d picture files, want original, upright and plane", n)
 	}
 	r.want(204, "DELETE", "/api/v1/garments/"+g.ID, "", nil)
+	r.want(204, "DELETE", "/api/v1/trash", "", nil)
 	if n := r.leftovers(); n != 0 {
 		t.Errorf("%d picture files are left after the garment was deleted", n)
 	}

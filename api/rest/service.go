@@ -38,6 +38,13 @@ type Options struct {
 	// TrustPeers says that whoever can reach the service may use it, because
 	// something in front of it sees to that (a container's published port).
 	TrustPeers bool
+	// Token, where set, lets a peer in that sends it as a bearer token or opens the
+	// link /pair/ with it.
+	Token string
+	// Rooms bound what the service takes on.
+	Room Room
+	// Version of the program, for the metrics.
+	Version string
 	// Done ends all event streams when it is closed; nil is never.
 	Done <-chan struct{}
 	// Logger takes one line a request; default slog.Default().
@@ -55,6 +62,8 @@ type service struct {
 	openAPI  *huma.OpenAPI
 	previews *keyedLock
 	gzips    sync.Pool // of *gzip.Writer
+	rates    rates
+	metrics  *metrics
 }
 
 // Base is the path under which the JSON interface lies.
@@ -72,7 +81,7 @@ const (
 func New(opt Options) http.Handler { return newService(opt).engine() }
 
 func newService(opt Options) *service {
-	return &service{
+	s := &service{
 		Options:  opt,
 		room:     cmp.Or[Darkroom](opt.Darkroom, inProcess{}),
 		log:      cmp.Or(opt.Logger, slog.Default()),
@@ -80,7 +89,10 @@ func newService(opt Options) *service {
 		sending:  make(chan struct{}, senders),
 		reading:  make(chan struct{}, readers),
 		previews: newKeyedLock(),
+		rates:    newRates(opt.Room),
 	}
+	s.metrics = newMetrics(s)
+	return s
 }
 
 func init() { gin.SetMode(gin.ReleaseMode) } // else gin prints its routes
@@ -89,7 +101,7 @@ func (s *service) engine() *gin.Engine {
 	e := gin.New()
 	e.HandleMethodNotAllowed = true
 	e.RedirectTrailingSlash = false
-	e.Use(s.identify, s.observe, s.compress, s.recover, s.secure, s.guardHost, s.guardOrigin, s.guardPeer, s.guardLength)
+	e.Use(s.identify, s.observe, s.compress, s.recover, s.secure, s.guardHost, s.guardRate, s.guardOrigin, s.guardPeer, s.guardLength)
 	e.NoRoute(s.serveFile)
 	e.NoMethod(func(c *gin.Context) {
 		c.Header("Content-Type", "application/problem+json")
@@ -97,6 +109,8 @@ func (s *service) engine() *gin.Engine {
 			newProblem(http.StatusMethodNotAllowed, string(api.CodeBadRequest), "This cannot be done here.", internalRemedy))
 	})
 	e.GET("/healthz", func(c *gin.Context) { c.String(http.StatusOK, "ok\n") })
+	e.GET("/readyz", s.ready)
+	e.GET("/metrics", s.guardOwn, gin.WrapH(s.metrics.handler()))
 	e.GET("/pair/:token", s.pair)
 	h := humagin.NewWithGroup(e, e.Group(Base), config())
 	s.openAPI = h.OpenAPI()
@@ -107,6 +121,10 @@ func (s *service) engine() *gin.Engine {
 	s.jobRoutes(h)
 	s.sheetRoutes(h)
 	s.lanRoutes(h)
+	s.historyRoutes(h)
+	s.trashRoutes(h)
+	s.uploadRoutes(h)
+	s.archiveRoutes(h)
 	return e
 }
 

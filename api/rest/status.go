@@ -23,6 +23,14 @@ var statusOf = map[api.Code]int{
 	api.CodeInvalid:        http.StatusUnprocessableEntity,
 	api.CodeKeyReused:      http.StatusUnprocessableEntity,
 	api.CodeVersionMissing: http.StatusPreconditionRequired,
+	api.CodeTooMany:        http.StatusConflict,
+	api.CodeThere:          http.StatusConflict,
+	api.CodeOffset:         http.StatusConflict,
+	api.CodeTooFast:        http.StatusTooManyRequests,
+	api.CodeDamaged:        http.StatusInternalServerError,
+	api.CodeQueueFull:      http.StatusServiceUnavailable,
+	api.CodeUnavailable:    http.StatusServiceUnavailable,
+	api.CodeStorageFull:    http.StatusInsufficientStorage,
 	api.CodeInternal:       http.StatusInternalServerError,
 }
 

@@ -21,7 +21,7 @@ func (s *Store) FinishJob(ctx context.Context, id string, out api.Outcome) error
 	planeKey := ""
 	if len(out.PlaneJPEG) > 0 {
 		var err error
-		if planeKey, err = s.blobs.Put(ctx, out.PlaneJPEG); err != nil {
+		if planeKey, err = s.put(ctx, out.PlaneJPEG); err != nil {
 			return fmt.Errorf("store: %w", err)
 		}
 	}

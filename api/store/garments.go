@@ -8,13 +8,13 @@ import (
 	"secondcut/api"
 )
 
-// Garments lists all garments, last changed first.
-func (s *Store) Garments(ctx context.Context) ([]api.GarmentSummary, error) {
+// Garments lists garments, last changed first.
+func (s *Store) Garments(ctx context.Context, page api.Page) ([]api.GarmentSummary, error) {
 	var out []api.GarmentSummary
 	err := s.tx(ctx, func(tx *sql.Tx) error {
 		rows, err := tx.QueryContext(ctx, `SELECT id, name, updated_at,
 			(SELECT count(*) FROM pieces WHERE garment_id = g.id), (SELECT count(*) FROM photos WHERE garment_id = g.id)
-			FROM garments g ORDER BY updated_at DESC, id DESC`)
+			FROM garments g WHERE (updated_at, id) < (?, ?) ORDER BY updated_at DESC, id DESC LIMIT ?`, pageArgs(page)...)
 		if err != nil {
 			return err
 		}
@@ -115,6 +115,9 @@ func (s *Store) EditGarment(ctx context.Context, id string, edit api.GarmentEdit
 		if err != nil {
 			return err
 		}
+		if err := garmentHistory.keep(ctx, tx, id); err != nil {
+			return err
+		}
 		if err := keepParts(ctx, tx, id, now.Name, now.GarmentParts); err != nil {
 			return err
 		}
@@ -137,13 +140,6 @@ func keepParts(ctx context.Context, tx *sql.Tx, id, name string, parts api.Garme
 		return err
 	}
 	return changed(ctx, tx, "garment", `UPDATE garments SET name = ?, pattern = ? WHERE id = ?`, name, doc, id)
-}
-
-// DeleteGarment deletes the garment with its photos and pieces.
-func (s *Store) DeleteGarment(ctx context.Context, id string) error {
-	return s.deleting(ctx, id, `SELECT original, upright, plane_picture FROM photos WHERE garment_id = ?`, func(tx *sql.Tx) error {
-		return changed(ctx, tx, "garment", `DELETE FROM garments WHERE id = ?`, id)
-	}, id)
 }
 
 // touch notes that something in the garment has changed.

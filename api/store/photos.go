@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"time"
 
@@ -59,7 +60,17 @@ func (s *Store) insertPhoto(ctx context.Context, tx *sql.Tx, n api.NewPhoto) (st
 	if err := touch(ctx, tx, n.GarmentID); err != nil {
 		return "", err
 	}
-	blob, err := s.blobs.Put(ctx, n.Data)
+	var count int
+	if err := tx.QueryRowContext(ctx, `SELECT count(*) FROM photos WHERE garment_id = ?`, n.GarmentID).Scan(&count); err != nil {
+		return "", err
+	}
+	if count >= api.MaxPhotos {
+		return "", &api.Error{
+			Code: api.CodeTooMany, Message: fmt.Sprintf("This garment has %d photos, and more cannot be added.", count),
+			Remedy: "Remove photos that you do not need, or start another garment.",
+		}
+	}
+	blob, err := s.put(ctx, n.Data)
 	if err != nil {
 		return "", err
 	}
@@ -146,8 +157,11 @@ func (s *Store) Picture(ctx context.Context, photoID string, kind api.PictureKin
 		return nil, &api.Error{Code: api.CodeNotReady, Message: "This picture has not been made yet.", Remedy: "Wait until the photo is traced."}
 	}
 	data, err := s.blobs.Get(ctx, key)
+	if errors.Is(err, ErrLost) {
+		return nil, api.Damaged("picture", err)
+	}
 	if err != nil {
-		return nil, fmt.Errorf("store: reading a picture: %w", err)
+		return nil, explain(fmt.Errorf("store: reading a picture: %w", err))
 	}
 	return data, nil
 }
@@ -156,69 +170,11 @@ func (s *Store) Picture(ctx context.Context, photoID string, kind api.PictureKin
 func (s *Store) KeepUpright(ctx context.Context, photoID string, jpeg []byte) error {
 	s.pictures.RLock()
 	defer s.pictures.RUnlock()
-	key, err := s.blobs.Put(ctx, jpeg)
+	key, err := s.put(ctx, jpeg)
 	if err != nil {
 		return fmt.Errorf("store: %w", err)
 	}
 	return s.tx(ctx, func(tx *sql.Tx) error {
 		return changed(ctx, tx, "photo", `UPDATE photos SET upright = ? WHERE id = ?`, key, photoID)
 	})
-}
-
-// DeletePhoto deletes the photo with its pieces, jobs and pictures.
-func (s *Store) DeletePhoto(ctx context.Context, id string) error {
-	p, err := s.Photo(ctx, id)
-	if err != nil {
-		return err
-	}
-	return s.deleting(ctx, p.GarmentID, `SELECT original, upright, plane_picture FROM photos WHERE id = ?`, func(tx *sql.Tx) error {
-		if err := changed(ctx, tx, "photo", `DELETE FROM photos WHERE id = ?`, id); err != nil {
-			return err
-		}
-		return touch(ctx, tx, p.GarmentID)
-	}, id)
-}
-
-// deleting runs remove in a transaction and then deletes those pictures, listed
-// by query before it, that no photo uses any more.
-func (s *Store) deleting(ctx context.Context, tell, query string, remove func(*sql.Tx) error, args ...any) error {
-	s.pictures.Lock()
-	defer s.pictures.Unlock()
-	var gone []string
-	err := s.tx(ctx, func(tx *sql.Tx) error {
-		rows, err := tx.QueryContext(ctx, query, args...)
-		if err != nil {
-			return err
-		}
-		keys, err := collect(rows, func(scan scanner) (k [3]string, err error) { return k, scan(&k[0], &k[1], &k[2]) })
-		if err != nil {
-			return err
-		}
-		if err := remove(tx); err != nil {
-			return err
-		}
-		used, err := usedBlobs(ctx, tx)
-		if err != nil {
-			return err
-		}
-		for _, k := range keys {
-			for _, key := range k {
-				if key != "" && !used[key] {
-					gone = append(gone, key)
-				}
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	s.watch.tell(tell)
-	for _, key := range gone {
-		// The rows are gone; a file that stays now is swept at the next start.
-		if err := s.blobs.Delete(ctx, key); err != nil {
-			return fmt.Errorf("store: deleting a picture: %w", err)
-		}
-	}
-	return nil
 }

@@ -115,6 +115,9 @@ func (s *Store) SavePiece(ctx context.Context, id string, edit api.PieceEdit, ve
 
 // updatePiece writes all that an edit may change; the version grows by one.
 func updatePiece(ctx context.Context, tx *sql.Tx, p api.Piece) error {
+	if err := pieceHistory.keep(ctx, tx, p.ID); err != nil {
+		return err
+	}
 	col, err := pieceColumns(p)
 	if err != nil {
 		return err
@@ -141,24 +144,4 @@ func pieceColumns(p api.Piece) ([]any, error) {
 		col[4] = ""
 	}
 	return []any{p.Name, col[0], col[1], col[2], col[3], col[4], grain}, nil
-}
-
-// DeletePiece deletes one piece; its photo stays.
-func (s *Store) DeletePiece(ctx context.Context, id string) error {
-	var garmentID string
-	err := s.tx(ctx, func(tx *sql.Tx) error {
-		p, err := piece(ctx, tx, id)
-		if err != nil {
-			return err
-		}
-		garmentID = p.GarmentID
-		if err := changed(ctx, tx, "piece", `DELETE FROM pieces WHERE id = ?`, id); err != nil {
-			return err
-		}
-		return touch(ctx, tx, garmentID)
-	})
-	if err == nil {
-		s.watch.tell(garmentID)
-	}
-	return err
 }

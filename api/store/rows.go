@@ -1,10 +1,12 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
 	"errors"
+	"math"
 	"net/url"
 	"time"
 
@@ -65,7 +67,10 @@ func (c jsonColumn[T]) Scan(src any) error {
 		return nil
 	}
 	*c.v = new(T)
-	return json.Unmarshal([]byte(text), *c.v)
+	if err := json.Unmarshal([]byte(text), *c.v); err != nil {
+		return api.Damaged("record", err)
+	}
+	return nil
 }
 
 // column returns a scan target for a JSON column that may be empty.
@@ -81,7 +86,10 @@ func (c list[T]) Scan(src any) error {
 	if *c.v == nil {
 		*c.v = []T{}
 	}
-	return err
+	if err != nil {
+		return api.Damaged("record", err)
+	}
+	return nil
 }
 
 // text writes a value as JSON, a nil pointer as the empty text.
@@ -116,6 +124,15 @@ func (s stamp) Scan(src any) error {
 	ms, _ := src.(int64)
 	*s.t = time.UnixMilli(ms).UTC()
 	return nil
+}
+
+// pageArgs are the arguments of a query for one page of a list, newest first.
+func pageArgs(p api.Page) []any {
+	at := int64(math.MaxInt64)
+	if !p.At.IsZero() {
+		at = millis(p.At)
+	}
+	return []any{at, p.ID, cmp.Or(p.Limit, -1)}
 }
 
 // escape makes a file name safe inside a database URI.

@@ -18,6 +18,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/google/uuid"
@@ -35,7 +36,13 @@ type Store struct {
 	db    *sql.DB
 	lock  *os.File
 	blobs Blobs
-	watch watchers
+	// stored is how many bytes the pictures take: right after each sweep, and too
+	// high by what was kept twice until the next.
+	stored atomic.Int64
+	dir    string
+	// uploading is held while parts of uploads are written or deleted.
+	uploading sync.Mutex
+	watch     watchers
 	// pictures keeps a file from being deleted as unused between its writing and
 	// the commit of its row: readers write files, the writer deletes them.
 	pictures sync.RWMutex
@@ -53,7 +60,18 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{lock: lock, blobs: Files(filepath.Join(dir, "pictures"))}
+	s := &Store{lock: lock, dir: dir, blobs: Files(filepath.Join(dir, "pictures"))}
+	for _, sub := range []string{"pictures", "uploads"} {
+		if err := os.Mkdir(filepath.Join(dir, sub), 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
+			return nil, errors.Join(fmt.Errorf("store: making the data folder: %w", err), s.Close())
+		}
+	}
+	// What an export left that was broken off.
+	if left, err := filepath.Glob(filepath.Join(dir, "export-*")); err == nil {
+		for _, l := range left {
+			_ = os.RemoveAll(l)
+		}
+	}
 	if err := s.open(ctx, filepath.Join(dir, "secondcut.db")); err != nil {
 		return nil, errors.Join(err, s.Close())
 	}
@@ -61,7 +79,7 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 }
 
 func (s *Store) open(ctx context.Context, file string) error {
-	const pragmas = "?_pragma=foreign_keys(1)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=busy_timeout(5000)&_txlock=immediate"
+	const pragmas = "?_pragma=foreign_keys(1)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=busy_timeout(5000)&_pragma=secure_delete(1)&_txlock=immediate"
 	db, err := sql.Open("sqlite", "file:"+escape(file)+pragmas)
 	if err != nil {
 		return fmt.Errorf("store: %w", err)
@@ -76,10 +94,40 @@ func (s *Store) open(ctx context.Context, file string) error {
 	if err != nil {
 		return fmt.Errorf("store: %w", err)
 	}
+	if err := notNewer(ctx, provider, db); err != nil {
+		return err
+	}
 	if _, err := provider.Up(ctx); err != nil {
 		return fmt.Errorf("store: bringing the database up to date: %w", err)
 	}
-	return s.sweep(ctx)
+	return s.Sweep(ctx)
+}
+
+// ErrNewer says that a newer program has changed the database.
+var ErrNewer = errors.New("the data folder was written by a newer Secondcut; use that one, or another folder with --data")
+
+// notNewer refuses a database with migrations that this program does not know.
+func notNewer(ctx context.Context, p *goose.Provider, db *sql.DB) error {
+	var has bool
+	err := db.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM sqlite_master WHERE name = 'goose_db_version')`).Scan(&has)
+	if err != nil || !has {
+		return explainOpen(err)
+	}
+	var version int64
+	if err := db.QueryRowContext(ctx, `SELECT coalesce(max(version_id), 0) FROM goose_db_version`).Scan(&version); err != nil {
+		return explainOpen(err)
+	}
+	if sources := p.ListSources(); version > sources[len(sources)-1].Version {
+		return fmt.Errorf("store: %w", ErrNewer)
+	}
+	return nil
+}
+
+func explainOpen(err error) error {
+	if err == nil {
+		return nil
+	}
+	return fmt.Errorf("store: reading the database: %w", err)
 }
 
 // DB returns the database, for a queue that keeps its own tables in it. It has
@@ -102,10 +150,12 @@ const (
 	sessionLife = 90 * 24 * time.Hour
 )
 
-// sweep deletes what nothing points to any more.
-func (s *Store) sweep(ctx context.Context) error {
+// Sweep deletes what nothing points to any more and what has had its time: keys,
+// sessions, the trash and the pictures in it. It runs when the store is opened and
+// is to be called now and then.
+func (s *Store) Sweep(ctx context.Context) error {
 	now := time.Now()
-	return s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `DELETE FROM keys WHERE created_at < ?`, millis(now.Add(-keyLife)))
 		if err != nil {
 			return err
@@ -113,16 +163,41 @@ func (s *Store) sweep(ctx context.Context) error {
 		if _, err = tx.ExecContext(ctx, `DELETE FROM sessions WHERE created_at < ?`, millis(now.Add(-sessionLife))); err != nil {
 			return err
 		}
-		used, err := usedBlobs(ctx, tx)
-		if err != nil {
-			return err
-		}
-		return s.blobs.Keep(ctx, used)
+		_, err = tx.ExecContext(ctx, `DELETE FROM trash WHERE deleted_at < ?`, millis(now.Add(-api.TrashLife)))
+		return err
 	})
+	if err != nil {
+		return err
+	}
+	if err := s.sweepUploads(ctx); err != nil {
+		return err
+	}
+	return s.sweepPictures(ctx)
+}
+
+// sweepPictures deletes the pictures that no row names.
+func (s *Store) sweepPictures(ctx context.Context) error {
+	s.pictures.Lock()
+	defer s.pictures.Unlock()
+	var used map[string]bool
+	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+		used, err = usedBlobs(ctx, tx)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	kept, err := s.blobs.Keep(ctx, used)
+	if err != nil {
+		return explain(fmt.Errorf("store: deleting pictures: %w", err))
+	}
+	s.stored.Store(kept)
+	return nil
 }
 
 func usedBlobs(ctx context.Context, tx *sql.Tx) (map[string]bool, error) {
-	rows, err := tx.QueryContext(ctx, `SELECT original FROM photos UNION SELECT upright FROM photos UNION SELECT plane_picture FROM photos`)
+	rows, err := tx.QueryContext(ctx, `SELECT original FROM photos UNION SELECT upright FROM photos UNION SELECT plane_picture FROM photos
+		UNION SELECT p.value FROM trash t, json_each(t.pictures) p`)
 	if err != nil {
 		return nil, err
 	}
@@ -144,17 +219,17 @@ func usedBlobs(ctx context.Context, tx *sql.Tx) (map[string]bool, error) {
 func (s *Store) tx(ctx context.Context, f func(*sql.Tx) error) error {
 	tx, err := s.db.BeginTx(ctx, nil)
 	if err != nil {
-		return fmt.Errorf("store: %w", err)
+		return explain(fmt.Errorf("store: %w", err))
 	}
 	defer tx.Rollback() // does nothing after a commit
 	if err := f(tx); err != nil {
 		if _, ok := errors.AsType[*api.Error](err); ok {
 			return err
 		}
-		return fmt.Errorf("store: %w", err)
+		return explain(fmt.Errorf("store: %w", err))
 	}
 	if err := tx.Commit(); err != nil {
-		return fmt.Errorf("store: %w", err)
+		return explain(fmt.Errorf("store: %w", err))
 	}
 	return nil
 }

@@ -125,14 +125,18 @@ func TestSharedPicture(t *testing.T) {
 		if n := len(pictures(t, dir)); n != 1 {
 			t.Errorf("%d files before deletion %d", n, i)
 		}
-		if err := s.DeletePhoto(t.Context(), id); err != nil {
+		entry := must[string](t)(s.DeletePhoto(t.Context(), id))
+		if n := len(pictures(t, dir)); n != 1 {
+			t.Errorf("%d files while photo %d is in the trash", n, i)
+		}
+		if err := s.EmptyTrash(t.Context(), entry); err != nil {
 			t.Fatal(err)
 		}
 	}
 	if n := len(pictures(t, dir)); n != 0 {
 		t.Errorf("%d files after both deletions", n)
 	}
-	if err := s.DeletePhoto(t.Context(), ids[0]); api.CodeOf(err) != api.CodeNotFound {
+	if _, err := s.DeletePhoto(t.Context(), ids[0]); api.CodeOf(err) != api.CodeNotFound {
 		t.Errorf("deleting again: %v", err)
 	}
 }
@@ -174,7 +178,7 @@ func triangle() geometry.Path {
 func pieceOf(t *testing.T, s *store.Store, pieces []vision.TracedPiece) []api.PieceSummary {
 	t.Helper()
 	g := must[*api.Garment](t)(s.CreateGarment(t.Context(), "smock", api.Key{}))
-	_, j, err := s.AddPhoto(t.Context(), api.NewPhoto{GarmentID: g.ID, FileName: "IMG_2034.jpg", Data: []byte("x")}, api.Key{})
+	_, j, err := s.AddPhoto(t.Context(), api.NewPhoto{GarmentID: g.ID, FileName: "IMG_2034.jpg", Data: []byte("a photo")}, api.Key{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,6 +15,7 @@ type reach int
 const (
 	reachMachine   reach = iota // this machine
 	reachLAN                    // this machine, and paired devices on the private network
+	reachToken                  // this machine, and whoever has the token
 	reachContainer              // whoever the container's published port lets through
 )
 
@@ -26,12 +27,12 @@ func addresses(addr string, r reach) ([]netip.AddrPort, error) {
 	}
 	own := at.Addr().IsLoopback()
 	switch {
-	case r == reachContainer:
+	case r == reachContainer || r == reachToken:
 		return []netip.AddrPort{at}, nil
 	case r == reachMachine && own:
 		return []netip.AddrPort{at}, nil
 	case r == reachMachine:
-		return nil, fmt.Errorf("--addr %s can be reached from other machines; add --lan to let paired phones in, or use 127.0.0.1", addr)
+		return nil, fmt.Errorf("--addr %s can be reached from other machines; add --lan to let paired phones in, name a --token-file, or use 127.0.0.1", addr)
 	case own:
 		return withPrivate(at)
 	case at.Addr().IsUnspecified():
@@ -86,6 +87,22 @@ func withPrivate(own netip.AddrPort) ([]netip.AddrPort, error) {
 		return nil, errors.New("--lan: this machine is in no private network; connect it to the one that the phone is in")
 	}
 	return out, nil
+}
+
+// ownAddresses are the addresses under which a service that listens at ip may be
+// asked.
+func ownAddresses(ip netip.Addr) []netip.Addr {
+	if !ip.IsUnspecified() {
+		return []netip.Addr{ip}
+	}
+	var out []netip.Addr
+	all, _ := net.InterfaceAddrs() // none: then only as localhost
+	for _, a := range all {
+		if p, err := netip.ParsePrefix(a.String()); err == nil {
+			out = append(out, p.Addr().Unmap())
+		}
+	}
+	return out
 }
 
 // outward returns the private address from which this machine would speak to the

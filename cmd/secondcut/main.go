@@ -68,6 +68,6 @@ cards, into a clean outline at true scale that prints at full size.
 		SilenceErrors: true,
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.AddCommand(newCardsCommand(), newTraceCommand(), newGarmentCommand(), newDraftCommand(), newCheckCommand(), newServeCommand(), newChildCommand())
+	root.AddCommand(newCardsCommand(), newTraceCommand(), newGarmentCommand(), newDraftCommand(), newCheckCommand(), newServeCommand(), newBackupCommand(), newRestoreCommand(), newDoctorCommand(), newChildCommand())
 	return root
 }

@@ -12,6 +12,8 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -27,6 +29,8 @@ type serveFlags struct {
 	addr, data, demo        string
 	lan, container, verbose bool
 	memory                  int
+	tokenFile               string
+	storageGB               int
 }
 
 func newServeCommand() *cobra.Command {
@@ -51,8 +55,10 @@ is not encrypted, so use it on a network that you trust.`,
 	cmd.Flags().StringVar(&f.demo, "demo", "", "load the photos of this `FOLDER` (with a demo.json) if there is no garment yet")
 	cmd.Flags().BoolVar(&f.container, "container", false, "take every peer for this machine: for a container whose port is published on 127.0.0.1 only")
 	cmd.Flags().BoolVarP(&f.verbose, "verbose", "v", false, "log every request")
+	cmd.Flags().StringVar(&f.tokenFile, "token-file", "", "let in whoever sends the token in this `FILE` as a bearer token, or opens /pair/TOKEN")
+	cmd.Flags().IntVar(&f.storageGB, "max-storage", 0, "refuse photos when all pictures take so many GB (default: while the disk has room)")
 	cmd.Flags().IntVar(&f.memory, "photo-memory", childMemory, "memory in MiB that the process which traces a photo may take")
-	cmd.MarkFlagsMutuallyExclusive("lan", "container")
+	cmd.MarkFlagsMutuallyExclusive("lan", "container", "token-file")
 	return cmd
 }
 
@@ -77,6 +83,8 @@ func (f serveFlags) reach() reach {
 		return reachLAN
 	case f.container:
 		return reachContainer
+	case f.tokenFile != "":
+		return reachToken
 	}
 	return reachMachine
 }
@@ -92,10 +100,12 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	if f.data == "" {
-		if f.data, err = dataDir(); err != nil {
-			return err
-		}
+	token, err := readToken(f.tokenFile)
+	if err != nil {
+		return err
+	}
+	if f.data, err = dataOr(f.data); err != nil {
+		return err
 	}
 	st, err := store.Open(ctx, f.data)
 	if err != nil {
@@ -118,9 +128,17 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 		return err
 	}
 	done := make(chan struct{})
-	opt := rest.Options{Store: st, Queue: queue, Darkroom: apart, Files: web.FS(), TrustPeers: f.container, Done: done, Logger: log}
+	var sweeping sync.WaitGroup
+	sweeping.Go(func() { sweep(st, log, done) })
+	defer sweeping.Wait()
+	opt := rest.Options{
+		Store: st, Queue: queue, Darkroom: apart, Files: web.FS(), TrustPeers: f.container, Done: done, Logger: log,
+		Token: token, Room: rest.Room{StorageBytes: int64(f.storageGB) << 30},
+	}
 	if f.lan {
 		opt.Hosts, opt.Pairing = pairing(listeners, out)
+	} else if token != "" {
+		opt.Hosts = ownAddresses(at[0].Addr())
 	}
 	server := newServer(rest.New(opt), log)
 	failed := make(chan error, len(listeners))
@@ -142,6 +160,52 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 	}
 	close(done)
 	return errors.Join(err, stop(server, queue))
+}
+
+// minToken is the least length of a token: longer than anybody can try out.
+const minToken = 20
+
+// readToken reads the token, "" without a file.
+func readToken(file string) (string, error) {
+	if file == "" {
+		return "", nil
+	}
+	data, err := os.ReadFile(file)
+	if err != nil {
+		return "", fmt.Errorf("--token-file: %w", err)
+	}
+	token := strings.TrimSpace(string(data))
+	if len(token) < minToken || strings.ContainsAny(token, " \t\r\n/?#%") {
+		return "", fmt.Errorf("--token-file: %s must hold one word of %d characters or more, such as: openssl rand -hex 20", file, minToken)
+	}
+	return token, nil
+}
+
+// dataOr returns the data folder that was named, or the usual one.
+func dataOr(named string) (string, error) {
+	if named != "" {
+		return named, nil
+	}
+	return dataDir()
+}
+
+// sweepEvery is how often is looked for what has had its time.
+const sweepEvery = time.Hour
+
+// sweep empties the trash and the like now and then until done.
+func sweep(st *store.Store, log *slog.Logger, done <-chan struct{}) {
+	tick := time.NewTicker(sweepEvery)
+	defer tick.Stop()
+	for {
+		select {
+		case <-tick.C:
+			if err := st.Sweep(context.Background()); err != nil {
+				log.Warn("what has had its time was not removed", "error", err)
+			}
+		case <-done:
+			return
+		}
+	}
 }
 
 // newServer returns a server that does not wait for ever for a slow or silent

@@ -1,0 +1,107 @@
+package rest
+
+import (
+	"cmp"
+	"context"
+	"net/netip"
+	"sync"
+	"time"
+
+	"github.com/gin-gonic/gin"
+	"golang.org/x/time/rate"
+
+	"secondcut/api"
+)
+
+// Room bounds what the service takes on. The zero value is usable.
+type Room struct {
+	// Queued is how many jobs may wait; default 500.
+	Queued int
+	// StorageBytes is how much all pictures may take; default no bound but the
+	// disk's.
+	StorageBytes int64
+	// SpareBytes is what stays free on the disk; default 200 MiB.
+	SpareBytes int64
+	// ArchiveBytes is the largest archive that is read in; default 16 GiB.
+	ArchiveBytes int64
+	// PerSecond is how many requests one device may make in a second over a longer
+	// time, and Burst how many at once; defaults 100 and 500.
+	PerSecond, Burst int
+}
+
+func (r Room) archive() int64 { return cmp.Or(r.ArchiveBytes, 16<<30) }
+
+// hasRoom answers CodeQueueFull or CodeStorageFull when a number of jobs and
+// bytes more are too much.
+func (s *service) hasRoom(ctx context.Context, bytes int64, jobs int) error {
+	u, err := s.Store.Usage(ctx)
+	if err != nil {
+		return err
+	}
+	if u.QueuedJobs+jobs > cmp.Or(s.Room.Queued, 500) {
+		return &api.Error{
+			Code: api.CodeQueueFull, RetryAfter: 30 * time.Second,
+			Message: "Many photos wait to be traced, and no more can be added now.",
+			Remedy:  "Wait until some of them are done, and try again.",
+		}
+	}
+	spare := cmp.Or(s.Room.SpareBytes, 200<<20)
+	limit := s.Room.StorageBytes
+	if limit > 0 && u.PictureBytes+bytes > limit || u.FreeBytes > 0 && bytes > 0 && u.FreeBytes-bytes < spare {
+		return api.StorageFull(nil)
+	}
+	return nil
+}
+
+// rates holds how many requests each device may make.
+type rates struct {
+	mu     sync.Mutex
+	limit  rate.Limit
+	burst  int
+	of     map[netip.Addr]*rate.Limiter
+	others *rate.Limiter // of all that find no place in the table
+}
+
+// maxRates is how many devices are told apart.
+const maxRates = 4096
+
+func newRates(r Room) rates {
+	limit, burst := rate.Limit(cmp.Or(r.PerSecond, 100)), cmp.Or(r.Burst, 500)
+	return rates{limit: limit, burst: burst, of: map[netip.Addr]*rate.Limiter{}, others: rate.NewLimiter(limit, burst)}
+}
+
+// allow takes one request of a device.
+func (r *rates) allow(peer netip.Addr) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	l := r.of[peer]
+	if l == nil && len(r.of) >= maxRates {
+		for at, old := range r.of {
+			if old.Tokens() >= float64(r.burst) { // it has been quiet
+				delete(r.of, at)
+			}
+		}
+	}
+	switch {
+	case l != nil:
+	case len(r.of) < maxRates:
+		l = rate.NewLimiter(r.limit, r.burst)
+		r.of[peer] = l
+	default:
+		l = r.others
+	}
+	return l.Allow()
+}
+
+// guardRate refuses what comes too fast.
+func (s *service) guardRate(c *gin.Context) {
+	peer, err := netip.ParseAddrPort(c.Request.RemoteAddr)
+	if err == nil && s.rates.allow(peer.Addr().Unmap().WithZone("")) {
+		return
+	}
+	s.refuse(c, &api.Error{
+		Code: api.CodeTooFast, RetryAfter: time.Second,
+		Message: "Too many requests came from this device.",
+		Remedy:  "Wait a second and try again.",
+	})
+}

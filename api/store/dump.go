@@ -1,0 +1,99 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+)
+
+// row is a row of any table, by column. Its JSON is the same for the same row.
+type row map[string]any
+
+// dump reads whole rows.
+func dump(ctx context.Context, tx *sql.Tx, query string, args ...any) ([]row, error) {
+	rows, err := tx.QueryContext(ctx, query, args...)
+	if err != nil {
+		return nil, err
+	}
+	return collect(rows, func(scanner) (row, error) { return scanRow(rows) })
+}
+
+// scanRow reads the row that rows stands at.
+func scanRow(rows *sql.Rows) (row, error) {
+	names, err := rows.Columns()
+	if err != nil {
+		return nil, err
+	}
+	values, at := make([]any, len(names)), make([]any, len(names))
+	for i := range values {
+		at[i] = &values[i]
+	}
+	if err := rows.Scan(at...); err != nil {
+		return nil, err
+	}
+	r := row{}
+	for i, name := range names {
+		r[name] = values[i]
+	}
+	return r, nil
+}
+
+// readRow reads the JSON of a row.
+func readRow(text []byte) (r row, err error) {
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.UseNumber()
+	if err := d.Decode(&r); err != nil {
+		return nil, err
+	}
+	for name, v := range r {
+		switch v := v.(type) {
+		case json.Number:
+			if r[name], err = v.Int64(); err != nil {
+				if r[name], err = v.Float64(); err != nil {
+					return nil, err
+				}
+			}
+		case string, nil:
+		default:
+			return nil, fmt.Errorf("column %s holds neither text nor number", name)
+		}
+	}
+	return r, nil
+}
+
+// insert writes a row into a table. Columns that the table does not have (any
+// more) are left out; those that the row does not have take their defaults.
+func insert(ctx context.Context, tx *sql.Tx, table string, r row) error {
+	known, err := columns(ctx, tx, table)
+	if err != nil {
+		return err
+	}
+	var names, marks []string
+	var values []any
+	for _, name := range slices.Sorted(maps.Keys(r)) {
+		if known[name] {
+			names, marks, values = append(names, name), append(marks, "?"), append(values, r[name])
+		}
+	}
+	_, err = tx.ExecContext(ctx, `INSERT INTO `+table+` (`+strings.Join(names, ", ")+`) VALUES (`+strings.Join(marks, ", ")+`)`, values...)
+	return err
+}
+
+// columns are the names of a table's columns.
+func columns(ctx context.Context, tx *sql.Tx, table string) (map[string]bool, error) {
+	rows, err := tx.QueryContext(ctx, `SELECT name FROM pragma_table_info(?)`, table)
+	if err != nil {
+		return nil, err
+	}
+	names, err := collect(rows, func(scan scanner) (name string, err error) { return name, scan(&name) })
+	known := map[string]bool{}
+	for _, name := range names {
+		known[name] = true
+	}
+	return known, err
+}

@@ -1,0 +1,254 @@
+package store
+
+import (
+	"archive/tar"
+	"bufio"
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+)
+
+// An archive is a tar file that holds, in this order: manifest.json; one file
+// tables/NAME.jsonl a table, a row a line as JSON by column; each picture as
+// pictures/KEY, the key being the SHA-256 of its bytes; end.json. The same records
+// give the same bytes. Sessions of devices and half-sent uploads are not in it.
+
+// ArchiveFormat names the version of the archive.
+const ArchiveFormat = "secondcut-archive/1"
+
+// archived are the tables of an archive, those that others refer to first, with
+// the order of their rows.
+var archived = []struct{ table, order string }{
+	{"garments", "id"},
+	{"garment_versions", "garment_id, version"},
+	{"photos", "id"},
+	{"pieces", "id"},
+	{"piece_versions", "piece_id, version"},
+	{"jobs", "id"},
+	{"trash", "id"},
+}
+
+// manifest is manifest.json.
+type manifest struct {
+	Format string `json:"format"`
+	// Schema is the last migration of the database that it was made from.
+	Schema int64 `json:"schema"`
+}
+
+// ending is end.json: its being there says that the archive is whole.
+type ending struct {
+	Pictures int `json:"pictures"`
+	// Lost are pictures that records name and that were missing or damaged.
+	Lost []string `json:"lost"`
+}
+
+// Export writes all that is kept in a data folder, as it was at one moment, also
+// while a service works on it. It returns the keys of pictures that were missing or
+// damaged, which the archive does without.
+func Export(ctx context.Context, dir string, w io.Writer) (lost []string, err error) {
+	stage, err := os.MkdirTemp(dir, "export-*")
+	if err != nil {
+		return nil, explain(fmt.Errorf("store: exporting: %w", err))
+	}
+	defer os.RemoveAll(stage)
+	var keys []string
+	var schema int64
+	// A picture may be swept between the look at the database and at the folder: a
+	// second look does not name it any more.
+	for range 3 {
+		if schema, keys, err = takeStock(ctx, dir, stage); err != nil {
+			return nil, err
+		}
+		if lost, err = linkAll(ctx, dir, stage, keys); err != nil {
+			return nil, err
+		}
+		if len(lost) == 0 {
+			break
+		}
+	}
+	lost, err = writeArchive(ctx, w, stage, schema, keys, lost)
+	if err != nil {
+		return nil, fmt.Errorf("store: exporting: %w", err)
+	}
+	return lost, nil
+}
+
+// takeStock writes the tables into the folder, all of one moment, and returns the
+// schema and the keys of all pictures.
+func takeStock(ctx context.Context, dir, stage string) (schema int64, keys []string, err error) {
+	db, err := sql.Open("sqlite", "file:"+escape(filepath.Join(dir, "secondcut.db"))+"?mode=ro&_pragma=busy_timeout(5000)")
+	if err != nil {
+		return 0, nil, fmt.Errorf("store: %w", err)
+	}
+	defer db.Close()
+	tx, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return 0, nil, explain(fmt.Errorf("store: %w", err))
+	}
+	defer tx.Rollback()
+	if err := tx.QueryRowContext(ctx, `SELECT max(version_id) FROM goose_db_version`).Scan(&schema); err != nil {
+		return 0, nil, explain(fmt.Errorf("store: %w", err))
+	}
+	for _, t := range archived {
+		if err := dumpTable(ctx, tx, t.table, t.order, filepath.Join(stage, t.table)); err != nil {
+			return 0, nil, explain(fmt.Errorf("store: %s: %w", t.table, err))
+		}
+	}
+	used, err := usedBlobs(ctx, tx)
+	if err != nil {
+		return 0, nil, explain(err)
+	}
+	for key := range used {
+		if isKey(key) {
+			keys = append(keys, key)
+		}
+	}
+	slices.Sort(keys)
+	return schema, keys, nil
+}
+
+// dumpTable writes rows one by one, so that no table has to fit into memory.
+func dumpTable(ctx context.Context, tx *sql.Tx, table, order, file string) error {
+	f, err := os.OpenFile(file, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	w := bufio.NewWriter(f)
+	enc := json.NewEncoder(w)
+	rows, err := tx.QueryContext(ctx, `SELECT * FROM `+table+` ORDER BY `+order)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		r, err := scanRow(rows)
+		if err != nil {
+			return err
+		}
+		if err := enc.Encode(r); err != nil {
+			return err
+		}
+	}
+	return errors.Join(rows.Err(), w.Flush())
+}
+
+// linkAll gives each picture a second name in the folder, so that a sweep does not
+// take it away, and returns the keys of those that are not there.
+func linkAll(ctx context.Context, dir, stage string, keys []string) (lost []string, err error) {
+	from := Files(filepath.Join(dir, "pictures"))
+	for _, key := range keys {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		err := os.Link(from.file(key), filepath.Join(stage, key))
+		switch {
+		case errors.Is(err, fs.ErrExist):
+		case errors.Is(err, fs.ErrNotExist):
+			lost = append(lost, key)
+		case err != nil: // a disk without second names
+			if err := copyFile(from.file(key), filepath.Join(stage, key)); err != nil {
+				return nil, explain(err)
+			}
+		}
+	}
+	return lost, nil
+}
+
+func copyFile(from, to string) error {
+	data, err := os.ReadFile(from)
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(to, data, 0o600)
+}
+
+func writeArchive(ctx context.Context, w io.Writer, stage string, schema int64, keys, lost []string) ([]string, error) {
+	a := tar.NewWriter(w)
+	if err := addJSON(a, "manifest.json", manifest{ArchiveFormat, schema}); err != nil {
+		return nil, err
+	}
+	for _, t := range archived {
+		if _, err := addFile(a, "tables/"+t.table+".jsonl", filepath.Join(stage, t.table)); err != nil {
+			return nil, err
+		}
+	}
+	lost = append([]string{}, lost...)
+	n := 0
+	for _, key := range keys {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if slices.Contains(lost, key) {
+			continue
+		}
+		sum, err := addFile(a, "pictures/"+key, filepath.Join(stage, key))
+		if err != nil {
+			return nil, err
+		}
+		if n++; sum != key {
+			lost = append(lost, key)
+		}
+	}
+	slices.Sort(lost)
+	if err := addJSON(a, "end.json", ending{n, lost}); err != nil {
+		return nil, err
+	}
+	return lost, a.Close()
+}
+
+func header(name string, size int64) *tar.Header {
+	return &tar.Header{Name: name, Mode: 0o600, Size: size, ModTime: time.Unix(0, 0), Format: tar.FormatUSTAR}
+}
+
+func addJSON(a *tar.Writer, name string, v any) error {
+	data, err := json.Marshal(v)
+	if err != nil {
+		return err
+	}
+	if err := a.WriteHeader(header(name, int64(len(data)))); err != nil {
+		return err
+	}
+	_, err = a.Write(data)
+	return err
+}
+
+// addFile copies a file into the archive and returns the SHA-256 of its bytes.
+func addFile(a *tar.Writer, name, file string) (string, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	st, err := f.Stat()
+	if err != nil {
+		return "", err
+	}
+	h := header(name, st.Size())
+	if st.Size() >= 8<<30 {
+		h.Format = tar.FormatPAX // the older one has no room for such sizes
+	}
+	if err := a.WriteHeader(h); err != nil {
+		return "", err
+	}
+	sum := sha256.New()
+	if _, err := io.Copy(a, io.TeeReader(f, sum)); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(sum.Sum(nil)), nil
+}
+
+// Export writes all that the store holds.
+func (s *Store) Export(ctx context.Context, w io.Writer) (lost []string, err error) {
+	return Export(ctx, s.dir, w)
+}

@@ -1,0 +1,252 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"secondcut/api"
+)
+
+// owned says which rows belong to a record of a kind, tables that others refer to
+// first.
+var owned = map[api.TrashKind][]struct{ table, where string }{
+	api.TrashGarment: {
+		{"garments", `id = ?`},
+		{"garment_versions", `garment_id = ?`},
+		{"photos", `garment_id = ?`},
+		{"pieces", `garment_id = ?`},
+		{"piece_versions", `piece_id IN (SELECT id FROM pieces WHERE garment_id = ?)`},
+		{"jobs", `garment_id = ?`},
+	},
+	api.TrashPhoto: {
+		{"photos", `id = ?`},
+		{"pieces", `photo_id = ?`},
+		{"piece_versions", `piece_id IN (SELECT id FROM pieces WHERE photo_id = ?)`},
+		{"jobs", `photo_id = ?`},
+	},
+	api.TrashPiece: {
+		{"pieces", `id = ?`},
+		{"piece_versions", `piece_id = ?`},
+	},
+}
+
+// nameColumn is where the name of a record stands that its table begins with.
+var nameColumn = map[api.TrashKind]string{api.TrashGarment: "name", api.TrashPhoto: "file_name", api.TrashPiece: "name"}
+
+// pictureColumns name pictures in a row of photos.
+var pictureColumns = []string{"original", "upright", "plane_picture"}
+
+// thrown is one table's share of what was deleted.
+type thrown struct {
+	Table string `json:"table"`
+	Rows  []row  `json:"rows"`
+}
+
+// discard deletes a record with what belongs to it and keeps all of it in the
+// trash.
+func discard(ctx context.Context, tx *sql.Tx, kind api.TrashKind, id string) (trashID, garmentID string, err error) {
+	var all []thrown
+	var keys []string
+	for _, o := range owned[kind] {
+		rows, err := dump(ctx, tx, `SELECT * FROM `+o.table+` WHERE `+o.where+` ORDER BY rowid`, id)
+		if err != nil {
+			return "", "", err
+		}
+		all = append(all, thrown{o.table, rows})
+		for _, r := range rows {
+			for _, c := range pictureColumns {
+				if key, _ := r[c].(string); key != "" {
+					keys = append(keys, key)
+				}
+			}
+		}
+	}
+	if len(all[0].Rows) == 0 {
+		return "", "", api.NotFound(string(kind))
+	}
+	first := all[0].Rows[0]
+	garmentID, _ = first["garment_id"].(string)
+	if kind == api.TrashGarment {
+		garmentID = id
+	}
+	col, err := texts(all, append([]string{}, keys...))
+	if err != nil {
+		return "", "", err
+	}
+	trashID = newID()
+	_, err = tx.ExecContext(ctx, `INSERT INTO trash (id, kind, record_id, garment_id, name, rows, pictures, deleted_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+		trashID, kind, id, garmentID, first[nameColumn[kind]], col[0], col[1], millis(time.Now()))
+	if err != nil {
+		return "", "", err
+	}
+	return trashID, garmentID, changed(ctx, tx, string(kind), `DELETE FROM `+all[0].Table+` WHERE id = ?`, id)
+}
+
+// throw deletes a record; its garment, if that is still there, changes.
+func (s *Store) throw(ctx context.Context, kind api.TrashKind, id string) (string, error) {
+	var trashID, garmentID string
+	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+		if trashID, garmentID, err = discard(ctx, tx, kind, id); err != nil || kind == api.TrashGarment {
+			return err
+		}
+		return touch(ctx, tx, garmentID)
+	})
+	if err != nil {
+		return "", err
+	}
+	s.watch.tell(garmentID)
+	return trashID, nil
+}
+
+// DeleteGarment moves the garment with its photos and pieces into the trash.
+func (s *Store) DeleteGarment(ctx context.Context, id string) (string, error) {
+	return s.throw(ctx, api.TrashGarment, id)
+}
+
+// DeletePhoto moves the photo with its pieces and jobs into the trash.
+func (s *Store) DeletePhoto(ctx context.Context, id string) (string, error) {
+	return s.throw(ctx, api.TrashPhoto, id)
+}
+
+// DeletePiece moves one piece into the trash; its photo stays.
+func (s *Store) DeletePiece(ctx context.Context, id string) (string, error) {
+	return s.throw(ctx, api.TrashPiece, id)
+}
+
+const trashColumns = `id, kind, record_id, garment_id, name, deleted_at`
+
+func readTrashed(scan scanner) (t api.Trashed, err error) {
+	err = scan(&t.ID, &t.Kind, &t.RecordID, &t.GarmentID, &t.Name, stamp{&t.DeletedAt})
+	t.GoneAt = t.DeletedAt.Add(api.TrashLife)
+	return t, err
+}
+
+// Trash lists what was deleted and can be brought back, last deleted first.
+func (s *Store) Trash(ctx context.Context, page api.Page) ([]api.Trashed, error) {
+	var out []api.Trashed
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		rows, err := tx.QueryContext(ctx, `SELECT `+trashColumns+` FROM trash WHERE (deleted_at, id) < (?, ?) ORDER BY deleted_at DESC, id DESC LIMIT ?`, pageArgs(page)...)
+		if err != nil {
+			return err
+		}
+		out, err = collect(rows, readTrashed)
+		return err
+	})
+	return out, err
+}
+
+// Restore brings back what was deleted, and returns the jobs that were not done.
+func (s *Store) Restore(ctx context.Context, trashID string) (*api.Trashed, []api.Job, error) {
+	var t api.Trashed
+	var left []api.Job
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		var doc string
+		row := tx.QueryRowContext(ctx, `SELECT `+trashColumns+`, rows FROM trash WHERE id = ?`, trashID)
+		_, err := one(row, "entry in the trash", func(scan scanner) (struct{}, error) {
+			err := scan(&t.ID, &t.Kind, &t.RecordID, &t.GarmentID, &t.Name, stamp{&t.DeletedAt}, &doc)
+			return struct{}{}, err
+		})
+		if err != nil {
+			return err
+		}
+		if err := parentsThere(ctx, tx, t, doc); err != nil {
+			return err
+		}
+		if err := bringBack(ctx, tx, doc); err != nil {
+			return err
+		}
+		if err := changed(ctx, tx, "entry in the trash", `DELETE FROM trash WHERE id = ?`, trashID); err != nil {
+			return err
+		}
+		if left, err = requeue(ctx, tx, t.GarmentID); err != nil {
+			return err
+		}
+		return touch(ctx, tx, t.GarmentID)
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	s.watch.tell(t.GarmentID)
+	return &t, left, nil
+}
+
+// parentsThere answers CodeNotReady when what a record belonged to is deleted as
+// well.
+func parentsThere(ctx context.Context, tx *sql.Tx, t api.Trashed, doc string) error {
+	var garment, photo bool
+	err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM garments WHERE id = ?), NOT EXISTS (
+		SELECT 1 FROM json_each(?) t, json_each(t.value, '$.rows') r
+		WHERE t.value ->> 'table' = 'pieces' AND r.value ->> 'photo_id' IS NOT NULL AND NOT EXISTS (SELECT 1 FROM photos WHERE id = r.value ->> 'photo_id'))`,
+		t.GarmentID, doc).Scan(&garment, &photo)
+	if err != nil || t.Kind == api.TrashGarment {
+		return err
+	}
+	what := "garment"
+	if garment {
+		what = "photo"
+	}
+	if !garment || t.Kind == api.TrashPiece && !photo {
+		return &api.Error{Code: api.CodeNotReady, Message: fmt.Sprintf("The %s that this belongs to is deleted too.", what), Remedy: fmt.Sprintf("Bring the %s back first.", what)}
+	}
+	return nil
+}
+
+func bringBack(ctx context.Context, tx *sql.Tx, doc string) error {
+	var all []struct {
+		Table string            `json:"table"`
+		Rows  []json.RawMessage `json:"rows"`
+	}
+	if err := json.Unmarshal([]byte(doc), &all); err != nil {
+		return api.Damaged("entry in the trash", err)
+	}
+	for _, t := range all {
+		if !slices.ContainsFunc(archived, func(a struct{ table, order string }) bool { return a.table == t.Table && t.Table != "trash" }) {
+			return api.Damaged("entry in the trash", fmt.Errorf("table %q", t.Table))
+		}
+		for _, raw := range t.Rows {
+			r, err := readRow(raw)
+			if err != nil {
+				return api.Damaged("entry in the trash", err)
+			}
+			if err := insert(ctx, tx, t.Table, r); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// requeue puts the jobs of a garment that were running when it was deleted back
+// into the queue, and returns all that are queued.
+func requeue(ctx context.Context, tx *sql.Tx, garmentID string) ([]api.Job, error) {
+	_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ? WHERE garment_id = ? AND status = ? AND photo_id IN (SELECT id FROM photos WHERE garment_id = ?)`,
+		api.JobQueued, garmentID, api.JobRunning, garmentID)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := tx.QueryContext(ctx, `SELECT `+jobColumns+` FROM jobs WHERE garment_id = ? AND status = ? ORDER BY created_at, id`, garmentID, api.JobQueued)
+	if err != nil {
+		return nil, err
+	}
+	return collect(rows, readJob)
+}
+
+// EmptyTrash deletes an entry of the trash for good, or all of it when the id is
+// "", with the pictures that nothing else uses.
+func (s *Store) EmptyTrash(ctx context.Context, id string) error {
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		if id == "" {
+			_, err := tx.ExecContext(ctx, `DELETE FROM trash`)
+			return err
+		}
+		return changed(ctx, tx, "entry in the trash", `DELETE FROM trash WHERE id = ?`, id)
+	})
+	if err != nil {
+		return err
+	}
+	return s.sweepPictures(ctx)
+}

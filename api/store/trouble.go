@@ -1,0 +1,85 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"syscall"
+
+	"modernc.org/sqlite"
+	sqlite3 "modernc.org/sqlite/lib"
+
+	"secondcut/api"
+)
+
+// explain says in the person's words what of the disk's and the database's trouble
+// is known; other errors pass unchanged.
+func explain(err error) error {
+	if _, ok := errors.AsType[*api.Error](err); ok {
+		return err
+	}
+	if s, ok := errors.AsType[*sqlite.Error](err); ok {
+		switch s.Code() & 0xff { // the rest are details
+		case sqlite3.SQLITE_FULL:
+			return api.StorageFull(err)
+		case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM:
+			return api.Unavailable(err)
+		case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
+			return api.Damaged("database", err)
+		}
+		return err
+	}
+	if n, ok := errors.AsType[syscall.Errno](err); ok {
+		switch n {
+		case syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG:
+			return api.StorageFull(err)
+		}
+	}
+	if _, ok := errors.AsType[*fs.PathError](err); ok {
+		return api.Unavailable(err)
+	}
+	return err
+}
+
+// put keeps a picture.
+func (s *Store) put(ctx context.Context, data []byte) (string, error) {
+	key, err := s.blobs.Put(ctx, data)
+	if err != nil {
+		return "", explain(err)
+	}
+	s.stored.Add(int64(len(data)))
+	return key, nil
+}
+
+// Usage says how much there is in the store.
+func (s *Store) Usage(ctx context.Context) (api.Usage, error) {
+	u := api.Usage{PictureBytes: s.stored.Load()}
+	var st syscall.Statfs_t
+	if err := syscall.Statfs(filepath.Clean(s.dir), &st); err == nil {
+		u.FreeBytes = int64(st.Bavail) * int64(st.Bsize)
+	}
+	err := s.db.QueryRowContext(ctx, `SELECT count(*) FROM jobs WHERE status = ?`, api.JobQueued).Scan(&u.QueuedJobs)
+	if err != nil {
+		return u, explain(err)
+	}
+	return u, nil
+}
+
+// Ready reads from the database and writes a file beside the pictures.
+func (s *Store) Ready(ctx context.Context) error {
+	if err := s.db.QueryRowContext(ctx, `SELECT 1 FROM garments LIMIT 1`).Scan(new(int)); err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return explain(err)
+	}
+	f, err := os.CreateTemp(filepath.Join(s.dir, "pictures"), "ready-*")
+	if err != nil {
+		return explain(err)
+	}
+	err = f.Close()
+	if gone := os.Remove(f.Name()); !errors.Is(gone, fs.ErrNotExist) { // a sweep may have come first
+		err = errors.Join(err, gone)
+	}
+	return err
+}
