@@ -57,9 +57,9 @@ func (p Piece) art() []export.Item {
 		items = append(items, p.fold(f)...)
 	}
 	if len(p.Stitch) > 0 {
-		items = append(items, export.Shape{Layer: LayerStitch, Contours: p.uncut(p.Stitch), Pen: stitchPen})
+		items = append(items, export.Shape{Layer: LayerStitch, Contours: p.without(p.Stitch, func(Fold) bool { return true }), Pen: stitchPen})
 	}
-	contours := p.uncut(p.Outline)
+	contours := p.without(p.Outline, func(f Fold) bool { return f.OnFold })
 	for _, h := range p.Holes {
 		contours = append(contours, export.Contour{Knots: h})
 	}
@@ -70,14 +70,14 @@ func (p Piece) art() []export.Item {
 	return items
 }
 
-// uncut returns a path without its stretches along the fold of the cloth, which
-// is neither cut nor sewn.
-func (p Piece) uncut(path geometry.Path) []export.Contour {
+// without returns a path without its stretches along certain folds: what lies on
+// the fold of the cloth is not cut, and where a hem is folded no seam is sewn.
+func (p Piece) without(path geometry.Path, folds func(Fold) bool) []export.Contour {
 	n := len(path)
 	onFold := make([]bool, n)
 	first := -1 // a stretch that is kept, after one that is not
 	for i := range path {
-		onFold[i] = p.onFold(path.Segment(i))
+		onFold[i] = p.onFold(path.Segment(i), folds)
 	}
 	for i := range path {
 		if !onFold[i] && onFold[(i+n-1)%n] {
@@ -85,6 +85,9 @@ func (p Piece) uncut(path geometry.Path) []export.Contour {
 		}
 	}
 	if first < 0 {
+		if n > 0 && onFold[0] { // all of it
+			return nil
+		}
 		return []export.Contour{{Knots: path}}
 	}
 	var out []export.Contour
@@ -102,11 +105,11 @@ func (p Piece) uncut(path geometry.Path) []export.Contour {
 	return out
 }
 
-// onFold reports whether a stretch of an outline lies along the fold of the cloth.
-func (p Piece) onFold(s geometry.Segment) bool {
+// onFold reports whether a stretch of a path lies along one of certain folds.
+func (p Piece) onFold(s geometry.Segment, folds func(Fold) bool) bool {
 	const near = 0.1 // mm
 	for _, f := range p.Folds {
-		if !f.OnFold || len(f.Points) < 2 {
+		if !folds(f) || len(f.Points) < 2 {
 			continue
 		}
 		line := geometry.Polyline(f.Points)

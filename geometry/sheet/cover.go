@@ -161,6 +161,7 @@ func legend(c *column, pieces []Piece) {
 		c.skip(bodySize * leading)
 	}
 	if has(LayerMarks) {
+		c.skip(0.8)
 		c.text("Short strokes at the cut line: notches and snips to cut in, no deeper than drawn. Crosses: mark the spot.")
 	}
 }
@@ -178,7 +179,7 @@ func aboutPieces(c *column, pieces []Piece, floor float64) {
 		}
 		next.add(bodySize, false, p.sizeText())
 		switch {
-		case p.Complete && newPlan(p, nil).short:
+		case p.Complete && newPlan(p, p.art(), nil).short:
 			for _, note := range p.Notes {
 				next.add(bodySize, false, short(note, 120))
 			}
@@ -254,11 +255,11 @@ func (l layout) mapItems(into box) []export.Item {
 		}
 		items = append(items, export.Shape{Layer: LayerText, Contours: contours, Pen: export.Pen{Width: 0.35, Ink: export.Black}})
 	}
-	block(room, items, geometry.Rigid{})
+	block(room, items, geometry.Rigid{}, 0.4)
 	for _, p := range l.laid {
 		names = append(names, mapName(p.Piece, to, k)...)
 	}
-	block(room, names, geometry.Rigid{})
+	block(room, names, geometry.Rigid{}, 0.6)
 	var under []export.Item
 	for _, t := range l.tiles {
 		c := l.core(t)
@@ -274,8 +275,11 @@ func tileName(name string, tile box, room *field) []export.Item {
 	inner := newField(tile.grown(-0.4))
 	inner.blockedBy(room)
 	upper := geometry.Point{X: tile.lo.X, Y: tile.hi.Y}
-	if b, ok := inner.find(export.TextWidth(name, size, false), 0.75*size, nearTo(upper)); ok {
-		at = b.lo
+	for _, s := range []float64{size, 0.75 * size} {
+		if b, ok := inner.find(export.TextWidth(name, s, false), 0.75*s, nearTo(upper)); ok {
+			at, size = b.lo, s
+			break
+		}
 	}
 	return []export.Item{
 		export.Rect(LayerText, export.Pen{Width: 0.18, Ink: export.Pale}, export.NoInk, tile.lo, tile.hi),

@@ -9,6 +9,7 @@ type Sheet struct {
 	Width, Height float64
 	Move          geometry.Vec
 	Window        [2]geometry.Point // on the page
+	Shows         []int             // pieces
 }
 
 // Meeting is a join of two sheets: the places of its diamonds on the pages of both.
@@ -58,7 +59,7 @@ func Lay(title string, pieces []Piece, opt Options) (placed []Piece, sheets []Sh
 	number := map[string]int{}
 	for i, t := range l.tiles {
 		number[t.name()] = i
-		sheets = append(sheets, Sheet{t.name(), l.leaf.width, l.leaf.height, inner.lo.Sub(l.window(t).lo), [2]geometry.Point{inner.lo, inner.hi}})
+		sheets = append(sheets, Sheet{t.name(), l.leaf.width, l.leaf.height, inner.lo.Sub(l.window(t).lo), [2]geometry.Point{inner.lo, inner.hi}, l.shown(t)})
 	}
 	for a, t := range l.tiles {
 		for _, j := range l.joins(t) {

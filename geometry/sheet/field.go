@@ -110,6 +110,19 @@ func (f *field) sum() {
 	}
 }
 
+// free reports whether a box, as far as it lies in the area, touches no blocked
+// cell.
+func (f *field) free(b box) bool {
+	x0, x1 := max(0, int((b.lo.X-f.lo.X)/f.cell)), min(f.width, int(math.Ceil((b.hi.X-f.lo.X)/f.cell)))
+	y0, y1 := max(0, int((b.lo.Y-f.lo.Y)/f.cell)), min(f.height, int(math.Ceil((b.hi.Y-f.lo.Y)/f.cell)))
+	for y := y0; y < y1; y++ {
+		if x0 < x1 && slices.Contains(f.blocked[y*f.width+x0:y*f.width+x1], true) {
+			return false
+		}
+	}
+	return true
+}
+
 // find returns the free box of a size with the least cost, which is a function of
 // its centre.
 func (f *field) find(width, height float64, cost func(geometry.Point) float64) (box, bool) {

@@ -41,9 +41,9 @@ type plan struct {
 }
 
 // newPlan finds room for the label along the grain, as large as fits, and then for
-// the grain arrow where no mark gives it: inside the stitch line, clear of all that
-// is drawn, and off the joins where it can.
-func newPlan(p Piece, joins [][]geometry.Point) plan {
+// the grain arrow where no mark gives it: inside the stitch line, clear of the
+// piece's art, and off the joins where it can.
+func newPlan(p Piece, art []export.Item, joins [][]geometry.Point) plan {
 	turn := p.turn()
 	back := geometry.Rigid{Turn: -turn}
 	inner := p.Outline
@@ -60,7 +60,7 @@ func newPlan(p Piece, joins [][]geometry.Point) plan {
 	for _, r := range rings {
 		whole.ring(r, 3)
 	}
-	block(whole, p.art(), back)
+	block(whole, art, back, 2.2)
 	tiles := whole.copy()
 	for _, j := range joins {
 		line := append([]geometry.Point{}, j...)
@@ -80,20 +80,21 @@ func turnLine(line []geometry.Point, by geometry.Rigid) {
 	}
 }
 
-// block blocks what items cover, and a little more.
-func block(f *field, items []export.Item, frame geometry.Rigid) {
+// block blocks what items cover: lines with clear mm on either side, words with
+// somewhat less.
+func block(f *field, items []export.Item, frame geometry.Rigid, clear float64) {
 	for _, it := range items {
 		switch it := it.(type) {
 		case export.Shape:
 			for _, c := range it.Contours {
 				line := flatLine(c)
 				turnLine(line, frame)
-				f.line(line, 2.2)
+				f.line(line, clear)
 			}
 		case export.Text:
 			line := textBox(it)
 			turnLine(line, frame)
-			f.box(boundsOf(line).grown(1.5))
+			f.box(boundsOf(line).grown(0.7 * clear))
 		}
 	}
 }

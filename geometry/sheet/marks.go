@@ -32,7 +32,7 @@ func along(layer export.Layer, a, b geometry.Point, at float64, align export.Ali
 	u := b.Sub(a)
 	turn := readable(math.Atan2(u.Y, u.X))
 	sin, cos := math.Sincos(turn)
-	return noteAt(layer, a.Lerp(b, at).Add(geometry.Vec{X: -sin, Y: cos}.Scale(1.2)), turn, align, content)
+	return noteAt(layer, a.Lerp(b, at).Add(geometry.Vec{X: -sin, Y: cos}.Scale(1.4)), turn, align, content)
 }
 
 // turn returns the direction in which the words of a piece run: along its grain.

@@ -97,7 +97,7 @@ func Findings(title string, pieces []Piece) []geometry.Finding {
 				Remedy:  "Write the name in Latin, Greek or Cyrillic letters as well.",
 			})
 		}
-		if p.finite() == nil && len(p.Outline) > 0 && newPlan(p, nil).short {
+		if p.finite() == nil && len(p.Outline) > 0 && newPlan(p, p.art(), nil).short {
 			out = append(out, geometry.Finding{
 				Code: CodeLabelRoom, Severity: geometry.SeverityInfo,
 				Message: fmt.Sprintf("%s has no room for all that is to be written on it.", p.Name),
@@ -138,8 +138,9 @@ func drawn(pieces []Piece, move geometry.Vec) []export.Item {
 	var items []export.Item
 	for _, p := range pieces {
 		p = p.moved(move)
-		items = append(items, p.art()...)
-		items = append(items, newPlan(p, nil).items()...)
+		art := p.art()
+		items = append(items, art...)
+		items = append(items, newPlan(p, art, nil).items()...)
 	}
 	return items
 }

@@ -82,7 +82,9 @@ type artwork struct {
 func (l layout) art() artwork {
 	var a artwork
 	for _, p := range l.laid {
-		items := append(p.art(), newPlan(p.Piece, l.joinLines(p)).items()...)
+		joins := l.joinLines(p)
+		items := offJoins(p.art(), joins)
+		items = append(items, offJoins(newPlan(p.Piece, items, joins).items(), joins)...)
 		boxes := make([]box, len(items))
 		for i, it := range items {
 			boxes[i] = inked(it)
@@ -90,6 +92,36 @@ func (l layout) art() artwork {
 		a.items, a.boxes = append(a.items, items), append(a.boxes, boxes)
 	}
 	return a
+}
+
+// offJoins moves short texts that lie on joins along their lines, up to a few
+// centimetres, to where the fewest joins run through them.
+func offJoins(items []export.Item, joins [][]geometry.Point) []export.Item {
+	meets := func(t export.Text) (n int) {
+		b := boundsOf(textBox(t)).grown(joinMM)
+		for _, j := range joins {
+			if b.shows(j) {
+				n++
+			}
+		}
+		return n
+	}
+	for i, it := range items {
+		t, ok := it.(export.Text)
+		if !ok || t.Size > tinySize {
+			continue
+		}
+		sin, cos := math.Sincos(t.Turn)
+		least := meets(t)
+		for k := 1; k <= 16 && least > 0; k++ {
+			moved := t
+			moved.At = t.At.Add(geometry.Vec{X: cos, Y: sin}.Scale(float64(1-2*(k%2)) * 3 * float64((k+1)/2)))
+			if n := meets(moved); n < least {
+				items[i], least = moved, n
+			}
+		}
+	}
+	return items
 }
 
 // seen returns what a tile shows.
@@ -147,8 +179,12 @@ func (l layout) page(t tile, art artwork, foot string) export.Page {
 	move := inner.lo.Sub(window.lo)
 	seen := l.seen(t, art)
 	items := []export.Item{export.Window{Lo: inner.lo, Hi: inner.hi, Move: move, Items: seen}}
+	free := newField(window)
+	block(free, seen, geometry.Rigid{}, 0.8)
 	for _, j := range l.joins(t) {
-		items = append(items, j.moved(move).items()...)
+		for _, it := range j.items(free) {
+			items = append(items, shifted(it, move))
+		}
 	}
 	items = append(items, bars(inner)...)
 	items = append(items, l.badge(t, seen, move, foot)...)
@@ -213,9 +249,20 @@ func (l layout) joinNumber(a, b tile) int {
 	return n
 }
 
-func (j join) moved(v geometry.Vec) join {
-	j.a, j.b = j.a.Add(v), j.b.Add(v)
-	return j
+// shifted returns a shape or a text moved by v.
+func shifted(it export.Item, v geometry.Vec) export.Item {
+	switch it := it.(type) {
+	case export.Text:
+		it.At = it.At.Add(v)
+		return it
+	case export.Shape:
+		it.Contours = slices.Clone(it.Contours)
+		for i, c := range it.Contours {
+			it.Contours[i].Knots = c.Knots.Map(func(q geometry.Point) geometry.Point { return q.Add(v) })
+		}
+		return it
+	}
+	return it
 }
 
 func (j join) fromEnd() float64 {
@@ -231,7 +278,8 @@ func (j join) diamonds() [2]geometry.Point {
 	return [2]geometry.Point{j.a.Add(u), j.b.Add(u.Scale(-1))}
 }
 
-func (j join) items() []export.Item {
+// items draws the join; its words stand where the tile is free.
+func (j join) items(free *field) []export.Item {
 	pen, text := stripPen, j.other+" lies over this strip, up to the line"
 	if j.over {
 		pen, text = joinPen, "cut along this line, lay over "+j.other
@@ -241,14 +289,30 @@ func (j join) items() []export.Item {
 	for _, c := range j.diamonds() {
 		items = append(items, diamond(c, along, fmt.Sprint(j.number))...)
 	}
-	// Texts read from left to right, or from below upwards, on the own side of
-	// the line, next to the first diamond.
+	return append(items, j.words(text, free))
+}
+
+// words places the text of a join: it reads from left to right, or from below
+// upwards, on the own side of the line, next to the first diamond or as near to it
+// as nothing else is written or drawn.
+func (j join) words(text string, free *field) export.Text {
 	const size, off = 2.8, 1.4
-	at := j.a.Add(along.Scale(j.fromEnd() + diamondMM + 4)).Add(j.within.Scale(off))
+	along := j.b.Sub(j.a).Unit()
+	foot := j.within.Scale(off)
 	if up := along.Perp(); up.Dot(j.within) < 0 {
-		at = at.Add(j.within.Scale(0.72 * size))
+		foot = j.within.Scale(off + 0.72*size)
 	}
-	return append(items, export.Text{Layer: LayerJoin, At: at, Size: size, Ink: export.Grey, Turn: math.Atan2(along.Y, along.X), Content: text})
+	first := j.fromEnd() + diamondMM + 4
+	last := j.a.Dist(j.b) - first - export.TextWidth(text, size, false)
+	t := export.Text{Layer: LayerJoin, Size: size, Ink: export.Grey, Turn: math.Atan2(along.Y, along.X), Content: text}
+	for s := first; s <= last; s += 3 {
+		t.At = j.a.Add(along.Scale(s)).Add(foot)
+		if free.free(boundsOf(textBox(t))) {
+			return t
+		}
+	}
+	t.At = j.a.Add(along.Scale(first)).Add(foot)
+	return t
 }
 
 // diamond returns an alignment mark on a join line: a diamond cut in two by the
@@ -275,7 +339,11 @@ func (l layout) badge(t tile, seen []export.Item, move geometry.Vec, foot string
 	lines = append(lines, export.Wrap(l.leaf.corrected(), tinySize, width, false)...)
 	area := l.window(t).grown(-8)
 	f := newField(area)
-	block(f, seen, geometry.Rigid{})
+	block(f, seen, geometry.Rigid{}, 2.2)
+	for _, j := range l.joins(t) { // and their words
+		f.line([]geometry.Point{j.a, j.b}, 1)
+		f.line([]geometry.Point{j.a.Add(j.within.Scale(3)), j.b.Add(j.within.Scale(3))}, 1.5)
+	}
 	if t == (tile{}) {
 		f.box(l.block)
 	}

@@ -377,7 +377,7 @@ func TestLabelAndGrain(t *testing.T) {
 		p := blob(t)
 		deg := rapid.Float64Range(0, 180).Draw(t, "grain")
 		p.GrainDeg = &deg
-		plan := newPlan(p, nil)
+		plan := newPlan(p, p.art(), nil)
 		rings := p.rings()
 		s, c := math.Sincos(deg * math.Pi / 180)
 		grain := geometry.Vec{X: c, Y: s}
