@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -27,7 +28,8 @@ from notch to notch, and prints how much longer the first side is, less the ease
 that is meant. It compares curves, finished measures with the body's, and elastics
 with their casings, and says what else is amiss.
 
-Exit codes: 0 every seam fits; 1 a seam does not, or could not be measured.`,
+Exit codes: 0 every seam fits; 1 a seam does not, or could not be measured, or a piece
+cannot be drawn.`,
 		Example: `  secondcut check smock.json
   secondcut check smock.json --unit in`,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -73,6 +75,11 @@ func runCheck(cmd *cobra.Command, file string, unit measure.Unit, asJSON bool) e
 	}
 	if bad > 0 {
 		return fmt.Errorf("%d of %d seams do not fit or could not be measured", bad, len(r.Seams))
+	}
+	for _, f := range r.Findings {
+		if f.Code == pattern.CodeUndrawn {
+			return errors.New("a piece cannot be drawn; the lines above say why")
+		}
 	}
 	return nil
 }

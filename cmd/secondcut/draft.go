@@ -39,7 +39,10 @@ a printer that does not print true can be corrected for (--print-scale).
 
 An edge that has no finish is cut as it was traced. Where a new finish is wanted
 but it is not known how much allowance the old edge had, nothing is added: the edge
-stays as it was traced, and a line says what to measure.`,
+stays as it was traced, and a line says what to measure.
+
+Exit codes: 0 all pieces are drawn; 1 some or none could be, and a line says which and
+why. The others are written.`,
 		Example: `  secondcut draft smock.json -o smock.pdf
   secondcut draft smock.json --paper letter --unit in -o smock.pdf
   secondcut draft smock.json --tiles B2,C1 -o again.pdf
@@ -86,7 +89,24 @@ func runDraft(cmd *cobra.Command, file string, f draftFlags) error {
 	if !f.json() {
 		printFindings(cmd.ErrOrStderr(), sheet.Findings(g.Name, sheet.Drafts(g, drafts)))
 	}
-	return writeFile(cmd.OutOrStdout(), f.out, func(w io.Writer) error { return write(w, g, drafts) })
+	if err := writeFile(cmd.OutOrStdout(), f.out, func(w io.Writer) error { return write(w, g, drafts) }); err != nil {
+		return err
+	}
+	return undrawn(drafts)
+}
+
+// undrawn is an error where pieces could not be drawn, so that a script notices.
+func undrawn(drafts []pattern.Drafted) error {
+	var names []string
+	for _, d := range drafts {
+		if !d.Drawn() {
+			names = append(names, d.Name)
+		}
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return fmt.Errorf("%d of %d pieces could not be drawn: %s; the others were", len(names), len(drafts), strings.Join(names, ", "))
 }
 
 // json reports whether the draft is written as data.
