@@ -7,6 +7,7 @@ import (
 
 	"secondcut/geometry"
 	"secondcut/vision"
+	"secondcut/vision/card"
 )
 
 // What is worth a word about a piece. From experience with edges, not from a
@@ -21,11 +22,14 @@ const (
 	burntShare    = 0.04 // of the outline
 	burntAsideMM  = 3.0  // where cloth and surface are looked at, from the edge
 	outlineStepMM = 5.0
+	onCardMM      = 4.0 // by which an outline may reach over a card: doubt of edge and place
 )
 
 // PieceFindings says what makes the outline of a piece less sure than it could
 // be, each with its remedy: too few pixels, seen from too far to the side, cards
-// on one side only or none near an end, edges in burnt-out light. outline is
+// on one side only or none near an end, cloth that lies on a card and so not flat,
+// edges in burnt-out light. Waves in the cloth beside that are not looked for: one
+// photo shows them as shading, which prints and shadows have as well. outline is
 // closed, in plane millimetres; p is the photo that was solved, and may be nil,
 // when light is not judged.
 func (c *Calibration) PieceFindings(p *vision.Photo, outline geometry.Polyline) (out []geometry.Finding) {
@@ -36,6 +40,7 @@ func (c *Calibration) PieceFindings(p *vision.Photo, outline geometry.Polyline) 
 	out = append(out, c.coarseFinding(pts)...)
 	out = append(out, c.sideFinding(pts)...)
 	out = append(out, c.Coverage(pts)...)
+	out = append(out, c.onCardFinding(pts)...)
 	if p != nil && p.Width == c.Width && p.Height == c.Height && len(p.BGR) == 3*p.Width*p.Height {
 		out = append(out, c.burntFinding(p, pts)...)
 	}
@@ -86,6 +91,27 @@ func (c *Calibration) sideFinding(pts geometry.Polyline) []geometry.Finding {
 		Message: fmt.Sprintf("The piece's %s is seen %.0f degrees from straight above: a fold 1 mm high would shift its edge by %.1f mm there.", end(pts, at), -steep, math.Tan(-steep*math.Pi/180)),
 		Remedy:  "Hold the phone higher and right above the middle of the piece.",
 	}}
+}
+
+// onCardFinding says where the outline runs over a scale card: there the cloth does
+// not lie on the surface.
+func (c *Calibration) onCardFinding(pts geometry.Polyline) (out []geometry.Finding) {
+	for _, k := range c.Cards {
+		frame := place(k).Inverse()
+		at, depth := extreme(pts, func(p geometry.Point) float64 {
+			q := frame.Apply(p)
+			return max(math.Abs(q.X), math.Abs(q.Y)) - card.SideMM/2
+		})
+		if k.Centre == (geometry.Point{}) && !k.Used || -depth < onCardMM {
+			continue
+		}
+		out = append(out, geometry.Finding{
+			Code: "cloth-not-flat", Severity: geometry.SeverityInfo, Where: &at, Amount: -depth, Limit: onCardMM,
+			Message: fmt.Sprintf("The piece's %s lies %.0f mm over card %d, so that the cloth is not flat there.", end(pts, at), -depth, k.ID),
+			Remedy:  "Draw the card out from under the cloth and press the cloth flat with your hands, from the middle outward.",
+		})
+	}
+	return out
 }
 
 // Coverage says where a card is missing for a piece with this outline (closed,

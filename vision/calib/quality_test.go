@@ -25,6 +25,7 @@ func solvedScene(t *testing.T, keep func(d card.Detection) bool) (*Calibration, 
 	}
 	var outline geometry.Polyline
 	for _, p := range s.piece {
+		p.Y *= 0.8 // clear of the cards
 		px, _ := s.camera.Project(p, 0.6)
 		q, _ := c.ToPlane(px)
 		outline = append(outline, q)
@@ -71,6 +72,27 @@ func TestACardFarFromAnEndIsSaid(t *testing.T) {
 	f := find(c.Coverage(outline), "cards-far")
 	if f == nil || !strings.Contains(f.Remedy, " of the piece") || f.Amount < f.Limit {
 		t.Errorf("%+v", f)
+	}
+}
+
+// Cloth that reaches over a card is said to be not flat there, and cloth that only
+// touches one is not.
+func TestClothOnACardIsSaid(t *testing.T) {
+	c, outline := solvedScene(t, func(card.Detection) bool { return true })
+	k := c.Cards[2]
+	for over, said := range map[float64]bool{-1: false, 1: false, 9: true} {
+		moved := slices.Clone(outline)
+		nearest, _ := extreme(moved, k.Centre.Dist)
+		for i, p := range moved {
+			if p == nearest {
+				// Into the card, square to its left side.
+				moved[i] = place(k).Apply(geometry.Point{X: -card.SideMM/2 + over, Y: 3})
+			}
+		}
+		f := find(c.onCardFinding(moved), "cloth-not-flat")
+		if (f != nil) != said || said && (math.Abs(f.Amount-over) > 1e-6 || !strings.Contains(f.Message, "card 2")) {
+			t.Errorf("%.0f mm over the card: %+v", over, f)
+		}
 	}
 }
 
