@@ -15,8 +15,7 @@ const (
 	edgeWeight   = 5.0 // of an edge along one cell where the picture is plain
 	frameBias    = 1.0 // against cloth within frameMM of the frame
 	frameMM      = 12
-	cardBias     = 1.0 // against cloth that covers a card: most of a card is seen
-	onPaper      = 0.2 // against cloth under what is plainly a card: it may lie on the cloth
+	cardBias     = 1.0 // against cloth on a card: most of it is paper
 	sureSeed     = 1e5 // strokes
 	costUnit     = 64  // whole numbers to a unit of log odds
 )
@@ -64,8 +63,8 @@ func (s *scene) weigh(o *odds, m *models, guessWeight float32, frame []bool, see
 			o.colour[i] = limit(m.colourOdds(&s.feat[i]), colourCap)
 			o.all[i] = colourWeight*o.colour[i] + guessWeight*o.guess[i]
 		case calib.KnownCard:
-			o.colour[i] = limit(m.onCard(&s.feat[i]), 3)
-			o.all[i] = max(o.colour[i]-cardBias, -onPaper)
+			o.colour[i] = limit(m.onCard(&s.feat[i]), 2)
+			o.all[i] = o.colour[i] - cardBias
 		}
 		if frame[i] {
 			o.all[i] -= frameBias
@@ -83,11 +82,11 @@ func (m *models) onCard(f *feature) float32 {
 }
 
 // divide returns which cells are cloth: the cheapest division for the odds and
-// for edges that follow the picture. At a card's rim and on its print the step in
-// colour says nothing; where cloth covers a card it does.
+// for edges that follow the picture. Across a card's rim the step in colour says
+// nothing.
 func (s *scene) divide(o *odds) []bool {
 	g, node := cut.New(s.width, s.height, func(i int) bool { return s.known[i] != calib.KnownNot })
-	table, deep := newLinks(edgeWeight, s.contrast()), s.deepInCard()
+	table := newLinks(edgeWeight, s.contrast())
 	for i, k := range node {
 		if k < 0 {
 			continue
@@ -100,7 +99,7 @@ func (s *scene) divide(o *odds) []bool {
 				continue
 			}
 			j, d2 := y*s.width+x, float32(0)
-			if s.known[i] == calib.KnownScene && s.known[j] == calib.KnownScene || deep[i] && deep[j] && o.colour[i] > 0 != (o.colour[j] > 0) {
+			if s.known[i] == s.known[j] {
 				d2 = colourDistance2(&s.feat[i], &s.feat[j])
 			}
 			g.SetLink(k, d, table.cost(d2, d))
@@ -112,22 +111,6 @@ func (s *scene) divide(o *odds) []bool {
 		cloth[i] = k >= 0 && g.Source(k)
 	}
 	return cloth
-}
-
-// deepInCard marks the cells all of whose neighbours are on a card too.
-func (s *scene) deepInCard() []bool {
-	v := make([]float32, len(s.known))
-	for i, k := range s.known {
-		if k == calib.KnownCard {
-			v[i] = 1
-		}
-	}
-	sum := boxSum(v, s.width, s.height, 1)
-	out := make([]bool, len(v))
-	for i := range out {
-		out[i] = sum[i] > 8.5
-	}
-	return out
 }
 
 // contrast returns the mean squared difference between neighbouring cells.

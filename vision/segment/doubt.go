@@ -18,10 +18,11 @@ const (
 
 // The reasons of doubt, in the person's words.
 const (
-	whyAlike  = "cloth and surface look alike here"
-	whyGuess  = "it is not clear which side is cloth here"
-	whyColour = "the colours do not tell cloth from surface here"
-	whyCard   = "a scale card touches the edge here"
+	whyAlike   = "cloth and surface look alike here"
+	whyGuess   = "it is not clear which side is cloth here"
+	whyColour  = "the colours do not tell cloth from surface here"
+	whyCard    = "a scale card touches the edge here"
+	whyOnCloth = "a scale card may lie on the cloth here"
 )
 
 // contour resamples a ring and says how doubtful each of its points is.
@@ -34,6 +35,7 @@ func (r *refiner) contour(ring geometry.Polyline) Contour {
 		c.Doubt[i], c.Why[i] = r.doubt(p, p.Add(out.Scale(-1)), p.Add(out))
 	}
 	smooth(c.Doubt, 4)
+	r.doubtCards(&c)
 	for i, d := range c.Doubt {
 		if d < notable {
 			c.Why[i] = ""

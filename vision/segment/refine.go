@@ -169,7 +169,7 @@ func (r *refiner) pixelOdds(i, c int, colour lab) float32 {
 	if r.pl.Known[i] == calib.KnownCard {
 		k := s.light[c]
 		f := feature{(colour[0]+16)/k - 16, colour[1] / k, colour[2] / k}
-		return v + max(paperOnPixel*(limit(r.models.onCard(&f), 3)-cardBias), -onPaper)
+		return v + paperOnPixel*(limit(r.models.onCard(&f), 3)-cardBias)
 	}
 	in, out := &r.looks[0][c], &r.looks[1][c]
 	if in.n > 0 && out.n > 0 {
