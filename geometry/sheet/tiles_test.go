@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -212,6 +213,21 @@ func TestTilesCoverThePiece(t *testing.T) {
 	})
 }
 
+// checkShown holds that every bit of a piece's outline is drawn on a tile that it
+// is still seen on after joining.
+func checkShown(t *rapid.T, l layout, piece int) {
+	for _, s := range l.laid[piece].Outline.Segments() {
+		for u := 0.0; u <= 1; u += 1.0 / 512 {
+			q := s.At(u)
+			if !slices.ContainsFunc(l.tiles, func(at tile) bool {
+				return around(q, 0, 0).inside(l.core(at)) >= -1e-9 && slices.Contains(l.shown(at), piece)
+			}) {
+				t.Fatalf("piece %d is not to be seen at %v", piece, q)
+			}
+		}
+	}
+}
+
 // checkJoins compares the joins of a tile with those of its neighbours and holds
 // the diamonds inside both windows.
 func checkJoins(t *rapid.T, l layout, at tile) {
@@ -316,8 +332,9 @@ func TestPackedPieces(t *testing.T) {
 			t.Errorf("the page reaches from %v to %v", all.lo, all.hi)
 		}
 		var placed []Piece
-		for _, p := range l.laid {
+		for i, p := range l.laid {
 			placed = append(placed, p.Piece)
+			checkShown(t, l, i)
 		}
 		for _, laid := range [][]Piece{placed, together} {
 			for i, p := range laid {
