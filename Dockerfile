@@ -18,6 +18,7 @@ RUN apt-get update && apt-get install -y --no-install-recommends \
     && install -d -o secondcut -g secondcut -m 0700 /data
 COPY --from=build /out/secondcut /usr/local/bin/secondcut
 COPY --from=build /src/testdata/demo /usr/local/share/secondcut/demo
+COPY --from=build /src/testdata/garments/lamplighter-smock.json /usr/local/share/secondcut/garments/
 USER secondcut
 VOLUME /data
 EXPOSE 8080

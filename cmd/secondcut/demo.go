@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -14,6 +15,7 @@ import (
 
 	"secondcut/api"
 	"secondcut/api/rest"
+	"secondcut/geometry/pattern"
 )
 
 // manifest names the photos of a demo folder; it lies there as demo.json.
@@ -24,10 +26,16 @@ type manifest struct {
 		Name string `json:"name"`
 		Face string `json:"face"`
 	} `json:"photos"`
+	// Patterns are garment files, relative to the folder, and what their garments
+	// are called.
+	Patterns []struct {
+		File string `json:"file"`
+		Name string `json:"name"`
+	} `json:"patterns,omitempty"`
 }
 
-// loadDemo uploads the photos of a folder as the page would, if the service that
-// answers at base holds no garment yet.
+// loadDemo uploads the photos of a folder as the page would, and brings its garment
+// files in, if the service that answers at base holds no garment yet.
 func loadDemo(ctx context.Context, base, dir string) error {
 	m, err := readManifest(dir)
 	if err != nil {
@@ -38,6 +46,11 @@ func loadDemo(ctx context.Context, base, dir string) error {
 	}
 	if err := call(ctx, http.MethodGet, base+"/garments", "", nil, &list); err != nil || len(list.Items) > 0 {
 		return err
+	}
+	for _, p := range m.Patterns {
+		if err := importPattern(ctx, base, filepath.Join(dir, filepath.FromSlash(p.File)), p.Name); err != nil {
+			return fmt.Errorf("--demo: %w", err)
+		}
 	}
 	name, err := json.Marshal(map[string]string{"name": m.Garment})
 	if err != nil {
@@ -58,6 +71,20 @@ func loadDemo(ctx context.Context, base, dir string) error {
 		}
 	}
 	return nil
+}
+
+// importPattern brings a garment file in under a name.
+func importPattern(ctx context.Context, base, file, name string) error {
+	g, err := readGarment(file)
+	if err != nil {
+		return err
+	}
+	g.Name = cmp.Or(name, g.Name)
+	var b bytes.Buffer
+	if err := pattern.Write(&b, g); err != nil {
+		return err
+	}
+	return call(ctx, http.MethodPost, base+"/garments/file", "application/json", b.Bytes(), nil)
 }
 
 func readManifest(dir string) (m manifest, err error) {

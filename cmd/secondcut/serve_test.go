@@ -129,9 +129,14 @@ func demoFolder(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	smock, err := os.ReadFile("../../testdata/garments/lamplighter-smock.json")
+	if err != nil {
+		t.Fatal(err)
+	}
 	for name, data := range map[string][]byte{
-		"one.jpg":   photo,
-		"demo.json": []byte(`{"garment":"Smock","photos":[{"file":"one.jpg","name":"Front","face":"right"}]}`),
+		"one.jpg":    photo,
+		"demo.json":  []byte(`{"garment":"Smock","photos":[{"file":"one.jpg","name":"Front","face":"right"}],"patterns":[{"file":"smock.json","name":"A pattern"}]}`),
+		"smock.json": smock,
 	} {
 		if err := os.WriteFile(filepath.Join(dir, name), data, 0o600); err != nil {
 			t.Fatal(err)
@@ -150,13 +155,13 @@ func TestServe(t *testing.T) {
 		s.get(t, "/healthz", nil)
 		s.get(t, "/", nil)
 		deadline := time.Now().Add(30 * time.Second)
-		for list.Items = nil; len(list.Items) == 0 || list.Items[0].PhotoCount == 0; time.Sleep(20 * time.Millisecond) {
+		for list.Items = nil; len(list.Items) < 2 || list.Items[0].PhotoCount == 0; time.Sleep(20 * time.Millisecond) {
 			if time.Now().After(deadline) {
 				t.Fatalf("round %d: no demo: %+v", round, list)
 			}
 			s.get(t, rest.Base+"/garments", &list)
 		}
-		if len(list.Items) != 1 || list.Items[0].Name != "Smock" || list.Items[0].PhotoCount != 1 {
+		if len(list.Items) != 2 || list.Items[0].Name != "Smock" || list.Items[0].PhotoCount != 1 || list.Items[1].Name != "A pattern" || list.Items[1].PieceCount < 4 {
 			t.Errorf("round %d: garments %+v", round, list.Items)
 		}
 		if err := s.stop(); err != nil {
@@ -196,8 +201,14 @@ func TestDemoManifest(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	if m, err := readManifest("../../testdata/demo"); err != nil || len(m.Photos) == 0 {
+	m, err := readManifest("../../testdata/demo")
+	if err != nil || len(m.Photos) == 0 || len(m.Patterns) == 0 {
 		t.Errorf("the demo that comes with the project: %+v, %v", m, err)
+	}
+	for _, p := range m.Patterns {
+		if _, err := readGarment(filepath.Join("../../testdata/demo", p.File)); err != nil {
+			t.Error(err)
+		}
 	}
 }
 

@@ -16,8 +16,9 @@ const (
 
 // manifest says what the demo is made of.
 type manifest struct {
-	Garment string      `json:"garment"`
-	Photos  []demoPhoto `json:"photos"`
+	Garment  string        `json:"garment"`
+	Photos   []demoPhoto   `json:"photos"`
+	Patterns []demoPattern `json:"patterns"`
 }
 
 type demoPhoto struct {
@@ -27,13 +28,19 @@ type demoPhoto struct {
 	scene func() synth.Scene
 }
 
+// demoPattern is a garment file, relative to the folder.
+type demoPattern struct {
+	File string `json:"file"`
+	Name string `json:"name"`
+}
+
 func writeDemo(dir string) error {
 	m := manifest{Garment: "Lamplighter's smock", Photos: []demoPhoto{
 		{"front.jpg", "Front", "right", frontScene},
 		{"back.jpg", "Back", "wrong", backScene},
 		{"sleeve.jpg", "Sleeve", "right", sleeveScene},
 		{"pocket.jpg", "Patch pocket", "right", pocketScene},
-	}}
+	}, Patterns: []demoPattern{{"../garments/lamplighter-smock.json", "Lamplighter's smock, with its finishes"}}}
 	for _, p := range m.Photos {
 		name := p.File[:len(p.File)-len(".jpg")]
 		if err := write(dir, name, p.scene()); err != nil {
