@@ -44,7 +44,8 @@ type Piece struct {
 	// Outline is a simple ring about the piece's own origin, in either direction.
 	Outline geometry.Polyline
 	// TurnsDeg are the turns it may lie at, in degrees counter-clockwise; none = only
-	// as it is drawn. In a garment, turn 0 lays the grain along the cloth.
+	// as it is drawn. In a garment, whose
+	// outlines have the grain along +y, -90 lays the top to the far end of the cloth.
 	TurnsDeg []float64
 	// Count is how many are laid, mirrored ones included; at least 1.
 	Count int
@@ -52,8 +53,9 @@ type Piece struct {
 	Mirrored int
 	// AnyFace lets each lie mirrored or not; Mirrored is then not heeded.
 	AnyFace bool
-	// AtFold holds the piece's lowest points (at its turn) to the side y = 0, where the
-	// cloth is folded.
+	// AtFold holds the piece's lowest points, at its turn, to the side y = 0, where the
+	// cloth is folded. Mirrored, it is turned by 180 degrees more than TurnsDeg, so that
+	// the same side lies there.
 	AtFold bool
 }
 

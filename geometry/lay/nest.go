@@ -64,7 +64,7 @@ func (in Instance) layout(t *table, l layout) Layout {
 	out := Layout{LengthMM: l.length, Placements: make([]Placement, len(l.places))}
 	for i, p := range l.places {
 		s := t.shapes[p.shape]
-		out.Placements[i] = Placement{ID: in.Pieces[s.kind].ID, X: p.at.X, Y: p.at.Y, RotationDeg: s.turnDeg, Mirrored: s.mirrored}
+		out.Placements[i] = Placement{ID: in.Pieces[s.kind].ID, X: p.at.X + 0, Y: p.at.Y + 0, RotationDeg: s.turnDeg, Mirrored: s.mirrored} // + 0: no negative zero
 	}
 	return out
 }

@@ -43,7 +43,11 @@ func verify(t *testing.T, in lay.Instance, l lay.Layout) {
 		if at.Mirrored {
 			mirrored[at.ID]++
 		}
-		if !allowed(p.TurnsDeg, at.RotationDeg) {
+		turn := at.RotationDeg
+		if p.AtFold && at.Mirrored {
+			turn -= 180
+		}
+		if !allowed(p.TurnsDeg, turn) {
 			t.Errorf("%s lies at %g degrees", at.ID, at.RotationDeg)
 		}
 		ring := p.Outline.Map(at.Apply)
@@ -124,7 +128,7 @@ func garment(dice *rand.Rand) lay.Instance {
 			p.AnyFace = true
 		}
 		if dice.IntN(8) == 0 {
-			p.AtFold, p.Count, p.Mirrored = true, 1, 0
+			p.AtFold, p.Count, p.Mirrored, p.TurnsDeg = true, 1, 0, []float64{90}
 		}
 		in.Pieces = append(in.Pieces, p)
 	}

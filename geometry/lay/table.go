@@ -86,6 +86,9 @@ func (t *table) addPiece(kind int, p Piece) error {
 			if m && !p.AnyFace && p.Mirrored == 0 || !m && !p.AnyFace && p.Mirrored == p.Count {
 				continue
 			}
+			if m && p.AtFold { // the same side stays at the fold
+				deg += 180
+			}
 			s, err := newShape(kind, p.Outline, deg, m)
 			if err != nil {
 				return err
