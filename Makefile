@@ -20,7 +20,7 @@ run: build ## install what is missing, build, and serve with the demo garment (A
 build: packages-run ## build bin/secondcut
 	go build -o bin/secondcut ./cmd/secondcut
 
-test: packages-test ## install what is missing and run every test: Go, browser, JavaScript, matrix leaks
+test: packages-test web-tools ## install what is missing and run every test: Go, browser, JavaScript, matrix leaks
 	go test ./...
 	go test -tags matprofile -run Leak ./vision
 	cd web && node --test test/*.test.mjs

@@ -24,7 +24,7 @@ import (
 
 // startService runs the true program on a free port with an empty data folder
 // and returns its address.
-func startService(t *testing.T) string {
+func startService(t testing.TB) string {
 	t.Helper()
 	r, w := io.Pipe()
 	root := newRootCommand()
@@ -53,7 +53,7 @@ func startService(t *testing.T) string {
 }
 
 // startBrowser starts one Chromium for all tabs of a test.
-func startBrowser(t *testing.T) context.Context {
+func startBrowser(t testing.TB) context.Context {
 	t.Helper()
 	path := ""
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
@@ -78,7 +78,7 @@ func startBrowser(t *testing.T) context.Context {
 // tab is one page of the browser that fails its test on anything that goes wrong
 // in the page without being shown.
 type tab struct {
-	t         *testing.T
+	t         testing.TB
 	ctx       context.Context
 	downloads string
 	mu        sync.Mutex
@@ -88,7 +88,7 @@ type tab struct {
 }
 
 // newTab opens a page of the given size; touch makes it a phone.
-func newTab(t *testing.T, browserCtx context.Context, width, height int64, touch bool) *tab {
+func newTab(t testing.TB, browserCtx context.Context, width, height int64, touch bool) *tab {
 	t.Helper()
 	ctx, cancel := chromedp.NewContext(browserCtx)
 	t.Cleanup(cancel)

@@ -249,7 +249,7 @@ func (p *tab) download(ending string) string {
 }
 
 // outlineOf asks the service for a piece and flattens its outline.
-func outlineOf(t *testing.T, url, piece string) geometry.Polyline {
+func outlineOf(t testing.TB, url, piece string) geometry.Polyline {
 	t.Helper()
 	var doc struct {
 		Knots geometry.Path `json:"knots"`
@@ -262,7 +262,7 @@ func outlineOf(t *testing.T, url, piece string) geometry.Polyline {
 }
 
 // cutLineOf asks the service for the cut line that it drafts of a piece.
-func cutLineOf(t *testing.T, url, piece string) geometry.Polyline {
+func cutLineOf(t testing.TB, url, piece string) geometry.Polyline {
 	t.Helper()
 	var doc struct {
 		Cut geometry.Path `json:"cut_line"`
@@ -275,7 +275,7 @@ func cutLineOf(t *testing.T, url, piece string) geometry.Polyline {
 }
 
 // ask decodes what the service answers.
-func ask(t *testing.T, url string, answer any) {
+func ask(t testing.TB, url string, answer any) {
 	t.Helper()
 	res, err := http.Get(url)
 	if err != nil {
@@ -298,7 +298,7 @@ var (
 
 // largestPath returns the closed stroked path with the largest area of a drawing
 // by pdftocairo, in mm, y up: on a page of one piece that is the outline.
-func largestPath(t *testing.T, svg string) geometry.Polyline {
+func largestPath(t testing.TB, svg string) geometry.Polyline {
 	t.Helper()
 	data, err := os.ReadFile(svg)
 	if err != nil {

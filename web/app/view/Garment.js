@@ -109,7 +109,7 @@ function PieceCard({ piece, scale, open }) {
   /** @param {number[]} v */
   const span = (v) => len(Math.max(...v) - Math.min(...v));
   return html`<div class="slip piece">
-    <a class="piece-link" href=${`#/piece/${piece.id}`} aria-label=${T.openPiece(piece.name)}>
+    <a class="piece-link" href=${`#/piece/${piece.id}`} title=${T.openPiece(piece.name)}>
       <${PieceDrawing} piece=${piece} scale=${scale} />
       <strong>${piece.name}</strong>
       <span class="quiet">${T.size(span(xs), span(ys))}</span></a>

@@ -1,0 +1,78 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// axe is the accessibility checker axe-core; npm puts it there for the checks.
+const axe = "../../web/node_modules/axe-core/axe.min.js"
+
+// TestAccessible lets axe-core look at every view, on a desk and on a phone, light
+// and dark: nothing serious or critical may be found.
+func TestAccessible(t *testing.T) {
+	code, err := os.ReadFile(axe)
+	if err != nil {
+		if os.Getenv("CI") == "" {
+			t.Skip("no axe-core here; 'npm ci' in web installs it")
+		}
+		t.Fatal(err)
+	}
+	url, browser := startService(t), startBrowser(t)
+	p := newTab(t, browser, 1280, 900, false)
+	piece := p.upload(url, "Open to all")
+	garment := eval[string](p, `document.querySelector(".editor-top a").hash`)
+	look := func(p *tab, what string) {
+		t.Helper()
+		for _, theme := range []string{"light", "dark"} {
+			eval[bool](p, fmt.Sprintf(`(document.documentElement.dataset.theme = %q, true)`, theme))
+			p.until("colours that stand still", `document.getAnimations().every((a) => a.playState === "finished" || !(a instanceof CSSTransition))`)
+			for _, s := range p.axe(string(code)) {
+				t.Errorf("%s, %s: %s", what, theme, s)
+			}
+		}
+	}
+	views := func(p *tab, size string) {
+		for _, hash := range []string{"#/", garment, "#/piece/" + piece + "/photo", "#/piece/" + piece + "/outline", "#/piece/" + piece + "/marks", "#/piece/" + piece + "/check", "#/piece/" + piece + "/print"} {
+			p.do(chromedp.Navigate(url + "/" + hash))
+			p.settle()
+			look(p, size+" "+strings.ReplaceAll(hash, piece, "ID"))
+		}
+		p.do(chromedp.Navigate(url + "/#/piece/" + piece + "/edges"))
+		p.settle()
+		eval[bool](p, `(document.querySelector(".edge-head").click(), true)`)
+		p.settle()
+		look(p, size+" an open edge")
+	}
+	views(p, "desk")
+	p.press("Help")
+	look(p, "help")
+	p.press("Close")
+	p.press("All commands")
+	look(p, "commands")
+	views(newTab(t, browser, 390, 844, true), "phone")
+}
+
+// settle waits until nothing is loading and the cut line, where there is one, is
+// drawn.
+func (p *tab) settle() {
+	p.t.Helper()
+	p.until("an end to loading", `document.querySelector("main") && !document.body.innerText.includes("Loading …") && !document.querySelector(".draft.stale")`)
+}
+
+// axe returns what axe-core finds serious or critical in the page as it is now.
+func (p *tab) axe(code string) []string {
+	p.t.Helper()
+	if !eval[bool](p, "typeof axe === 'object'") {
+		eval[bool](p, "(() => {"+code+"\n; return true; })()")
+	}
+	eval[bool](p, `(window.axeFound = null, axe.run(document, { resultTypes: ["violations"] }).then((r) => { window.axeFound = r.violations
+		.filter((v) => v.impact === "serious" || v.impact === "critical")
+		.map((v) => v.id + ": " + v.nodes.slice(0, 4).map((n) => n.target.join(" ") + " (" + n.failureSummary.split("\n").slice(1, 2).join("").trim() + ")").join("; ")); }), true)`)
+	p.until("axe to have looked", "window.axeFound")
+	return eval[[]string](p, "window.axeFound")
+}
