@@ -147,7 +147,11 @@ func layGarment(cmd *cobra.Command, g pattern.Garment, f layFlags, unit measure.
 	})
 	switch {
 	case errors.Is(err, lay.ErrTooWide):
-		return fmt.Errorf("%w; lay the cloth open (--spread open), take a wider one, or cut the piece in two and join it", err)
+		open := ""
+		if cloth.Spread == lay.Lengthwise {
+			open = "lay the cloth open (--spread open), "
+		}
+		return fmt.Errorf("%w; %stake a wider one, or cut the piece in two and join it", err, open)
 	case errors.Is(err, lay.ErrTooLong):
 		return fmt.Errorf("%w; look longer (--seconds), allow a smaller gap, or take a wider cloth", err)
 	case err != nil:

@@ -78,9 +78,11 @@ func newTable(in Instance) (*table, error) {
 }
 
 // addPiece adds the shapes and copies of a piece. Turns at which it is wider than
-// the cloth are left out; when none is left, ErrTooWide is returned.
+// the cloth, or longer, are left out; when none is left, ErrTooWide or ErrTooLong is
+// returned.
 func (t *table) addPiece(kind int, p Piece) error {
 	var straight, mirrored []int
+	long := false
 	for _, deg := range p.turns() {
 		for _, m := range []bool{false, true} {
 			if m && !p.AnyFace && p.Mirrored == 0 || !m && !p.AnyFace && p.Mirrored == p.Count {
@@ -93,7 +95,11 @@ func (t *table) addPiece(kind int, p Piece) error {
 			if err != nil {
 				return err
 			}
-			if s.atFold = p.AtFold; s.hi.Y-s.lo.Y > t.width*(1+slack) || s.hi.X-s.lo.X > t.maxLength {
+			if s.atFold = p.AtFold; s.hi.Y-s.lo.Y > t.width*(1+slack) {
+				continue
+			}
+			if s.hi.X-s.lo.X > t.maxLength {
+				long = true
 				continue
 			}
 			if m {
@@ -111,6 +117,9 @@ func (t *table) addPiece(kind int, p Piece) error {
 			it.shapes = slices.Concat(straight, mirrored)
 		case i >= p.Count-p.Mirrored:
 			it.shapes = mirrored
+		}
+		if len(it.shapes) == 0 && long {
+			return fmt.Errorf("%w, of which there is %.4g", ErrTooLong, t.maxLength)
 		}
 		if len(it.shapes) == 0 {
 			return fmt.Errorf("%w, which is %.4g wide", ErrTooWide, t.width)
