@@ -127,20 +127,22 @@ func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // draftInput says what is drafted, and how.
 type draftInput struct {
-	ID     string `path:"id" maxLength:"64"`
-	Unit   string `query:"unit" enum:"mm,cm,in" default:"mm" doc:"What widths on labels are written in; all other lengths are mm."`
-	Unfold bool   `query:"unfold" doc:"Draw pieces on the fold whole, to cut in a single layer."`
+	ID       string `path:"id" maxLength:"64"`
+	Unit     string `query:"unit" enum:"mm,cm,in" default:"mm" doc:"What widths on labels are written in; all other lengths are mm."`
+	Unfold   bool   `query:"unfold" doc:"Draw pieces on the fold whole, to cut in a single layer."`
+	Unwashed bool   `query:"unwashed" doc:"Draw pieces larger by what their cloth shrinks, to cut it before it is washed."`
 }
 
 func (d draftInput) options() pattern.Options {
-	return pattern.Options{Unit: measure.Unit(d.Unit), Unfold: d.Unfold}
+	return pattern.Options{Unit: measure.Unit(d.Unit), Unfold: d.Unfold, Unwashed: d.Unwashed}
 }
 
 type editInput struct {
-	ID     string `path:"id" maxLength:"64"`
-	Unit   string `query:"unit" enum:"mm,cm,in" default:"mm" doc:"What widths on labels are written in; all other lengths are mm."`
-	Unfold bool   `query:"unfold" doc:"Draw pieces on the fold whole, to cut in a single layer."`
-	Body   api.PieceEdit
+	ID       string `path:"id" maxLength:"64"`
+	Unit     string `query:"unit" enum:"mm,cm,in" default:"mm" doc:"What widths on labels are written in; all other lengths are mm."`
+	Unfold   bool   `query:"unfold" doc:"Draw pieces on the fold whole, to cut in a single layer."`
+	Unwashed bool   `query:"unwashed" doc:"Draw pieces larger by what their cloth shrinks, to cut it before it is washed."`
+	Body     api.PieceEdit
 }
 
 type garmentDraft struct {
@@ -240,7 +242,7 @@ func (s *service) draftEdit(ctx context.Context, in *editInput) (*pieceDraftAnsw
 	if err != nil {
 		return nil, err
 	}
-	return s.drafted(ctx, &now, pattern.Options{Unit: measure.Unit(in.Unit), Unfold: in.Unfold}, findings)
+	return s.drafted(ctx, &now, draftInput{in.ID, in.Unit, in.Unfold, in.Unwashed}.options(), findings)
 }
 
 // drafted drafts one piece of a garment. One that cannot be drawn is CodeInvalid with

@@ -17,7 +17,6 @@ import (
 
 	"secondcut/api"
 	"secondcut/geometry"
-	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
 	"secondcut/vision"
@@ -59,6 +58,7 @@ type exportInput struct {
 	Tiles    []string `query:"tiles" maxItems:"500" doc:"Only these sheets of a PDF, such as B2,C1."`
 	Unit     string   `query:"unit" enum:"mm,cm,in" default:"mm" doc:"What widths on labels are written in."`
 	Unfold   bool     `query:"unfold" doc:"Draw pieces on the fold whole, to cut in a single layer."`
+	Unwashed bool     `query:"unwashed" doc:"Draw pieces larger by what their cloth shrinks, to cut it before it is washed."`
 	AcrossMM float64  `query:"ruler_across_mm" doc:"What the ruler of 150 mm across a sheet printed on this printer measures, in mm; a PDF is corrected by it."`
 	UpMM     float64  `query:"ruler_up_mm" doc:"The same for the ruler of 200 mm up the sheet."`
 }
@@ -117,7 +117,7 @@ func (s *service) export(in *exportInput, title string, g pattern.Garment) (*hum
 	if err != nil {
 		return nil, err
 	}
-	r, err := review(g, pattern.Options{Unit: measure.Unit(in.Unit), Unfold: in.Unfold})
+	r, err := review(g, draftInput{in.ID, in.Unit, in.Unfold, in.Unwashed}.options())
 	if err != nil {
 		return nil, err
 	}

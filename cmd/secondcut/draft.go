@@ -21,6 +21,7 @@ type draftFlags struct {
 	out, unit string
 	print     printFlags
 	unfold    bool
+	unwashed  bool
 }
 
 func newDraftCommand() *cobra.Command {
@@ -59,6 +60,7 @@ why. The others are written.`,
 	f.print.add(cmd)
 	cmd.Flags().StringVar(&f.unit, "unit", "mm", "unit of widths on the labels: mm, cm or in")
 	cmd.Flags().BoolVar(&f.unfold, "unfold", false, "draw pieces on the fold whole, to cut in a single layer")
+	cmd.Flags().BoolVar(&f.unwashed, "unwashed", false, "draw pieces larger by what the garment file says their cloth shrinks, to cut it before it is washed")
 	return cmd
 }
 
@@ -75,7 +77,7 @@ func runDraft(cmd *cobra.Command, file string, f draftFlags) error {
 	if err != nil {
 		return err
 	}
-	drafts, err := pattern.DraftAll(g, pattern.Options{Unit: unit, Unfold: f.unfold})
+	drafts, err := pattern.DraftAll(g, pattern.Options{Unit: unit, Unfold: f.unfold, Unwashed: f.unwashed})
 	if err != nil {
 		return fmt.Errorf("%s: %w", file, err)
 	}

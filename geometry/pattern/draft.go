@@ -18,6 +18,9 @@ type Options struct {
 	Unit measure.Unit
 	// Unfold draws pieces on the fold whole; else they are halves with a fold line.
 	Unfold bool
+	// Unwashed draws pieces larger by what their cloth shrinks, along and across the
+	// grain: for cloth that is cut before it is washed. The garment stays as it is.
+	Unwashed bool
 }
 
 // Drafted is a piece as it is drawn, cut and sewn, in the piece frame (mm).
@@ -30,6 +33,8 @@ type Drafted struct {
 	CutLine    geometry.Path `json:"cut_line"`
 	// Whole says that a piece on the fold was mirrored and is cut single.
 	Whole bool `json:"whole,omitempty"`
+	// Shrink says that the piece was drawn larger, and by what; absent where not.
+	Shrink *Shrink `json:"shrink,omitempty"`
 	// Holes are cut as they were traced.
 	Holes []geometry.Path `json:"holes,omitempty"`
 	// Edges are those of the piece, in their order, measured before it is unfolded.
@@ -47,6 +52,12 @@ type Drafted struct {
 	Label    []string           `json:"label"`
 	Room     *Box               `json:"room,omitempty"`
 	Findings []geometry.Finding `json:"findings,omitempty"`
+}
+
+// Shrink is what cloth shrinks by along and across the grain, in per cent.
+type Shrink struct {
+	LengthPct float64 `json:"length_pct"`
+	AcrossPct float64 `json:"across_pct"`
 }
 
 // DraftedEdge is an edge of a drafted piece. Lengths in mm.
@@ -174,7 +185,10 @@ func (s stitched) draft(g Garment, i int, opt Options) (Drafted, error) {
 	if opt.Unfold {
 		d.unfold(s)
 	}
-	d.Label = labelLines(g, p, opt.Unit, d.Whole)
+	if opt.Unwashed {
+		d.enlarge(g, p)
+	}
+	d.Label = append(labelLines(g, p, opt.Unit, d.Whole), d.Shrink.text()...)
 	d.findRoom()
 	for j := range d.Findings {
 		d.Findings[j].Piece = p.ID

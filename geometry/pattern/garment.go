@@ -40,7 +40,12 @@ type Cloth struct {
 	Use ClothUse `json:"use"`
 	// WidthMM is its usable width without the selvages; 0 = not known.
 	WidthMM float64 `json:"width_mm,omitempty"`
-	Notes   string  `json:"notes,omitempty"`
+	// ShrinkLengthPct and ShrinkAcrossPct are what it shrinks by in the wash along
+	// and across the grain, in per cent of what it was, 0 to 30. Pieces are drawn
+	// larger by it only when the cloth is cut unwashed: see [Options].
+	ShrinkLengthPct float64 `json:"shrink_length_pct,omitempty"`
+	ShrinkAcrossPct float64 `json:"shrink_across_pct,omitempty"`
+	Notes           string  `json:"notes,omitempty"`
 }
 
 // ClothUse says what a cloth is for.

@@ -192,5 +192,13 @@ func (c Cloth) check(prefix string) error {
 	if !(c.WidthMM >= 0 && c.WidthMM <= 10000) {
 		return wrong(prefix+"width_mm", "is %g mm; it lies between 0 and 10000", c.WidthMM)
 	}
+	for _, v := range []struct {
+		field string
+		pct   float64
+	}{{"shrink_length_pct", c.ShrinkLengthPct}, {"shrink_across_pct", c.ShrinkAcrossPct}} {
+		if !(v.pct >= 0 && v.pct <= maxShrinkPct) {
+			return wrong(prefix+v.field, "is %g; cloth shrinks by 0 to %g per cent", v.pct, maxShrinkPct)
+		}
+	}
 	return checkNote(prefix+"notes", c.Notes)
 }
