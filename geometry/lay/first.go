@@ -155,6 +155,21 @@ func (t *table) first(seed uint64, tries int) layout {
 	return out
 }
 
+// tries returns how many first layouts are built: as many as take about half a second
+// on a slow machine (measured on the instances of testdata), 2 to 12.
+func (t *table) tries() int {
+	const perSecond = 4e7 // parts of regions that are cut by a line
+	parts, levels := 0, 0
+	for _, r := range t.regions {
+		parts += len(r.parts)
+	}
+	for _, it := range t.items {
+		levels += len(it.shapes) * (40 + len(t.items))
+	}
+	work := float64(levels) * float64(len(t.items)) / 2 * float64(parts) / float64(len(t.regions))
+	return int(min(12, max(2, perSecond/2/work)))
+}
+
 // trimmed returns the layout with the length that its pieces need.
 func (t *table) trimmed(l layout) layout {
 	l.length = 0

@@ -41,9 +41,8 @@ func Nest(ctx context.Context, in Instance, opt Options, progress func(Layout)) 
 	if opt.Searches <= 0 {
 		opt.Searches = 2
 	}
-	const tries = 12
 	start := time.Now()
-	h := &hunt{table: t, bound: in.LowerBoundMM(), best: t.first(opt.Seed, tries), tell: func(l layout) {
+	h := &hunt{table: t, bound: in.LowerBoundMM(), best: t.first(opt.Seed, t.tries()), tell: func(l layout) {
 		if progress != nil {
 			progress(in.layout(t, l))
 		}

@@ -74,6 +74,19 @@ func newRegion(first, second []geometry.Polyline, gap float64) region {
 	return r
 }
 
+// negated returns the region with the two shapes exchanged.
+func (r region) negated() region {
+	out := region{loX: -r.hiX, loY: -r.hiY, hiX: -r.loX, hiY: -r.loY, parts: make([]convexSet, len(r.parts))}
+	for i, p := range r.parts {
+		q := convexSet{loX: -p.hiX, loY: -p.hiY, hiX: -p.loX, hiY: -p.loY, planes: make([]plane, len(p.planes))}
+		for k, h := range p.planes {
+			q.planes[k] = plane{-h.nx, -h.ny, h.c}
+		}
+		out.parts[i] = q
+	}
+	return out
+}
+
 // sum is the Minkowski sum of a and -b, both convex.
 type sum struct{ a, b geometry.Polyline }
 

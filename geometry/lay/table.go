@@ -67,11 +67,11 @@ func newTable(in Instance) (*table, error) {
 	t.regions, t.scale = make([]region, n*n), make([]float64, n*n)
 	gap := in.GapMM - slack*in.WidthMM
 	for i, a := range t.shapes {
-		for j, b := range t.shapes {
-			if b.kind >= 0 {
-				t.regions[i*n+j] = newRegion(a.parts, b.parts, gap)
-			}
+		for j, b := range t.shapes[:i+1] {
+			r := newRegion(a.parts, b.parts, gap)
+			t.regions[i*n+j], t.regions[j*n+i] = r, r.negated()
 			t.scale[i*n+j] = math.Sqrt(a.size * b.size)
+			t.scale[j*n+i] = t.scale[i*n+j]
 		}
 	}
 	return t, nil
