@@ -58,6 +58,8 @@ var operationRules = map[string]may{
 	"list-piece-versions": mayPaired, "restore-piece-version": mayPaired,
 	"get-job": mayPaired, "cancel-job": mayPaired, "job-events": mayPaired,
 	"list-trash": mayPaired, "restore-trash": mayPaired, "delete-trash": mayPaired, "empty-trash": mayPaired,
+	"get-garment-file": mayPaired, "import-garment-file": mayPaired, "draft-garment": mayPaired, "check-garment": mayPaired,
+	"draft-piece": mayPaired, "draft-edit": mayPaired, "list-presets": mayPaired, "garment-schema": mayPaired,
 	"card-sheet": mayPaired, "get-lan": mayPaired,
 	"export-all": mayOwn, "import-all": mayOwn,
 }
