@@ -123,7 +123,7 @@ func blockItems(title string, pieces []Piece, corner geometry.Point, width float
 		joining(at(1), len(l.tiles), l.joints())
 	}
 	cautions(at(1))
-	aboutPieces(at(1), pieces, corner.Y-260)
+	aboutPieces(at(1), pieces, l, corner.Y-260)
 	items = append(items, inside.items...)
 	for i, c := range columns {
 		if !slices.Contains(columns[:i], c) {

@@ -84,7 +84,7 @@ func coverPage(title string, pieces []Piece, l layout, opt Options) export.Page 
 	aboutPrint(&right, pieces, true)
 	legend(&right, pieces)
 	cautions(&right)
-	aboutPieces(&right, pieces, floor)
+	aboutPieces(&right, pieces, &l, floor)
 	items = append(items, right.items...)
 	return export.Page{Width: page.width, Height: page.height, Stretch: page.stretch(), Items: append(items, bars(window)...)}
 }
@@ -146,7 +146,7 @@ func legend(c *column, pieces []Piece) {
 		if !has(l.layer) {
 			continue
 		}
-		y := c.at.Y - 0.7*bodySize
+		y := c.at.Y - 0.64*bodySize
 		from, to := geometry.Point{X: c.at.X, Y: y}, geometry.Point{X: c.at.X + 20, Y: y}
 		c.items = append(c.items, export.Line(LayerText, l.pen, from, to))
 		if l.layer == LayerGrain {
@@ -157,8 +157,8 @@ func legend(c *column, pieces []Piece) {
 				c.items = append(c.items, head(LayerText, end.at, geometry.Vec{X: end.back}))
 			}
 		}
-		c.items = append(c.items, export.Text{Layer: LayerText, At: geometry.Point{X: to.X + 3, Y: y - 0.3*bodySize}, Size: bodySize, Ink: 0.9, Content: l.says})
-		c.skip(bodySize * leading)
+		words, low := paragraph(geometry.Point{X: to.X + 3, Y: c.at.Y}, c.width-23, bodySize, false, l.says)
+		c.items, c.at.Y = append(c.items, words...), low
 	}
 	if has(LayerMarks) {
 		c.skip(0.8)
@@ -166,8 +166,9 @@ func legend(c *column, pieces []Piece) {
 	}
 }
 
-// aboutPieces lists the pieces as far down as floor.
-func aboutPieces(c *column, pieces []Piece, floor float64) {
+// aboutPieces lists the pieces as far down as floor, with the sheets that a layout
+// puts them on.
+func aboutPieces(c *column, pieces []Piece, l *layout, floor float64) {
 	c.heading(plural(len(pieces), "piece"))
 	const last = 8.0 // room for the line that counts the others
 	for i, p := range pieces {
@@ -177,7 +178,10 @@ func aboutPieces(c *column, pieces []Piece, floor float64) {
 		for _, cut := range p.Cuts {
 			next.add(bodySize, false, cut)
 		}
-		next.add(bodySize, false, p.sizeText())
+		next.add(bodySize, false, p.size)
+		if l != nil && i < len(l.laid) && len(l.tiles) > 1 {
+			next.add(bodySize, false, "on "+tileList(l.laid[i].tiles))
+		}
 		switch {
 		case p.Complete && newPlan(p, p.art(), nil).short:
 			for _, note := range p.Notes {

@@ -181,7 +181,7 @@ func newLabel(p Piece, turn, width float64, notes bool) label {
 		add(note, noteSize, false)
 	}
 	if !p.Complete {
-		for _, note := range []string{p.sizeText(), p.Meaning, p.sureText()} {
+		for _, note := range []string{p.size, p.Meaning, p.sureText()} {
 			add(note, noteSize, false)
 		}
 	}

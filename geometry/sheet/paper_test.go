@@ -124,8 +124,10 @@ func TestNames(t *testing.T) {
 }
 
 func box(w, h float64) sheet.Piece {
-	return sheet.Piece{Name: "Strip", Complete: true, Notes: []string{"cut 4 from indigo linen", "includes 10 mm seam allowance"},
-		Outline: geometry.Path{{At: pt(0, 0), Corner: true}, {At: pt(w, 0), Corner: true}, {At: pt(w, h), Corner: true}, {At: pt(0, h), Corner: true}}}
+	return sheet.Piece{
+		Name: "Strip", Complete: true, Notes: []string{"cut 4 from indigo linen", "includes 10 mm seam allowance"},
+		Outline: geometry.Path{{At: pt(0, 0), Corner: true}, {At: pt(w, 0), Corner: true}, {At: pt(w, h), Corner: true}, {At: pt(0, h), Corner: true}},
+	}
 }
 
 // Pieces too small for their words are printed, listed on page one with what finds

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"secondcut/geometry"
 	"secondcut/geometry/pattern"
@@ -63,6 +64,8 @@ type Piece struct {
 	// Meaning says what the outline is. Default: the edge of the cloth as
 	// photographed, with nothing added.
 	Meaning string
+	// size says how large the piece is, as it is given and not as it lies.
+	size string
 }
 
 // Fold is a line to fold along.
@@ -143,6 +146,7 @@ func checked(pieces []Piece) ([]Piece, error) {
 		if a := p.Outline.Area(); a < 1 && a > -1 {
 			return nil, fmt.Errorf("sheet: %s: %w: it encloses no area", p.Name, ErrOutline)
 		}
+		p.size = p.sizeText()
 		out[i] = p
 	}
 	return out, nil
@@ -281,7 +285,8 @@ func (p Piece) quartered(quarters int) Piece {
 func (p Piece) sizeText() string {
 	b := p.bounds()
 	w, h := b.width(), b.height()
-	return fmt.Sprintf("%.1f × %.1f mm (%.2f × %.2f in)", w, h, w/inch, h/inch)
+	text := fmt.Sprintf("%.1f_×_%.1f_mm (%.2f_×_%.2f_in)", w, h, w/inch, h/inch)
+	return strings.ReplaceAll(text, "_", "\u00a0") // not broken over two lines
 }
 
 // sureText says how far the line can be trusted.

@@ -125,7 +125,7 @@ func TestOneLargePage(t *testing.T) {
 	if !(worst <= 0.1) || seen < 100 {
 		t.Errorf("outline %.3f mm off, seen in %d places", worst, seen)
 	}
-	text := exporttest.Text(t, file)
+	text := strings.ReplaceAll(exporttest.Text(t, file), "\u00a0", " ")
 	for _, want := range []string{"100", "4 in", "cover blades", "200 mm up", "Sleeve, größer"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the text does not say %q", want)

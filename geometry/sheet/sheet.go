@@ -80,6 +80,7 @@ func Findings(title string, pieces []Piece) []geometry.Finding {
 		if p.Name == "" {
 			p.Name = fmt.Sprintf("Piece %d", i+1)
 		}
+		p.size = p.sizeText()
 		words := title
 		for _, line := range append([]string{p.Name}, p.Notes...) {
 			words += line

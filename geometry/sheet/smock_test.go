@@ -106,7 +106,7 @@ func TestSmockLayers(t *testing.T) {
 	var got []string
 	for _, m := range regexp.MustCompile(`/Type /OCG /Name \((.*?[^\\])\)`).FindAllSubmatch(data, -1) {
 		name := strings.ReplaceAll(string(m[1]), "\x00", "")
-		got = append(got, strings.TrimLeft(name, "\xfe\xff"))
+		got = append(got, strings.TrimPrefix(name, "\xfe\xff"))
 	}
 	slices.Sort(got)
 	want := []string{"Cut line", "Fold lines", "Grain line", "Marks", "Sheet joins", "Squares and bars", "Stitch line", "Text"}

@@ -10,16 +10,6 @@ import (
 	"secondcut/geometry/export"
 )
 
-const (
-	// diamondMM is half the diagonal of an alignment diamond.
-	diamondMM = 4.5
-	// The distance of a diamond from the end of its join: far enough apart to
-	// tell a turn, clear of the long bars, and not in each other's way where an
-	// upright and a level join meet.
-	diamondFromSide = 12.0 // on level joins
-	diamondFromFoot = 24.0 // on upright joins
-)
-
 // tilePages returns page one and the tiles, or only the tiles that were asked
 // for.
 func tilePages(title string, pieces []Piece, opt Options) (export.Drawing, error) {
@@ -46,6 +36,9 @@ func tilePages(title string, pieces []Piece, opt Options) (export.Drawing, error
 			continue
 		}
 		foot := fmt.Sprintf("%s · page %d of %d", short(title, 60), i+1+cover, len(l.tiles)+cover)
+		if on := l.piecesOn(t); on != "" {
+			foot = on + " · " + foot
+		}
 		page := l.page(t, art, foot)
 		if l.block != (box{}) && t == (tile{}) {
 			window := l.leaf.inner()
@@ -61,15 +54,40 @@ func tilePages(title string, pieces []Piece, opt Options) (export.Drawing, error
 	return d, nil
 }
 
+// piecesOn names the pieces that need a tile.
+func (l layout) piecesOn(t tile) string {
+	var names []string
+	for _, p := range l.laid {
+		if slices.Contains(p.tiles, t) {
+			names = append(names, short(p.Name, 40))
+		}
+	}
+	if len(names) > 4 {
+		names = append(names[:3], fmt.Sprintf("%d more", len(names)-3))
+	}
+	return strings.Join(names, ", ")
+}
+
 // layTiles arranges the pieces, on large paper with room for the instructions.
 func layTiles(title string, pieces []Piece, opt Options) (layout, error) {
 	if !opt.Paper.large() {
 		return arrange(pieces, opt, box{})
 	}
-	// How high the words are depends on the sheets, and these hardly on it: the
-	// words are measured as for several sheets.
+	// How high the words are depends on the sheets that they list, and these on the
+	// room that the words leave.
 	page := opt.leaf(false)
-	return arrange(pieces, opt, blockSize(title, pieces, page.inner().width(), page, &layout{grid: grid{1000, 1000}, tiles: make([]tile, 4)}))
+	size := blockSize(title, pieces, page.inner().width(), page, nil)
+	for {
+		l, err := arrange(pieces, opt, size)
+		if err != nil {
+			return layout{}, err
+		}
+		next := blockSize(title, pieces, page.inner().width(), page, &l)
+		if next.height() <= size.height() {
+			return l, nil
+		}
+		size = next
+	}
 }
 
 // artwork is what is drawn of each piece, and what the furniture of tiles keeps
@@ -170,6 +188,11 @@ func (l layout) joinLines(p laid) [][]geometry.Point {
 	return out
 }
 
+// onlyText returns the texts among items.
+func onlyText(items []export.Item) []export.Item {
+	return slices.DeleteFunc(slices.Clone(items), func(it export.Item) bool { _, ok := it.(export.Text); return !ok })
+}
+
 // belowName is the room between a tile's name and what stands below it, in mm.
 const belowName = 2.4
 
@@ -179,74 +202,17 @@ func (l layout) page(t tile, art artwork, foot string) export.Page {
 	move := inner.lo.Sub(window.lo)
 	seen := l.seen(t, art)
 	items := []export.Item{export.Window{Lo: inner.lo, Hi: inner.hi, Move: move, Items: seen}}
-	free := newField(window)
+	free, unwritten := newField(window), newField(window)
 	block(free, seen, geometry.Rigid{}, 0.8)
+	block(unwritten, onlyText(seen), geometry.Rigid{}, 0.8)
 	for _, j := range l.joins(t) {
-		for _, it := range j.items(free) {
+		for _, it := range j.items(free, unwritten) {
 			items = append(items, shifted(it, move))
 		}
 	}
 	items = append(items, bars(inner)...)
 	items = append(items, l.badge(t, seen, move, foot)...)
 	return export.Page{Width: l.leaf.width, Height: l.leaf.height, Stretch: l.leaf.stretch(), Items: items}
-}
-
-// join is a join line of a tile with one neighbour.
-type join struct {
-	a, b geometry.Point // ends, left to right or bottom to top
-	// over says that this tile is cut along the line and laid over the other.
-	over bool
-	// within is the direction from the line to this tile's own side.
-	within geometry.Vec
-	other  string
-	number int
-}
-
-// joins returns the join lines of a tile. Both neighbours get the same line and
-// number.
-func (l layout) joins(at tile) []join {
-	w := l.window(at)
-	left, right := w.lo.X+joinMM, w.hi.X-joinMM
-	low, high := w.lo.Y+joinMM, w.hi.Y-joinMM
-	pt := func(x, y float64) geometry.Point { return geometry.Point{X: x, Y: y} }
-	var out []join
-	for _, c := range []struct {
-		to   tile
-		line join
-	}{
-		{tile{at.col - 1, at.row}, join{a: pt(left, w.lo.Y), b: pt(left, w.hi.Y), over: true, within: geometry.Vec{X: 1}}},
-		{tile{at.col + 1, at.row}, join{a: pt(right, w.lo.Y), b: pt(right, w.hi.Y), within: geometry.Vec{X: -1}}},
-		{tile{at.col, at.row - 1}, join{a: pt(w.lo.X, high), b: pt(w.hi.X, high), over: true, within: geometry.Vec{Y: -1}}},
-		{tile{at.col, at.row + 1}, join{a: pt(w.lo.X, low), b: pt(w.hi.X, low), within: geometry.Vec{Y: 1}}},
-	} {
-		if !l.joined(at, c.to) {
-			continue
-		}
-		c.line.other = c.to.name()
-		c.line.number = l.joinNumber(at, c.to)
-		out = append(out, c.line)
-	}
-	return out
-}
-
-// joinNumber numbers the joins from 1, tile by tile: first the one to the right,
-// then the one below.
-func (l layout) joinNumber(a, b tile) int {
-	if b.row < a.row || b.col < a.col {
-		a, b = b, a
-	}
-	n := 0
-	for _, at := range l.tiles {
-		for _, next := range []tile{{at.col + 1, at.row}, {at.col, at.row + 1}} {
-			if l.joined(at, next) {
-				n++
-			}
-			if at == a && next == b {
-				return n
-			}
-		}
-	}
-	return n
 }
 
 // shifted returns a shape or a text moved by v.
@@ -263,71 +229,6 @@ func shifted(it export.Item, v geometry.Vec) export.Item {
 		return it
 	}
 	return it
-}
-
-func (j join) fromEnd() float64 {
-	if j.within.X != 0 {
-		return diamondFromFoot
-	}
-	return diamondFromSide
-}
-
-// diamonds returns the centres of the two alignment diamonds.
-func (j join) diamonds() [2]geometry.Point {
-	u := j.b.Sub(j.a).Unit().Scale(j.fromEnd())
-	return [2]geometry.Point{j.a.Add(u), j.b.Add(u.Scale(-1))}
-}
-
-// items draws the join; its words stand where the tile is free.
-func (j join) items(free *field) []export.Item {
-	pen, text := stripPen, j.other+" lies over this strip, up to the line"
-	if j.over {
-		pen, text = joinPen, "cut along this line, lay over "+j.other
-	}
-	items := []export.Item{export.Line(LayerJoin, pen, j.a, j.b)}
-	along := j.b.Sub(j.a).Unit()
-	for _, c := range j.diamonds() {
-		items = append(items, diamond(c, along, fmt.Sprint(j.number))...)
-	}
-	return append(items, j.words(text, free))
-}
-
-// words places the text of a join: it reads from left to right, or from below
-// upwards, on the own side of the line, next to the first diamond or as near to it
-// as nothing else is written or drawn.
-func (j join) words(text string, free *field) export.Text {
-	const size, off = 2.8, 1.4
-	along := j.b.Sub(j.a).Unit()
-	foot := j.within.Scale(off)
-	if up := along.Perp(); up.Dot(j.within) < 0 {
-		foot = j.within.Scale(off + 0.72*size)
-	}
-	first := j.fromEnd() + diamondMM + 4
-	last := j.a.Dist(j.b) - first - export.TextWidth(text, size, false)
-	t := export.Text{Layer: LayerJoin, Size: size, Ink: export.Grey, Turn: math.Atan2(along.Y, along.X), Content: text}
-	for s := first; s <= last; s += 3 {
-		t.At = j.a.Add(along.Scale(s)).Add(foot)
-		if free.free(boundsOf(textBox(t))) {
-			return t
-		}
-	}
-	t.At = j.a.Add(along.Scale(first)).Add(foot)
-	return t
-}
-
-// diamond returns an alignment mark on a join line: a diamond cut in two by the
-// line, with the number of the join in both halves.
-func diamond(c geometry.Point, along geometry.Vec, number string) []export.Item {
-	u, v := along.Scale(diamondMM), along.Perp().Scale(diamondMM)
-	items := []export.Item{
-		export.Polygon(LayerJoin, export.Pen{Width: 0.25, Ink: 0.7}, export.NoInk, c.Add(u), c.Add(v), c.Add(u.Scale(-1)), c.Add(v.Scale(-1))),
-	}
-	const size, fromLine = 2.4, 1.7
-	for _, side := range []float64{-1, 1} {
-		at := c.Add(along.Perp().Scale(fromLine * side)).Add(geometry.Vec{Y: -0.36 * size})
-		items = append(items, export.Text{Layer: LayerJoin, At: at, Size: size, Ink: 0.7, Align: export.AlignCentre, Content: number})
-	}
-	return items
 }
 
 // badge returns the tile's name, large and pale, with its page and how to print

@@ -200,6 +200,24 @@ func abs(n int) int { return max(n, -n) }
 // name returns a tile's row letters and column number, such as B2.
 func (t tile) name() string { return fmt.Sprintf("%s%d", letters(t.row), t.col+1) }
 
+// tileList names the tiles of a piece, row by row, runs shortened: A1–A4, B2.
+func tileList(tiles []tile) string {
+	var out []string
+	for i := 0; i < len(tiles); {
+		k := i
+		for k+1 < len(tiles) && tiles[k+1] == (tile{tiles[k].col + 1, tiles[k].row}) {
+			k++
+		}
+		name := tiles[i].name()
+		if k > i {
+			name += "–" + tiles[k].name()
+		}
+		out = append(out, name)
+		i = k + 1
+	}
+	return strings.Join(out, ", ")
+}
+
 // letters returns A, B ... Z, AA, AB ... for 0, 1 ...
 func letters(n int) string {
 	var b strings.Builder
