@@ -97,8 +97,15 @@ export async function listPresets() {
   return Array.isArray(data) ? data : data.items ?? data.presets ?? [];
 }
 
-/** Draws a piece as an edit that is not stored would make it. @param {string} id @param {unknown} edit @param {AbortSignal} signal @returns {Promise<WireDraft>} */
-export const draftPiece = async (id, edit, signal) => (await call("POST", `/pieces/${esc(id)}/draft`, { json: edit, signal })).data;
+/** Draws a piece as an edit that is not stored would make it. @param {string} id @param {unknown} edit @param {string} unit of widths on the label @param {AbortSignal} signal @returns {Promise<WireDraft>} */
+export const draftPiece = async (id, edit, unit, signal) => (await call("POST", `/pieces/${esc(id)}/draft?unit=${unit}`, { json: edit, signal })).data;
+
+/** How many pages a PDF of the service has: each is an object of its own, not compressed. @param {string} url @param {AbortSignal} signal @returns {Promise<number>} */
+export async function countPages(url, signal) {
+  const res = await fetch(url, { signal }).catch(() => null);
+  if (!res?.ok) throw new Problem(res?.status ?? 0, res ? await res.json().catch(() => ({})) : {});
+  return new TextDecoder("latin1").decode(await res.arrayBuffer()).match(/\/Type\s*\/Page\b/g)?.length ?? 0;
+}
 
 /** @param {string} id */
 export const deleteGarment = (id) => call("DELETE", `/garments/${esc(id)}`);

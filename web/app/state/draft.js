@@ -6,7 +6,7 @@ import * as api from "../api.js";
 import { writePiece } from "../model/codec.js";
 import { readDraft } from "../model/draft.js";
 import { fault } from "../model/validate.js";
-import { step } from "./app.js";
+import { step, unit } from "./app.js";
 import * as ed from "./editor.js";
 import { explain } from "./problems.js";
 
@@ -19,26 +19,26 @@ export const stale = signal(false);
 export const trouble = signal(/** @type {{ title: string, remedy: string, edge: string | null } | null} */ (null));
 
 const WAIT_MS = 120;
-const SHOWN = ["edges", "marks", "check", "print"];
+const SHOWN = ["edges", "marks"];
 
 /** Keeps the draft up to date until the returned function is called. */
 export function follow() {
-  let timer = 0, drawn = /** @type {Doc | null} */ (null);
+  let timer = 0, drawn = /** @type {Doc | null} */ (null), drawnIn = "";
   let asking = new AbortController();
   draft.value = trouble.value = null;
   const stop = effect(() => {
-    const doc = ed.settled.value, id = ed.piece.value?.id, wanted = SHOWN.includes(step.value);
+    const doc = ed.settled.value, id = ed.piece.value?.id, inUnit = unit.value, wanted = SHOWN.includes(step.value);
     if (ed.dragging.value && wanted) stale.value = true;
-    if (!doc || !id || !wanted || doc === drawn || !doc.frame || !doc.edges || fault(doc)) return;
+    if (!doc || !id || !wanted || (doc === drawn && inUnit === drawnIn) || !doc.frame || !doc.edges || fault(doc)) return;
     stale.value = true;
     clearTimeout(timer);
     timer = setTimeout(async () => {
       asking.abort();
       const mine = (asking = new AbortController());
       try {
-        const got = await api.draftPiece(id, writePiece(doc), mine.signal);
+        const got = await api.draftPiece(id, writePiece(doc), inUnit, mine.signal);
         if (mine.signal.aborted || !doc.frame) return;
-        drawn = doc;
+        [drawn, drawnIn] = [doc, inUnit];
         [draft.value, trouble.value] = [readDraft(got, doc.frame), null];
         stale.value = doc !== ed.settled.value;
       } catch (e) {

@@ -107,7 +107,7 @@ const Downloads = ({ id }) => html`<section class="slip all" aria-labelledby="al
 function PieceCard({ piece, scale, open }) {
   const xs = piece.knots.map((k) => k.at[0]), ys = piece.knots.map((k) => k.at[1]);
   /** @param {number[]} v */
-  const span = (v) => len(Math.max(...v) - Math.min(...v));
+  const span = (v) => len(Math.round(Math.max(...v) - Math.min(...v)));
   return html`<div class="slip piece">
     <a class="piece-link" href=${`#/piece/${piece.id}`} title=${T.openPiece(piece.name)}>
       <${PieceDrawing} piece=${piece} scale=${scale} />

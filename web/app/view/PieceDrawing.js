@@ -6,7 +6,8 @@ import { html } from "./html.js";
 
 /** @import {Doc, WirePiece} from "../types" */
 
-const WIDEST = 180, HIGHEST = 190;
+/** Room for the largest piece, in pixels: on a phone two stand side by side. */
+const room = () => (innerWidth < 480 ? { wide: 132, high: 150 } : { wide: 180, high: 190 });
 
 /** @type {WeakMap<WirePiece, Doc>} */
 const read = new WeakMap();
@@ -20,9 +21,10 @@ export function docOf(p) {
 
 /** Pixels per millimetre at which the largest of the pieces fits its slip. @param {WirePiece[]} all */
 export function commonScale(all) {
+  const { wide, high } = room();
   return Math.min(...all.map((p) => {
     const b = bounds(docOf(p).rings);
-    return Math.min(WIDEST / (b.maxX - b.minX), HIGHEST / (b.maxY - b.minY));
+    return Math.min(wide / (b.maxX - b.minX), high / (b.maxY - b.minY));
   }), 1);
 }
 

@@ -28,6 +28,7 @@ export const Corners = () => html`
 
 /** The tools of the step with what is going on above them; steps of one tool show only the latter. */
 export function Bench() {
+  if (step.value === "print" || step.value === "check") return null;
   const tools = step.value === "photo" || step.value === "outline" ? toolsOf(step.value) : [];
   return html`<div class="bench">
     <${Offer} />
@@ -67,7 +68,6 @@ function Offer() {
   if (tool === "place") return html`<${PlaceOffer} />`;
   if (tool === "mark") return html`<${MarkOffer} />`;
   if (step.value === "outline" && ed.selection.value.size > 0) return html`<${PointOffer} />`;
-  if (step.value === "print" || step.value === "check") return null;
   return html`<div class="offer"><span class="what quiet">${T.hint[/** @type {"look" | "move" | "add"} */ (tool)]}</span></div>`;
 }
 

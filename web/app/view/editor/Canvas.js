@@ -151,7 +151,7 @@ function Backdrop({ view, main }) {
   const q = toPixel(view, { x: plane.origin_mm[0] - half, y: plane.origin_mm[1] + half });
   const style = {
     transform: `translate(${q.x}px, ${q.y}px) scale(${view.scale / plane.px_per_mm})`,
-    opacity: (ed.strength.value / 100) * (step.value === "print" ? 0.25 : 1),
+    opacity: ed.strength.value / 100,
   };
   return html`<img class="backdrop" src=${api.planeURL(photo.id)} alt="" draggable="false" width=${plane.width} height=${plane.height} style=${style}
     onError=${() => { setMissing(true); if (main) say(T.noPlane); }} />`;

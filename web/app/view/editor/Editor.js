@@ -23,7 +23,7 @@ import { CheckPanel } from "./CheckPanel.js";
 import { EdgesPanel } from "./EdgesPanel.js";
 import { MarksPanel } from "./MarksPanel.js";
 import { OutlinePanel, Panel, PhotoPanel } from "./Panel.js";
-import { PrintPanel } from "./PrintPanel.js";
+import { PrintPanel, PrintPreview } from "./PrintPanel.js";
 import { StepBar } from "./StepBar.js";
 
 const T = texts.editor;
@@ -53,7 +53,7 @@ export function Editor({ id }) {
     </header>
     <${StepBar} />
     <div class="table">
-      ${at === "check" ? html`<${Board} piece=${piece.id} />` : html`<div class="field"><${Canvas} label=${CANVAS[at]?.[0]} help=${CANVAS[at]?.[1]} /><${Corners} /></div>`}
+      ${at === "check" ? html`<${Board} piece=${piece.id} />` : at === "print" ? html`<${PrintPreview} />` : html`<div class="field"><${Canvas} label=${CANVAS[at]?.[0]} help=${CANVAS[at]?.[1]} /><${Corners} /></div>`}
       <${Bench} />
     </div>
     <${Panel} sheet=${sheet}><${PANELS[at]} /><//>
@@ -79,7 +79,7 @@ function useStep(piece, garment) {
   }, [at, ready]);
   const version = garments.garment.value?.version ?? 0;
   useEffect(() => { if (garment && version) void board.check(garment); }, [garment, version]);
-  const has = draft.draft.value !== null && (at === "edges" || at === "marks" || at === "print");
+  const has = draft.draft.value !== null && (at === "edges" || at === "marks");
   useEffect(() => { if (has) fitAll(); }, [has, at]);
 }
 

@@ -1,43 +1,65 @@
-// Paper, what to include, and all files.
+// Paper, what to include, all files, and a picture of what is printed.
 
-import { signal } from "@preact/signals";
+import { useEffect, useState } from "preact/hooks";
+import { lengthText } from "../../format.js";
+import { stepURL } from "../../state/app.js";
 import * as ed from "../../state/editor.js";
-import { recall, remember } from "../../state/app.js";
-import { stepURL, unit } from "../../state/app.js";
+import { print } from "../../state/printer.js";
+import * as p from "../../state/printing.js";
 import { download } from "../../state/session.js";
 import { todo } from "../../state/todo.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
-import { Choice, UnitChoice } from "../lengths.js";
+import { Choice, TextField, UnitChoice } from "../lengths.js";
 
 const T = texts.printing;
-const PAPER = "secondcut.paper";
-const PAPERS = /** @type {const} */ (["a4", "letter", "a3", "tabloid", "a1", "a0", "one"]);
-const OTHERS = /** @type {const} */ ([["svg", "svg"], ["dxf", "dxf"], ["png", "png"], ["json", "json"]]);
-
-const paper = signal(PAPERS.find((p) => p === recall(PAPER)) ?? "a4");
-const what = signal(/** @type {"piece" | "garment"} */ ("piece"));
-const unfold = signal(false);
-
-/** @returns {Record<string, string>} */
-const options = () => ({ unit: unit.value, ...(unfold.value && { unfold: "true" }) });
+/** Papers on which a piece is one page, without a page of its own for the map. */
+const LARGE = ["one", "a2", "a1", "a0", "roll:914"];
 
 export function PrintPanel() {
   const doc = ed.settled.value, id = ed.piece.value?.id ?? "";
+  useEffect(() => p.follow(), []);
   if (!doc) return null;
   const open = todo(doc, id), folded = doc.edges?.some((e) => e.finish.kind === "fold");
   return html`<section aria-labelledby="print-title"><h2 id="print-title" tabindex="-1">${T.title}</h2>
     ${open.length > 0 && html`<div class="note warning"><${Icon} name="warning" /><div><strong>${T.openEnds}</strong><ul>${open.map((t) => html`<li key=${t.text}><a href=${stepURL(id, t.step)}>${t.text}</a></li>`)}</ul></div></div>`}
-    <div class="seg" role="radiogroup" aria-label=${T.which}>${/** @type {const} */ (["piece", "garment"]).map((w) => html`<label key=${w}><input type="radio" name="print-what" checked=${what.value === w} onChange=${() => (what.value = w)} /><span>${w === "piece" ? T.thisPiece : T.allPieces}</span></label>`)}</div>
-    <${Choice} label=${T.paper} value=${paper.value} options=${PAPERS.map((p) => [p, T.papers[p]])} change=${(/** @type {any} */ p) => { paper.value = p; remember(PAPER, p); }} />
-    <${UnitChoice} />
-    ${folded && html`<label class="inline"><input type="checkbox" checked=${unfold.value} onChange=${(/** @type {any} */ e) => (unfold.value = e.currentTarget.checked)} />${T.whole}</label>`}
-    <button type="button" class="main wide" onClick=${() => download(what.value, { format: "pdf", paper: paper.value, ...options() })}><${Icon} name="down" />${T.get}</button>
+    <div class="seg" role="radiogroup" aria-label=${T.which}>${/** @type {const} */ (["piece", "garment"]).map((w) => html`<label key=${w}><input type="radio" name="print-what" checked=${p.what.value === w} onChange=${() => (p.what.value = w)} /><span>${w === "piece" ? T.thisPiece : T.allPieces}</span></label>`)}</div>
+    <${Choice} label=${T.paper} value=${p.paper.value} options=${p.PAPERS.map((v) => [v, T.papers[v]])} change=${(/** @type {any} */ v) => { p.paper.value = v; p.tiles.value = ""; }} />
+    <div class="row"><${UnitChoice} /></div>
+    ${folded && html`<label class="inline"><input type="checkbox" checked=${p.unfold.value} onChange=${(/** @type {any} */ e) => (p.unfold.value = e.currentTarget.checked)} />${T.whole}</label>`}
+    <${Correct} />
+    <p role="status"><strong>${count()}</strong></p>
+    ${p.trouble.value && html`<div class="note error" role="alert"><${Icon} name="error" /><div><strong>${p.trouble.value.title}</strong><p>${p.trouble.value.remedy}</p></div></div>`}
+    <button type="button" class="main wide" onClick=${() => download(p.what.value, p.pdf())}><${Icon} name="down" />${T.get}</button>
+    ${!LARGE.includes(p.paper.value) && html`<details class="from-list"><summary>${T.some}</summary><p class="quiet">${T.someHow}</p>
+      <${TextField} label=${T.tilesTitle} value=${p.tiles.value} placeholder="B2, C1" change=${(/** @type {string} */ v) => (p.tiles.value = v)} /></details>`}
     <ol class="before">${T.before.map((line) => html`<li key=${line}>${line}</li>`)}</ol>
     <p class="quiet">${T.layers}</p>
     <p class="note warning"><span>${T.caution}</span></p>
     <h3>${T.other}</h3><p class="quiet">${T.filesHow}</p>
-    <ul class="downloads">${OTHERS.map(([name, format]) => html`<li key=${name}><button type="button" onClick=${() => download(what.value, { format, ...options() })}><${Icon} name="down" />${T.files[name]}</button></li>`)}</ul>
+    <ul class="downloads">${/** @type {const} */ (["svg", "png", "json"]).map((format) => html`<li key=${format}><button type="button" onClick=${() => download(p.what.value, { format, ...p.drawing() })}><${Icon} name="down" />${format === "json" && p.what.value === "garment" ? T.files.garment : T.files[format]}</button></li>`)}</ul>
   </section>`;
+}
+
+function count() {
+  const n = p.pages.value;
+  if (n === null) return p.trouble.value ? "" : T.counting;
+  return T.sheets(n, !LARGE.includes(p.paper.value) && !p.tiles.value);
+}
+
+/** Shown where the rulers of the printer were measured. */
+function Correct() {
+  const { across, up } = print.value;
+  if (across === null && up === null) return null;
+  return html`<label class="inline"><input type="checkbox" checked=${p.correct.value} onChange=${(/** @type {any} */ e) => (p.correct.value = e.currentTarget.checked)} />${T.correct}</label>
+    <p class="quiet">${T.correctHow(across === null ? "" : lengthText(across), up === null ? "" : lengthText(up))}</p>`;
+}
+
+/** The picture beside the panel; the last one stays until the next has come. */
+export function PrintPreview() {
+  const src = p.preview.value, saved = ed.saveState.value.kind === "saved";
+  const [shown, setShown] = useState("");
+  if (!src) return null;
+  return html`<div class="print-preview"><img class=${shown === src && saved ? "" : "stale"} src=${src} alt=${T.preview} onLoad=${() => setShown(src)} /></div>`;
 }
