@@ -18,6 +18,9 @@ import (
 
 func TestMain(m *testing.M) {
 	// The service runs its own program for each photo, which is this one here.
+	if os.Getenv(asProgram) != "" {
+		main()
+	}
 	if len(os.Args) > 1 && os.Args[1] == childVerb {
 		os.Exit(run(context.Background(), os.Args[1:]))
 	}

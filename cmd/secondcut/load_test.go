@@ -1,0 +1,213 @@
+package main
+
+import (
+	"encoding/json"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"secondcut/api"
+	"secondcut/api/jobs"
+)
+
+var burst = flag.Int("burst", 0, "how many photos TestBurst sends at once; 0 leaves it out")
+
+const (
+	// leastThroughput is the least share of (cores / CPU time of one trace) at which
+	// a heap of photos is traced.
+	leastThroughput = 0.85
+	// mostWait bounds how long opening and saving a piece may take meanwhile, at the
+	// 99th percentile.
+	mostWait = 150 * time.Millisecond
+	// mostMemory bounds what the service itself takes, in MiB, however many wait.
+	mostMemory = 400
+)
+
+// TestBurst sends a heap of photos at once and works on a piece while they are
+// traced. By the clock it judges only a machine with nothing else to do.
+func TestBurst(t *testing.T) {
+	if *burst == 0 {
+		t.Skip("make soak runs it")
+	}
+	idle := isIdle()
+	photos := variants(t, 8)
+	one := traceTime(t, photos[0])
+	p := startProgram(t, filepath.Join(t.TempDir(), "data"))
+	defer p.stop(t)
+	garment, piece := firstPiece(t, p, photos[0])
+	before := cpuTime(t, p)
+	begun := time.Now()
+	var senders sync.WaitGroup
+	for i := range *burst {
+		senders.Go(func() {
+			mustRequest(t, "POST", p.base+"/garments/"+garment+"/photos", photos[i%len(photos)], map[string]string{"Content-Type": "image/jpeg"}, nil)
+		})
+	}
+	done := make(chan struct{})
+	var waits []time.Duration
+	var peak int
+	var working sync.WaitGroup
+	working.Go(func() { waits, peak = workOn(t, p, garment, piece, done) })
+	senders.Wait()
+	for left := *burst; left > 0; time.Sleep(100 * time.Millisecond) {
+		left = waiting(t, p, garment)
+	}
+	took := time.Since(begun)
+	close(done)
+	working.Wait()
+	cpu := cpuTime(t, p) - before
+	ideal := float64(runtime.NumCPU()) / one.Seconds()
+	got := float64(*burst) / took.Seconds()
+	busy := float64(*burst) * one.Seconds() / cpu.Seconds()
+	slices.Sort(waits)
+	p50, p99 := waits[len(waits)/2], waits[len(waits)*99/100]
+	t.Logf("one trace %.2f CPU s; %d photos in %.1f s: %.2f/s, %.0f %% of %.2f/s; %.0f %% of the CPU time spent was tracing",
+		one.Seconds(), *burst, took.Seconds(), got, 100*got/ideal, ideal, 100*busy)
+	t.Logf("%d requests meanwhile: median %v, p99 %v, worst %v; the service took %d MiB at most", len(waits), p50, p99, waits[len(waits)-1], peak)
+	if busy < leastThroughput {
+		t.Errorf("%.0f %% of the CPU time spent was tracing, want %.0f", 100*busy, 100*leastThroughput)
+	}
+	if idle {
+		if got < leastThroughput*ideal {
+			t.Errorf("%.2f photos a second, want %.2f", got, leastThroughput*ideal)
+		}
+		if p99 > mostWait {
+			t.Errorf("p99 of opening and saving is %v, want %v", p99, mostWait)
+		}
+	} else {
+		t.Log("this machine had other things to do: times by the clock are not judged")
+	}
+	if peak > mostMemory {
+		t.Errorf("the service took %d MiB, want %d", peak, mostMemory)
+	}
+}
+
+// traceTime is the CPU time of tracing one photo, and of drawing it from above, in
+// a process that does nothing else: the best of three.
+func traceTime(t *testing.T, photo []byte) time.Duration {
+	t.Helper()
+	tracer, err := newTracer(childMemory)
+	if err != nil {
+		t.Fatal(err)
+	}
+	nothing := func(api.Step) {}
+	best := time.Hour
+	for range 3 {
+		before := childrenTime(t)
+		s, err := tracer.Open(t.Context(), photo, nothing, jobs.TraceOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		trace, err := s.Trace(t.Context(), nil, nothing)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, _, err := s.Backdrop(t.Context(), trace); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		best = min(best, childrenTime(t)-before)
+	}
+	return best
+}
+
+// childrenTime is the CPU time of all children of this process that have ended.
+func childrenTime(t *testing.T) time.Duration {
+	t.Helper()
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_CHILDREN, &u); err != nil {
+		t.Fatal(err)
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
+
+// workOn opens and saves a piece again and again, with short pauses, and watches
+// how much memory the service takes.
+func workOn(t *testing.T, p *program, garment, piece string, done <-chan struct{}) (waits []time.Duration, peak int) {
+	pause := time.NewTicker(50 * time.Millisecond) // two busy people
+	defer pause.Stop()
+	timed := func(method, url string, body []byte, headers map[string]string, out any) {
+		<-pause.C
+		begun := time.Now()
+		mustRequest(t, method, url, body, headers, out)
+		waits = append(waits, time.Since(begun))
+	}
+	for {
+		select {
+		case <-done:
+			return waits, peak
+		default:
+		}
+		var now api.Piece
+		timed("GET", p.base+"/garments/"+garment, nil, nil, nil)
+		timed("GET", p.base+"/pieces/"+piece, nil, nil, &now)
+		body, err := json.Marshal(api.PieceEdit{Name: now.Name, Knots: now.Knots, Holes: now.Holes})
+		if err != nil {
+			t.Error(err)
+		}
+		timed("PUT", p.base+"/pieces/"+piece, body, asHeader(now.Version), nil)
+		timed("GET", p.base+"/pieces/"+piece+"/export?format=svg", nil, nil, nil)
+		peak = max(peak, memory(t, p))
+	}
+}
+
+// isIdle reports whether the machine has little else to do.
+func isIdle() bool {
+	data, err := os.ReadFile("/proc/loadavg")
+	if err != nil {
+		return false
+	}
+	load, err := strconv.ParseFloat(strings.Fields(string(data))[0], 64)
+	return err == nil && load < 0.5*float64(runtime.NumCPU())
+}
+
+func waiting(t *testing.T, p *program, garment string) (n int) {
+	t.Helper()
+	var g api.Garment
+	mustRequest(t, "GET", p.base+"/garments/"+garment, nil, nil, &g)
+	for _, f := range g.Photos {
+		if f.Status == api.PhotoQueued || f.Status == api.PhotoTracing {
+			n++
+		}
+	}
+	return n
+}
+
+// memory is the resident memory of the service's own process in MiB.
+func memory(t *testing.T, p *program) int {
+	data, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", p.cmd.Process.Pid))
+	if err != nil {
+		t.Skip("this system does not tell how much memory a process takes")
+	}
+	_, rest, _ := strings.Cut(string(data), "VmRSS:")
+	kib, _ := strconv.Atoi(strings.Fields(rest)[0])
+	return kib >> 10
+}
+
+// cpuTime is the CPU time of the service and of all its children that have ended.
+func cpuTime(t *testing.T, p *program) time.Duration {
+	t.Helper()
+	data, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", p.cmd.Process.Pid))
+	if err != nil {
+		t.Skip("this system does not tell how much time a process takes")
+	}
+	_, rest, _ := strings.Cut(string(data), ") ")
+	const ticks = 100 // a second, on all Linux systems of today
+	total := 0
+	for _, f := range strings.Fields(rest)[11:15] { // proc(5): utime, stime, cutime, cstime
+		n, _ := strconv.Atoi(f)
+		total += n
+	}
+	return time.Duration(total) * time.Second / ticks
+}
