@@ -60,7 +60,7 @@ func TestOlderPiecesGetParts(t *testing.T) {
 	if g.SeamPairs == nil || len(g.Pieces) != 1 {
 		t.Errorf("garment %+v", g)
 	}
-	if err := s.DeletePhoto(t.Context(), "f"); err != nil {
+	if _, err := s.DeletePhoto(t.Context(), "f"); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := s.Piece(t.Context(), "p"); api.CodeOf(err) != api.CodeNotFound {
@@ -103,7 +103,7 @@ func TestImportIsAllOrNothing(t *testing.T) {
 	if _, err := s.ImportGarment(t.Context(), api.NewGarment{Name: "Smock", Pieces: []api.Piece{piece, bad}}, api.Key{}); err == nil {
 		t.Fatal("a coordinate that is no number was kept")
 	}
-	if all := must[[]api.GarmentSummary](t)(s.Garments(t.Context())); len(all) != 0 {
+	if all := must[[]api.GarmentSummary](t)(s.Garments(t.Context(), api.Page{})); len(all) != 0 {
 		t.Errorf("half a garment is left: %+v", all)
 	}
 	g := must[*api.Garment](t)(s.ImportGarment(t.Context(), api.NewGarment{Name: "Smock", Pieces: []api.Piece{piece}, Parts: api.GarmentParts{Notes: "n"}}, api.Key{}))
