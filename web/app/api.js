@@ -73,6 +73,10 @@ export const listGarments = async () => (await call("GET", "/garments")).data.it
 export const createGarment = async (name, key) =>
   (await call("POST", "/garments", { json: { name }, headers: { "Idempotency-Key": key } })).data;
 
+/** Makes a garment of a garment file. @param {File} file @param {string} key @returns {Promise<Garment>} */
+export const importGarment = async (file, key) =>
+  (await call("POST", "/garments/file", { body: file, headers: { "Content-Type": "application/json", "Idempotency-Key": key } })).data;
+
 /** The tag of a record's version: that of the answer differs with its compression. @param {{ version: number }} record */
 const tagOf = (record) => `"v${record.version}"`;
 

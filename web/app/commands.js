@@ -4,6 +4,7 @@ import { clearStrokes } from "./actions/clearStrokes.js";
 import { deleteKnots, disabled as cannotDelete } from "./actions/deleteKnots.js";
 import { moveKnots } from "./actions/moveKnots.js";
 import { setCorner } from "./actions/setCorner.js";
+import { setEdges } from "./actions/setEdge.js";
 import { setSegment } from "./actions/setSegment.js";
 import { cutEdge, cutEdgeAt, edgeBefore, joinEdge } from "./actions/cutEdge.js";
 import { changeMark, removeMark } from "./actions/marks.js";
@@ -186,6 +187,10 @@ export const commands = {
     available: () => before() !== null,
     run: () => { const b = before(), id = ed.edgeId.value; if (b && id) { ed.perform(joinEdge(id), L.joinEdge); ed.edgeId.value = b.id; ed.spot.value = null; } },
   },
+  repeatFinish: {
+    label: () => texts.edges.repeat, available: () => step.value === "edges" && ed.edge.value !== null && ed.lastFinish.value !== null,
+    run: () => { const e = ed.edge.value, f = ed.lastFinish.value; if (e && f) ed.perform(setEdges(new Set([e.id]), { finish: f }), L.edgeFinish); },
+  },
   removeMark: { label: () => texts.marks.remove, available: () => step.value === "marks" && ed.mark.value !== null, run: () => { const id = ed.markId.value; if (id) ed.perform(removeMark(id), L.removeMark); } },
   ...Object.fromEntries(TOOLS.map((t) => [`tool-${t}`, { label: () => T.tool[t], available: () => toolsOf(step.value).includes(t), run: () => take(t) }])),
   ...Object.fromEntries(STEPS.map((s) => [`step-${s}`, { label: () => texts.steps.goTo(texts.steps[s]), available: () => ed.piece.value !== null, run: () => { if (ed.piece.value) go(stepURL(ed.piece.value.id, s)); } }])),
@@ -207,7 +212,7 @@ export function run(id) {
 /** @type {Record<string, [number, number]>} */
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 /** @type {Record<string, string>} */
-const PLAIN = { "/": "palette", u: "unit", l: "stretchLine", f: "stretchFair", c: "cutEdge", j: "joinEdge", ...Object.fromEntries(STEPS.map((s, i) => [`${i + 1}`, `step-${s}`])), Delete: "deleteKnots", Backspace: "deleteKnots", "+": "zoomIn", "=": "zoomIn", "-": "zoomOut", 0: "fit", n: "next", b: "prev", Escape: "escape" };
+const PLAIN = { "/": "palette", u: "unit", l: "stretchLine", f: "stretchFair", c: "cutEdge", j: "joinEdge", r: "repeatFinish", ...Object.fromEntries(STEPS.map((s, i) => [`${i + 1}`, `step-${s}`])), Delete: "deleteKnots", Backspace: "deleteKnots", "+": "zoomIn", "=": "zoomIn", "-": "zoomOut", 0: "fit", n: "next", b: "prev", Escape: "escape" };
 
 /** The same keys go along points or edges, and delete points or marks. @param {string} id */
 function meant(id) {

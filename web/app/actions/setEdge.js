@@ -16,3 +16,7 @@ const differs = (e, change) => Object.entries(change).some(([k, v]) => JSON.stri
 
 /** Says what the traced outline was. @param {Means} means @returns {Action} */
 export const setMeans = (means) => (doc) => (doc.means === means ? doc : freeze({ ...doc, means }));
+
+/** Names several edges at once. @param {ReadonlyMap<string, string>} names by id @returns {Action} */
+export const nameEdges = (names) => (doc) =>
+  doc.edges?.some((e) => names.has(e.id) && names.get(e.id) !== e.name) ? freeze({ ...doc, edges: doc.edges.map((e) => (names.has(e.id) ? { ...e, name: names.get(e.id) ?? e.name } : e)) }) : doc;

@@ -47,3 +47,23 @@ function upright(doc, a, d) {
   const lean = Math.min(off, 180 - off);
   return lean < 25 ? "along" : lean > 65 ? "across" : "between";
 }
+
+/**
+ * Names for all edges that still have the one of their side of the piece; where
+ * two would have the same, the side is added.
+ * @param {Doc} doc @param {(key: NameKey) => string} word
+ * @returns {Map<string, string>} by the id of the edge
+ */
+export function nameAll(doc, word) {
+  const bare = spans(doc).filter((s) => PLACE.test(s.edge.name));
+  const names = bare.map((s) => ({ s, name: word(suggest(doc, s.edge.id)[0]) }));
+  const taken = new Set(doc.edges?.map((e) => e.name));
+  return new Map(names.flatMap(({ s, name }) => {
+    if (!name) return [];
+    const same = names.filter((n) => n.name === name).length > 1, full = same ? `${name} ${s.edge.name}` : name;
+    return taken.has(full) ? [] : [[s.edge.id, full]];
+  }));
+}
+
+/** What the service calls an edge that nobody has named. */
+const PLACE = /^(top|bottom|left|right|all round)( \d+)?$/;

@@ -4,7 +4,7 @@ import { computed, effect, signal } from "@preact/signals";
 import * as steps from "../history.js";
 import { find } from "../model/doc.js";
 
-/** @import {Action, Doc, History, Mark, MarkKind, Photo, Place, Point, SaveState, Snap, StrokeKind, ToolName, Viewport, WirePiece, Knot} from "../types" */
+/** @import {Action, Doc, Finish, History, Mark, MarkKind, Photo, Place, Point, SaveState, Snap, StrokeKind, ToolName, Viewport, WirePiece, Knot} from "../types" */
 /** @import {Ends} from "../actions/stretch.js" */
 
 export const piece = signal(/** @type {WirePiece | null} */ (null));
@@ -16,6 +16,8 @@ export const toolName = signal(/** @type {ToolName} */ ("move"));
 /** The chosen edge, and where on it the person pointed. */
 export const edgeId = signal(/** @type {string | null} */ (null));
 export const spot = signal(/** @type {Place | null} */ (null));
+/** The finish that was given last, to be given again. */
+export const lastFinish = signal(/** @type {Finish | null} */ (null));
 export const markId = signal(/** @type {string | null} */ (null));
 /** The chosen stretch of the outline; `to` is missing while only one end is chosen. */
 export const stretch = signal(/** @type {(Omit<Ends, "to"> & { to: number | null }) | null} */ (null));

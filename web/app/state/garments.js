@@ -154,6 +154,16 @@ export async function create(name) {
   }
 }
 
+/** Takes a garment file in. @param {File} file @returns {Promise<string | null>} the new garment's id */
+export async function take(file) {
+  try {
+    return (await api.importGarment(file, api.newKey())).id;
+  } catch (e) {
+    sayProblem(e);
+    return null;
+  }
+}
+
 /** @param {string} name */
 export async function renameGarment(name) {
   const g = garment.value;

@@ -70,7 +70,16 @@ function NewGarment() {
     <div class="row"><input id="new-name" ref=${box} type="text" maxlength="200" autocomplete="off" aria-describedby="new-hint" />
       <button type="submit" class="main" disabled=${busy}>${T.create}</button></div>
     <p id="new-hint" class="quiet">${T.newHint}</p>
+    <label class="button"><${Icon} name="up" />${T.importFile}<input class="file" type="file" accept=".json,application/json" onChange=${importFile} /></label>
   </form>`;
+}
+
+/** @param {any} e */
+async function importFile(e) {
+  const el = e.currentTarget, file = el.files?.[0];
+  el.value = "";
+  const id = file && (await store.take(file));
+  if (id) go(`#/garment/${id}`);
 }
 
 function Cards() {

@@ -2,9 +2,9 @@
 
 import { useEffect, useRef } from "preact/hooks";
 import { edgeBefore, joinEdge } from "../../actions/cutEdge.js";
-import { setEdges, setMeans } from "../../actions/setEdge.js";
+import { nameEdges, setEdges, setMeans } from "../../actions/setEdge.js";
 import { spans } from "../../model/edges.js";
-import { suggest } from "../../model/names.js";
+import { nameAll, suggest } from "../../model/names.js";
 import { seenAllowance } from "../../model/stitches.js";
 import { traceOf } from "../../state/session.js";
 import { draft, stale, trouble } from "../../state/draft.js";
@@ -24,12 +24,13 @@ export function EdgesPanel() {
   const doc = ed.settled.value, problem = trouble.value;
   if (!doc) return null;
   if (!doc.edges) return html`<p>${doc.frame ? T.waiting : T.none}</p>`;
-  const all = spans(doc);
+  const all = spans(doc), named = nameAll(doc, (k) => T.names[k]);
   return html`<section aria-labelledby="edges-title" class="edges">
     <h2 id="edges-title">${T.title}</h2>
     <fieldset class="seg-box"><legend>${T.means}</legend><div class="seg">${MEANS.map(([m, text]) => html`<label key=${m}><input type="radio" name="means" checked=${doc.means === m} onChange=${() => ed.perform(setMeans(m), L.means)} /><span>${text}</span></label>`)}</div></fieldset>
     ${problem && !problem.edge && html`<div class="note error" role="alert"><${Icon} name="error" /><div><strong>${T.noDraft}</strong><p>${problem.title}</p><p>${problem.remedy}</p></div></div>`}
     ${doc.lost.map((e) => html`<div key=${e.id} class="note warning"><${Icon} name="warning" /><div>${T.lost(e.name)}</div></div>`)}
+    ${named.size > 0 && html`<button type="button" onClick=${() => ed.perform(nameEdges(named), L.nameAll)}>${T.nameAll(named.size)}</button><p class="quiet">${T.nameAllHow}</p>`}
     <ol class="edge-list">${all.map((s, i) => html`<${Row} key=${s.edge.id} doc=${doc} edge=${s.edge} n=${i + 1} />`)}</ol>
     <${Key} />
   </section>`;

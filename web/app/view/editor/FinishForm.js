@@ -34,7 +34,10 @@ export function finishText(f) {
 export function FinishForm({ edge: e }) {
   const f = e.finish;
   /** @param {Finish} finish */
-  const set = (finish) => ed.perform(setEdges(new Set([e.id]), { finish: tidy(finish) }), L.edgeFinish);
+  const set = (finish) => {
+    ed.lastFinish.value = tidy(finish);
+    ed.perform(setEdges(new Set([e.id]), { finish: tidy(finish) }), L.edgeFinish);
+  };
   return html`<fieldset class="finish"><legend>${T.finish}</legend>
     <div class="seg kinds">${KINDS.map((k) => html`<label key=${k} title=${T.kindHow[k]}><input type="radio" name=${`finish-${e.id}`} checked=${f.kind === k} onChange=${() => set(FIRST[k])} /><span>${T.kinds[k]}</span></label>`)}</div>
     <p class="quiet">${T.kindHow[f.kind]}</p>
