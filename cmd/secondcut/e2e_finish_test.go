@@ -13,6 +13,7 @@ import (
 // TestFinishes takes a traced piece through all steps to a printed cut line: by
 // mouse, by touch, and by keyboard alone.
 func TestFinishes(t *testing.T) {
+	t.Parallel()
 	url, browser := startService(t), startBrowser(t)
 	first := newTab(t, browser, 1280, 900, false)
 	piece := first.upload(url, "Finished smock")

@@ -26,6 +26,7 @@ const demoPhoto = "../../testdata/demo/pocket.jpg"
 // TestEndToEnd takes a photo to a printed page in a real browser, by mouse on a
 // desk and by touch on a phone.
 func TestEndToEnd(t *testing.T) {
+	t.Parallel()
 	url, browser := startService(t), startBrowser(t)
 	t.Run("mouse", func(t *testing.T) { byMouse(newTab(t, browser, 1280, 900, false), url) })
 	t.Run("touch", func(t *testing.T) { byTouch(newTab(t, browser, 390, 844, true), url) })

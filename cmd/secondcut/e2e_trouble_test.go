@@ -28,6 +28,7 @@ import (
 // A photo without cloth says what is wrong and what to do, and lets the person
 // paint where the cloth is.
 func TestRefusedPhotoInTheBrowser(t *testing.T) {
+	t.Parallel()
 	url := startService(t)
 	p := newTab(t, startBrowser(t), 1280, 900, false)
 	p.startGarment(url, "Refused")
@@ -59,6 +60,7 @@ func TestRefusedPhotoInTheBrowser(t *testing.T) {
 // Two devices: what one does while its connection is broken is kept and sent
 // later, and where both changed the piece the person chooses.
 func TestBrokenConnectionAndTwoDevices(t *testing.T) {
+	t.Parallel()
 	direct := startService(t)
 	shaky, down := shakyLine(t, direct)
 	browser := startBrowser(t)
@@ -160,6 +162,7 @@ func shakyLine(t *testing.T, service string) (address string, down *atomic.Bool)
 // What a person measured of the printed rulers is kept in the browser, goes with
 // each photo, and makes the doubt of the print smaller.
 func TestPrintedRulersInTheBrowser(t *testing.T) {
+	t.Parallel()
 	url := startService(t)
 	p := newTab(t, startBrowser(t), 390, 844, true)
 	p.do(chromedp.Navigate(url+"/"), chromedp.WaitVisible(chromedp.CSS(".ruler input")))
@@ -184,6 +187,7 @@ func TestPrintedRulersInTheBrowser(t *testing.T) {
 
 // A phone is let in by the link, once; its page shows no link for others.
 func TestPhoneIsPaired(t *testing.T) {
+	t.Parallel()
 	base, link := servePhone(t)
 	p := newTab(t, startBrowser(t), 390, 844, true)
 	p.expect("401", "410")
