@@ -11,10 +11,12 @@ import (
 
 // Report is what the checks of a garment found.
 type Report struct {
-	Seams    []SeamRow          `json:"seams"`
-	Curves   []CurveRow         `json:"curves,omitempty"`
-	Measures []MeasureRow       `json:"measures,omitempty"`
-	Elastics []ElasticRow       `json:"elastics,omitempty"`
+	Seams    []SeamRow    `json:"seams"`
+	Curves   []CurveRow   `json:"curves,omitempty"`
+	Measures []MeasureRow `json:"measures,omitempty"`
+	Elastics []ElasticRow `json:"elastics,omitempty"`
+	// Notches are offered for seams that have none, or on one side only.
+	Notches  []NotchProposal    `json:"notch_proposals,omitempty"`
 	Findings []geometry.Finding `json:"findings"`
 }
 

@@ -209,7 +209,7 @@ func (p Piece) allowanceText(e Edge, unit measure.Unit) string {
 	case FinishHem:
 		return fmt.Sprintf("includes %s hem, %s", w(start), turnText(f, w))
 	case FinishCasing:
-		return fmt.Sprintf("includes %s casing for %s %s", w(start), w(f.WidthMM), f.Holds)
+		return fmt.Sprintf("includes %s casing for %s %s", w(start), w(f.WidthMM), f.Holds) + threadText(f, w)
 	case FinishBound:
 		return "bound, no allowance"
 	}
@@ -222,6 +222,18 @@ func widthText(mm float64, unit measure.Unit) string {
 	text := measure.Format(mm, unit)
 	if unit == measure.Inch && math.Abs(math.Round(mm/25.4*16)*25.4/16-mm) > 0.05 {
 		text += " (" + measure.Format(mm, measure.Millimetre) + ")"
+	}
+	return text
+}
+
+// threadText says what is cut to go into a casing, and where it goes in.
+func threadText(f Finish, w func(float64) string) string {
+	text := ""
+	if f.Elastic != nil {
+		text += ", cut " + w(f.Elastic.LengthMM()) + " long"
+	}
+	if f.OpeningMM > 0 {
+		text += ", leave " + w(f.OpeningMM) + " open"
 	}
 	return text
 }

@@ -2,7 +2,6 @@ package pattern
 
 import (
 	"fmt"
-	"math"
 	"slices"
 )
 
@@ -45,37 +44,30 @@ func backwards(runs []Run) []Run {
 
 // setNotch hangs a notch on the edge on which a distance along the runs falls.
 func setNotch(g Garment, runs []Run, mm float64, m Mark) error {
-	left := mm
-	for n, r := range runs {
-		i := slices.IndexFunc(g.Pieces, func(p Piece) bool { return p.ID == r.Piece })
-		s, err := stitch(g, i)
+	var failed error
+	index := func(r Run) int { return slices.IndexFunc(g.Pieces, func(p Piece) bool { return p.ID == r.Piece }) }
+	r, at, length, ok := spot(runs, mm, func(r Run) float64 {
+		s, err := stitch(g, index(r))
 		if err != nil {
-			return err
+			failed = err
+			return 0
 		}
-		l := chainLength(s.edge(s.piece.Edge(r.Edge)))
-		if left > l && n < len(runs)-1 {
-			left -= l
-			continue
-		}
-		if !(left >= 0 && left <= l) {
-			break
-		}
-		m.Edge, m.At = r.Edge, left/l
-		if r.Reverse {
-			m.At = 1 - m.At
-		}
-		p := &g.Pieces[i]
-		const same = 0.5 // mm
-		if slices.ContainsFunc(p.Marks, func(o Mark) bool {
-			return o.Kind == MarkNotch && o.Edge == m.Edge && o.count() == m.count() && math.Abs(o.At-m.At)*l < same
-		}) {
-			return nil
-		}
-		m.ID = freeID(*p, m.ID)
-		p.Marks = append(slices.Clone(p.Marks), m)
+		return chainLength(s.edge(s.piece.Edge(r.Edge)))
+	})
+	if failed != nil {
+		return failed
+	}
+	if !ok {
+		return wrong("at", "is %g mm along the seam, beyond one of its sides", mm)
+	}
+	m.Edge, m.At = r.Edge, at
+	p := &g.Pieces[index(r)]
+	if p.hasNotch(m, length) {
 		return nil
 	}
-	return wrong("at", "is %g mm along the seam, beyond one of its sides", mm)
+	m.ID = freeID(*p, m.ID)
+	p.Marks = append(slices.Clone(p.Marks), m)
+	return nil
 }
 
 // freeID returns an id that no mark of the piece has, beginning with want.

@@ -101,6 +101,9 @@ func (c *checker) seam(s SeamPair) {
 		})
 	}
 	row.Parts = c.parts(s, a, b, &row)
+	if row.Known {
+		c.propose(s, a, b)
+	}
 	if s.RunsOnStart {
 		row.StartDeg = c.joined(s, s.A[0], s.B[0], true)
 	}
