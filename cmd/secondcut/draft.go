@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"secondcut/geometry"
 	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
@@ -82,6 +83,9 @@ func runDraft(cmd *cobra.Command, file string, f draftFlags) error {
 		return fmt.Errorf("%s: %w", file, err)
 	}
 	for _, d := range drafts {
+		if !f.json() { // a print finds room for the label by itself
+			d.Findings = slices.DeleteFunc(slices.Clone(d.Findings), func(f geometry.Finding) bool { return f.Code == pattern.CodeNoRoom })
+		}
 		printFindings(cmd.ErrOrStderr(), d.Findings)
 	}
 	printFindings(cmd.ErrOrStderr(), pattern.Cautions(g))

@@ -73,30 +73,34 @@ func (p Piece) art() []export.Item {
 // without returns a path without its stretches along certain folds: what lies on
 // the fold of the cloth is not cut, and where a hem is folded no seam is sewn.
 func (p Piece) without(path geometry.Path, folds func(Fold) bool) []export.Contour {
+	return runs(path, func(s geometry.Segment) bool { return !p.along(s, folds) })
+}
+
+// runs returns the stretches of a path that are kept, as open contours, or the
+// whole path when all are.
+func runs(path geometry.Path, keep func(geometry.Segment) bool) []export.Contour {
 	n := len(path)
-	onFold := make([]bool, n)
-	first := -1 // a stretch that is kept, after one that is not
+	kept := make([]bool, n)
+	first, all := -1, true // the first of a run that is kept
 	for i := range path {
-		onFold[i] = p.onFold(path.Segment(i), folds)
+		kept[i] = keep(path.Segment(i))
+		all = all && kept[i]
+	}
+	if all {
+		return []export.Contour{{Knots: path}}
 	}
 	for i := range path {
-		if !onFold[i] && onFold[(i+n-1)%n] {
+		if kept[i] && !kept[(i+n-1)%n] {
 			first = i
 		}
-	}
-	if first < 0 {
-		if n > 0 && onFold[0] { // all of it
-			return nil
-		}
-		return []export.Contour{{Knots: path}}
 	}
 	var out []export.Contour
 	for j := range path {
 		i := (first + j) % n
-		if onFold[i] {
+		if first < 0 || !kept[i] {
 			continue
 		}
-		if j == 0 || onFold[(i+n-1)%n] {
+		if j == 0 || !kept[(i+n-1)%n] {
 			out = append(out, export.Contour{Knots: geometry.Path{path[i]}, Open: true})
 		}
 		last := &out[len(out)-1]
@@ -105,15 +109,21 @@ func (p Piece) without(path geometry.Path, folds func(Fold) bool) []export.Conto
 	return out
 }
 
-// onFold reports whether a stretch of a path lies along one of certain folds.
-func (p Piece) onFold(s geometry.Segment, folds func(Fold) bool) bool {
+// along reports whether a stretch of a path lies along one of certain folds. The
+// fold of the cloth goes on beyond the edge, through allowances and hems.
+func (p Piece) along(s geometry.Segment, folds func(Fold) bool) bool {
 	const near = 0.1 // mm
 	for _, f := range p.Folds {
-		if !folds(f) || len(f.Points) < 2 {
+		n := len(f.Points)
+		if !folds(f) || n < 2 {
 			continue
 		}
-		line := geometry.Polyline(f.Points)
-		if distance(line, s.A) < near && distance(line, s.D) < near && distance(line, s.At(0.5)) < near {
+		far := func(q geometry.Point) float64 { return distance(f.Points, q) }
+		if f.OnFold {
+			u := f.Points[n-1].Sub(f.Points[0]).Unit()
+			far = func(q geometry.Point) float64 { return math.Abs(u.Cross(q.Sub(f.Points[0]))) }
+		}
+		if far(s.A) < near && far(s.D) < near && far(s.At(0.5)) < near {
 			return true
 		}
 	}

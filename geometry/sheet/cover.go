@@ -175,15 +175,18 @@ func aboutPieces(c *column, pieces []Piece, l *layout, floor float64) {
 		next := *c
 		next.items = slices.Clip(c.items)
 		next.add(bodySize, true, short(p.Name, 60))
-		for _, cut := range p.Cuts {
-			next.add(bodySize, false, cut)
+		small := p.Complete && newPlan(p, p.art(), nil).short
+		if !small { // else they are among the notes
+			for _, cut := range p.Cuts {
+				next.add(bodySize, false, cut)
+			}
 		}
 		next.add(bodySize, false, p.size)
 		if l != nil && i < len(l.laid) && len(l.tiles) > 1 {
 			next.add(bodySize, false, "on "+tileList(l.laid[i].tiles))
 		}
 		switch {
-		case p.Complete && newPlan(p, p.art(), nil).short:
+		case small:
 			for _, note := range p.Notes {
 				next.add(bodySize, false, short(note, 120))
 			}

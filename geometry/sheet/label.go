@@ -2,9 +2,12 @@ package sheet
 
 import (
 	"math"
+	"slices"
+	"strings"
 
 	"secondcut/geometry"
 	"secondcut/geometry/export"
+	"secondcut/geometry/pattern"
 )
 
 // Text sizes in mm (em); capitals are 0.72 of it, so that notes have capitals
@@ -33,6 +36,8 @@ type labelLine struct {
 // plan is where words and arrow of a piece stand.
 type plan struct {
 	label label
+	// notes are what marks at a point say, beside them.
+	notes []export.Item
 	// grain holds the ends of the arrow; nil where there is none, or a mark
 	// draws it.
 	grain []geometry.Point
@@ -40,37 +45,106 @@ type plan struct {
 	short bool
 }
 
-// newPlan finds room for the label along the grain, as large as fits, and then for
-// the grain arrow where no mark gives it: inside the stitch line, clear of the
-// piece's art, and off the joins where it can.
+// newPlan finds room for the words of marks; for the label along the grain, as
+// large as fits; and for the grain arrow where no mark gives it: inside the stitch
+// line, clear of the piece's art, and off the joins where it can. Where the label
+// finds no room along the grain, as on narrow strips on the bias, it runs across it
+// or along the longest edge.
 func newPlan(p Piece, art []export.Item, joins [][]geometry.Point) plan {
-	turn := p.turn()
-	back := geometry.Rigid{Turn: -turn}
+	r := newRoom(p, art, joins, p.turn())
+	var out plan
+	out.notes = r.markNotes(p)
+	out.label, out.short = r.placeLabel(p)
+	if out.short {
+		for _, turn := range []float64{readable(p.turn() + math.Pi/2), p.longest()} {
+			other := newRoom(p, append(slices.Clone(art), out.notes...), joins, turn)
+			if l, short := other.placeLabel(p); !short {
+				out.label, out.short = l, false
+				break
+			}
+		}
+	}
+	r.block(out.label.items())
+	out.grain = r.placeGrain(p)
+	return out
+}
+
+// longest returns the direction of the longest stretch between two knots.
+func (p Piece) longest() float64 {
+	best, turn := 0.0, 0.0
+	for _, s := range p.Outline.Segments() {
+		if v := s.D.Sub(s.A); v.Len() > best {
+			best, turn = v.Len(), math.Atan2(v.Y, v.X)
+		}
+	}
+	return readable(turn)
+}
+
+// room is the free room of a piece in a frame in which words run upright.
+type room struct {
+	turn        float64
+	back        geometry.Rigid // from the piece to the frame
+	whole, tile *field         // the latter without the joins
+	centre      func(geometry.Point) float64
+}
+
+func newRoom(p Piece, art []export.Item, joins [][]geometry.Point, turn float64) room {
+	r := room{turn: turn, back: geometry.Rigid{Turn: -turn}}
 	inner := p.Outline
 	if len(p.Stitch) > 0 {
 		inner = p.Stitch
 	}
 	rings := coarse(append([]geometry.Path{inner}, p.Holes...)...)
-	for _, r := range rings {
-		turnLine(r, back)
+	for _, ring := range rings {
+		turnLine(ring, r.back)
 	}
 	lo, hi := rings[0].Bounds()
-	whole := newField(box{lo, hi})
-	whole.outside(rings)
-	for _, r := range rings {
-		whole.ring(r, 3)
+	r.centre = nearTo(lo.Lerp(hi, 0.5))
+	r.whole = newField(box{lo, hi})
+	r.whole.outside(rings)
+	for _, ring := range rings {
+		r.whole.ring(ring, 2.5)
 	}
-	block(whole, art, back, 2.2)
-	tiles := whole.copy()
+	block(r.whole, art, r.back, 2.2)
+	r.tile = r.whole.copy()
 	for _, j := range joins {
-		line := append([]geometry.Point{}, j...)
-		turnLine(line, back)
-		tiles.line(line, joinMM+1)
+		line := slices.Clone(j)
+		turnLine(line, r.back)
+		r.tile.line(line, joinMM+1)
 	}
-	out := plan{label: label{turn: turn}}
-	centre := nearTo(lo.Lerp(hi, 0.5))
-	out.label, out.short = placeLabel(p, turn, tiles, whole, centre)
-	out.grain = placeGrain(p, out.label, tiles, whole, centre, back.Inverse())
+	return r
+}
+
+// block blocks what items cover.
+func (r room) block(items []export.Item) {
+	block(r.whole, items, r.back, 3)
+	block(r.tile, items, r.back, 3)
+}
+
+// markNotes writes what marks at a point say, as near to them as there is room.
+func (r room) markNotes(p Piece) []export.Item {
+	var out []export.Item
+	for _, m := range p.Marks {
+		switch m.Kind {
+		case pattern.MarkNotch, pattern.MarkSnip, pattern.MarkDrill, pattern.MarkButtonhole:
+		default:
+			continue
+		}
+		if m.Text == "" {
+			continue
+		}
+		sin, cos := math.Sincos(r.turn)
+		note := noteAt(LayerMarks, m.At.Add(geometry.Vec{X: cos, Y: sin}.Scale(6)), r.turn, export.AlignLeft, m.Text)
+		w := export.TextWidth(m.Text, tinySize, false)
+		for _, f := range []*field{r.tile, r.whole} {
+			if b, ok := f.find(w, tinySize, nearTo(r.back.Apply(m.At))); ok {
+				note.At = r.back.Inverse().Apply(b.lo.Add(geometry.Vec{Y: 0.25 * tinySize}))
+				break
+			}
+		}
+		r.block([]export.Item{note})
+		out = append(out, note)
+	}
 	return out
 }
 
@@ -131,30 +205,38 @@ func textBox(t export.Text) []geometry.Point {
 
 // placeLabel returns the largest label that fits, the whole text if it can be
 // read, else the name alone. short says that not all is written.
-func placeLabel(p Piece, turn float64, tiles, whole *field, cost func(geometry.Point) float64) (l label, short bool) {
-	// Widths of the text, in em of the notes, the pleasant ones first.
-	widths := []float64{34, 26, 46, 20, 64, 15, 100}
-	var all []label
-	for _, w := range widths {
-		all = append(all, newLabel(p, turn, w, true))
+func (r room) placeLabel(p Piece) (l label, short bool) {
+	turn, tiles, whole := r.turn, r.tile, r.whole
+	// Widths of the text, in em of the notes, the pleasant ones first; on narrow
+	// pieces the notes run on in long lines.
+	var listed, runOn []label
+	for _, w := range []float64{34, 26, 46, 20, 64, 15, 100} {
+		listed = append(listed, newLabel(p, turn, w, p.words()))
 	}
-	name := []label{newLabel(p, turn, 34, false), newLabel(p, turn, 12, false)}
+	for _, w := range []float64{34, 60, 20, 100} {
+		runOn = append(runOn, newLabel(p, turn, w, []string{strings.Join(p.words(), " · ")}))
+	}
+	name := []label{newLabel(p, turn, 34, nil), newLabel(p, turn, 12, nil)}
+	large, middle, small := []float64{1.6, 1.3, 1.1, 1, 0.85, 0.75}, []float64{1.3, 1, 0.85, 0.75}, []float64{0.62, 0.52}
 	for _, try := range []struct {
 		labels []label
 		on     *field
 		scales []float64
 		short  bool
 	}{
-		{all, tiles, []float64{1.6, 1.3, 1.1, 1, 0.85, 0.75}, false},
-		{all, whole, []float64{1.3, 1, 0.85, 0.75}, false},
-		{all, tiles, []float64{0.62, 0.52}, false},
-		{all, whole, []float64{0.62, 0.52}, false},
+		{listed, tiles, large, false},
+		{runOn, tiles, middle, false},
+		{listed, whole, middle, false},
+		{runOn, whole, middle, false},
+		{listed, tiles, small, false},
+		{listed, whole, small, false},
+		{runOn, whole, small, false},
 		{name, whole, []float64{1, 0.8, 0.62, 0.5, 0.4}, true},
 	} {
 		for _, scale := range try.scales {
 			for _, l := range try.labels {
 				w, h := l.size(scale)
-				if b, ok := try.on.find(w, h, cost); ok {
+				if b, ok := try.on.find(w, h, r.centre); ok {
 					l.box, l.scale = b, scale
 					return l, try.short
 				}
@@ -164,9 +246,17 @@ func placeLabel(p Piece, turn float64, tiles, whole *field, cost func(geometry.P
 	return label{turn: turn}, true
 }
 
-// newLabel sets the name, and the notes if wanted, in lines of at most width em of
-// the notes.
-func newLabel(p Piece, turn, width float64, notes bool) label {
+// words returns what is written on a piece below its name.
+func (p Piece) words() []string {
+	out := slices.Clone(p.Notes)
+	if !p.Complete {
+		out = append(out, p.size, p.Meaning, p.sureText())
+	}
+	return out
+}
+
+// newLabel sets the name and the notes in lines of at most width em of the notes.
+func newLabel(p Piece, turn, width float64, notes []string) label {
 	l := label{turn: turn}
 	add := func(content string, size float64, bold bool) {
 		for _, line := range export.Wrap(content, size, width*noteSize, bold) {
@@ -174,16 +264,8 @@ func newLabel(p Piece, turn, width float64, notes bool) label {
 		}
 	}
 	add(p.Name, nameSize, true)
-	if !notes {
-		return l
-	}
-	for _, note := range p.Notes {
+	for _, note := range notes {
 		add(note, noteSize, false)
-	}
-	if !p.Complete {
-		for _, note := range []string{p.size, p.Meaning, p.sureText()} {
-			add(note, noteSize, false)
-		}
 	}
 	return l
 }
@@ -217,17 +299,15 @@ func (l label) items() []export.Item {
 
 // placeGrain returns the ends of a grain arrow along the grain, as long as there
 // is room, up to 250 mm; nil where none is to be drawn.
-func placeGrain(p Piece, l label, tiles, whole *field, cost func(geometry.Point) float64, frame geometry.Rigid) []geometry.Point {
+func (r room) placeGrain(p Piece) []geometry.Point {
 	if p.GrainDeg == nil || p.hasGrainMark() {
 		return nil
 	}
 	const wide, spare = 14.0, 4.0
-	for _, f := range []*field{tiles, whole} {
-		if l.scale > 0 {
-			f.box(l.box.grown(4))
-		}
+	frame := r.back.Inverse()
+	for _, f := range []*field{r.tile, r.whole} {
 		for _, length := range []float64{250, 200, 150, 110, 80, 55, 35} {
-			if b, ok := f.find(length+2*spare, wide, cost); ok {
+			if b, ok := f.find(length+2*spare, wide, r.centre); ok {
 				half := geometry.Vec{X: length / 2}
 				return []geometry.Point{frame.Apply(b.centre().Add(half.Scale(-1))), frame.Apply(b.centre().Add(half))}
 			}
@@ -236,9 +316,9 @@ func placeGrain(p Piece, l label, tiles, whole *field, cost func(geometry.Point)
 	return nil
 }
 
-// items returns the label and the arrow.
+// items returns the label, the words of marks and the arrow.
 func (p plan) items() []export.Item {
-	items := p.label.items()
+	items := append(p.label.items(), p.notes...)
 	if p.grain != nil {
 		items = append(items, arrow(p.grain[0], p.grain[1], "grain")...)
 	}

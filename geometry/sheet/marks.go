@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"strings"
 
 	"secondcut/geometry"
 	"secondcut/geometry/export"
@@ -91,7 +92,10 @@ func (p Piece) onFoldSign(f Fold) []export.Item {
 	if !p.Outline.Flatten(1).Contains(a.Lerp(b, 0.5).Add(in.Scale(deep))) {
 		in = in.Scale(-1)
 	}
-	items := []export.Item{export.Lines(LayerFold, foldPen, f.Points...)}
+	var items []export.Item
+	for _, c := range runs(p.Outline, func(s geometry.Segment) bool { return p.along(s, func(g Fold) bool { return g.OnFold }) }) {
+		items = append(items, export.Shape{Layer: LayerFold, Pen: foldPen, Contours: []export.Contour{c}})
+	}
 	from := math.Min(15, a.Dist(b)/5)
 	c, d := a.Add(u.Scale(from)), b.Add(u.Scale(-from))
 	ci, di := c.Add(in.Scale(deep)), d.Add(in.Scale(deep))
@@ -148,8 +152,7 @@ func (p Piece) markText(layer export.Layer, m pattern.PlacedMark) []export.Item 
 	}
 	switch m.Kind {
 	case pattern.MarkNotch, pattern.MarkSnip, pattern.MarkDrill, pattern.MarkButtonhole:
-		sin, cos := math.Sincos(p.turn())
-		return []export.Item{noteAt(layer, m.At.Add(geometry.Vec{X: cos, Y: sin}.Scale(5)).Add(geometry.Vec{X: -sin, Y: cos}.Scale(1.2)), p.turn(), export.AlignLeft, text)}
+		return nil // the plan finds room for it
 	}
 	line := m.Lines[len(m.Lines)-1]
 	a, b, _ := middle(line)
@@ -173,7 +176,7 @@ func circle(layer export.Layer, pen export.Pen, c geometry.Point, r float64) exp
 func grainText(m pattern.PlacedMark) string {
 	text := "grain"
 	if m.Bias {
-		text = "bias: the threads run at 45° to this line"
+		text = "bias, at 45° to the threads"
 	}
 	if m.Text != "" {
 		text += ", " + m.Text
@@ -184,6 +187,9 @@ func grainText(m pattern.PlacedMark) string {
 // arrow returns the grain line with an open head at both ends and its words.
 func arrow(a, b geometry.Point, text string) []export.Item {
 	u := b.Sub(a).Unit()
+	if export.TextWidth(text, tinySize, false) > a.Dist(b)-12 {
+		text, _, _ = strings.Cut(text, ",")
+	}
 	return []export.Item{
 		export.Line(LayerGrain, grainPen, a, b), head(LayerGrain, a, u), head(LayerGrain, b, u.Scale(-1)),
 		along(LayerGrain, a, b, 0.5, export.AlignCentre, text),

@@ -138,10 +138,7 @@ func bare(pieces []Piece, opt Options) (export.Page, error) {
 func drawn(pieces []Piece, move geometry.Vec) []export.Item {
 	var items []export.Item
 	for _, p := range pieces {
-		p = p.moved(move)
-		art := p.art()
-		items = append(items, art...)
-		items = append(items, newPlan(p, art, nil).items()...)
+		items = append(items, dressed(p.moved(move), nil)...)
 	}
 	return items
 }

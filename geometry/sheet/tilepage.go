@@ -35,7 +35,7 @@ func tilePages(title string, pieces []Piece, opt Options) (export.Drawing, error
 		if len(opt.Tiles) > 0 && !slices.ContainsFunc(opt.Tiles, same(t.name())) {
 			continue
 		}
-		foot := fmt.Sprintf("%s · page %d of %d", short(title, 60), i+1+cover, len(l.tiles)+cover)
+		foot := fmt.Sprintf("%s · page\u00a0%d\u00a0of\u00a0%d", short(title, 60), i+1+cover, len(l.tiles)+cover)
 		if on := l.piecesOn(t); on != "" {
 			foot = on + " · " + foot
 		}
@@ -101,8 +101,7 @@ func (l layout) art() artwork {
 	var a artwork
 	for _, p := range l.laid {
 		joins := l.joinLines(p)
-		items := offJoins(p.art(), joins)
-		items = append(items, offJoins(newPlan(p.Piece, items, joins).items(), joins)...)
+		items := dressed(p.Piece, joins)
 		boxes := make([]box, len(items))
 		for i, it := range items {
 			boxes[i] = inked(it)
@@ -110,36 +109,6 @@ func (l layout) art() artwork {
 		a.items, a.boxes = append(a.items, items), append(a.boxes, boxes)
 	}
 	return a
-}
-
-// offJoins moves short texts that lie on joins along their lines, up to a few
-// centimetres, to where the fewest joins run through them.
-func offJoins(items []export.Item, joins [][]geometry.Point) []export.Item {
-	meets := func(t export.Text) (n int) {
-		b := boundsOf(textBox(t)).grown(joinMM)
-		for _, j := range joins {
-			if b.shows(j) {
-				n++
-			}
-		}
-		return n
-	}
-	for i, it := range items {
-		t, ok := it.(export.Text)
-		if !ok || t.Size > tinySize {
-			continue
-		}
-		sin, cos := math.Sincos(t.Turn)
-		least := meets(t)
-		for k := 1; k <= 16 && least > 0; k++ {
-			moved := t
-			moved.At = t.At.Add(geometry.Vec{X: cos, Y: sin}.Scale(float64(1-2*(k%2)) * 3 * float64((k+1)/2)))
-			if n := meets(moved); n < least {
-				items[i], least = moved, n
-			}
-		}
-	}
-	return items
 }
 
 // seen returns what a tile shows.
