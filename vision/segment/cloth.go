@@ -82,6 +82,7 @@ func (f *find) search(ctx context.Context, opt Options) (*refiner, []*piece, err
 			return nil, nil, nil
 		}
 		r := f.refine(opt)
+		r.closeStripes()
 		open(r.mask, f.pl.Width, f.pl.Height, f.pl.PxPerMM)
 		r.keepStrokes()
 		r.closeHoles()

@@ -1,8 +1,6 @@
 package segment
 
 import (
-	"math"
-
 	"secondcut/vision/calib"
 	"secondcut/vision/segment/internal/cut"
 )
@@ -20,13 +18,6 @@ const (
 	localNoise   = 3.0 // least variance of a local look, Lab units squared
 	paperOnPixel = 0.5 // weight of what a card's pixel looks like
 )
-
-// look is the colour of one side round a place: mean, variance, and on how many
-// pixels it rests.
-type look struct {
-	n            float32
-	mean, spread lab
-}
 
 // refiner divides a band along the first edge pixel by pixel.
 type refiner struct {
@@ -78,45 +69,6 @@ func (s *scene) sure(cloth []bool) []int8 {
 	return out
 }
 
-// learnLooks returns for each cell the look of the given side round it.
-func (r *refiner) learnLooks(side int8) []look {
-	s := r.scene
-	reach := max(bandCells+2, int(math.Round(localMM/s.mm)))
-	near := s.nearBand(r.sure, reach)
-	var sums [7][]float32
-	for k := range sums {
-		sums[k] = make([]float32, len(s.feat))
-	}
-	for i := range s.feat {
-		if r.sure[i] == side && near[i] && s.known[i] == calib.KnownScene {
-			r.addPixels(i, func(c lab) {
-				sums[0][i]++
-				for k := range 3 {
-					sums[1+k][i] += c[k]
-					sums[4+k][i] += c[k] * c[k]
-				}
-			})
-		}
-	}
-	for k := range sums {
-		sums[k] = boxSum(sums[k], s.width, s.height, reach)
-	}
-	out := make([]look, len(s.feat))
-	for i := range out {
-		n := sums[0][i]
-		if n < localLeast {
-			continue
-		}
-		out[i].n = n
-		for k := range 3 {
-			m := sums[1+k][i] / n
-			out[i].mean[k] = m
-			out[i].spread[k] = max(0, sums[4+k][i]/n-m*m) + localNoise
-		}
-	}
-	return out
-}
-
 // nearBand marks the cells within reach of the band.
 func (s *scene) nearBand(sure []int8, reach int) []bool {
 	v := make([]float32, len(sure))
@@ -145,18 +97,6 @@ func (r *refiner) addPixels(cell int, add func(lab)) {
 			}
 		}
 	}
-}
-
-// logDensity returns the log density of a colour under a look, up to a constant.
-func (l *look) logDensity(c lab) float32 {
-	var v float32
-	det := float32(1)
-	for k := range 3 {
-		e := c[k] - l.mean[k]
-		v -= e * e / (2 * l.spread[k])
-		det *= l.spread[k]
-	}
-	return v - float32(math.Log(float64(det)))/2
 }
 
 // pixelOdds returns the log odds that pixel i in cell c is cloth.
