@@ -7,9 +7,10 @@ ADDR ?= 127.0.0.1:8080
 DATA ?= data
 FUZZTIME ?= 20s
 SCENES ?= 300
+PHOTOS ?= $(CURDIR)/testdata/photos
 
 .DEFAULT_GOAL := help
-.PHONY: help run build test check accuracy bench fuzz golden vendor-web packages-run packages-test packages-check web-tools
+.PHONY: help run build test check accuracy ablation bench fuzz golden vendor-web packages-run packages-test packages-check web-tools
 
 help: ## list what can be made
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -35,6 +36,10 @@ check: packages-check web-tools ## formatting, vet, staticcheck, types of the pa
 accuracy: packages-run ## trace photos with known truth, print the errors, fail over the limits (SCENES=)
 	go run ./vision/internal/synth/cmd/photos -scenes $(SCENES) -o bin/scenes
 	go test ./api/pipeline -run TestAccuracy -count=1 -v -timeout 120m -args -scenes $(CURDIR)/bin/scenes -first $(SCENES)
+
+ablation: packages-run ## print what each part of the tracing buys, and what a plain script does (PHOTOS=)
+	go test -tags ablation ./vision/calib -run TestAblation -count=1 -v -args -photos $(PHOTOS)
+	go test -tags ablation ./api/pipeline -run TestAblation -count=1 -v -timeout 60m -args -photos $(PHOTOS) -script $(CURDIR)/scripts/plain_script.py
 
 bench: packages-run ## measure time of trace and steps as multiples of decoding, and peak memory
 	go test -run '^$$' -bench . -benchmem ./...
