@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """What one would write without this project: one card's homography, GrabCut at full size inside a box,
 largest contour. For comparison only (make ablation); needs Debian's python3-opencv and python3-numpy.
 

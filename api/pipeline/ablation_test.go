@@ -120,7 +120,7 @@ func plainScript(t *testing.T, photo string, whole *vision.Trace) []geometry.Pol
 	}
 	const margin = 40.0
 	box := fmt.Sprintf("%.0f,%.0f,%.0f,%.0f", max(0, lo.X-margin), max(0, lo.Y-margin), hi.X+margin, hi.Y+margin)
-	text, err := exec.CommandContext(t.Context(), "python3", *script, photo, box).Output()
+	text, err := exec.CommandContext(t.Context(), *script, photo, box).Output()
 	if err != nil {
 		t.Fatal(err)
 	}
