@@ -16,6 +16,7 @@ import { fit, pan, toPixel, zoom } from "./geom/viewport.js";
 import { freshId } from "./model/doc.js";
 import { spanOf, spans } from "./model/edges.js";
 import { STEPS, go, helpOpen, hush, paletteOpen, say, step, stepURL, unit } from "./state/app.js";
+import * as board from "./state/board.js";
 import * as ed from "./state/editor.js";
 import { draft } from "./state/draft.js";
 import { cancelRetrace, saveNow } from "./state/session.js";
@@ -103,7 +104,7 @@ const TOOLS_OF = {
 const TOOLS = /** @type {const} */ (["look", "cloth", "not-cloth", "move", "add", "stretch", "measure"]);
 
 /** @param {import("./state/app.js").Step} s */
-export const toolsOf = (s) => TOOLS_OF[s];
+export const toolsOf = (s) => (s === "photo" && !ed.photo.value?.plane ? TOOLS_OF.print : TOOLS_OF[s]);
 /** @param {import("./state/app.js").Step} s */
 export const firstTool = (s) => TOOLS_OF[s][0];
 
@@ -139,8 +140,14 @@ function alongEdges(by) {
 
 /** @type {Record<string, Command>} */
 export const commands = {
-  undo: { label: () => T.undo, disabled: () => (ed.history.value?.past.length ? null : ""), run: () => { drop(); ed.undo(); } },
-  redo: { label: () => T.redo, disabled: () => (ed.history.value?.future.length ? null : ""), run: () => { drop(); ed.redo(); } },
+  undo: {
+    label: () => T.undo, disabled: () => (step.value === "check" ? board.undoable.value : ed.history.value?.past.length) ? null : "",
+    run: () => { if (step.value === "check") board.undo(); else { drop(); ed.undo(); } },
+  },
+  redo: {
+    label: () => T.redo, disabled: () => (step.value === "check" ? board.redoable.value : ed.history.value?.future.length) ? null : "",
+    run: () => { if (step.value === "check") board.redo(); else { drop(); ed.redo(); } },
+  },
   zoomIn: { label: () => T.zoomIn, run: () => zoomBy(1.5) },
   zoomOut: { label: () => T.zoomOut, run: () => zoomBy(1 / 1.5) },
   fit: { label: () => T.fit, run: fitAll },

@@ -66,6 +66,7 @@ function send(next) {
   const g = store.garment.value;
   if (!g) return;
   ahead.value = { id: g.id, lists: next };
+  checking.value = true;
   sending = sending.then(() => put(g.id, next)).then(() => check(g.id));
 }
 

@@ -1,4 +1,5 @@
-// What is still missing of a piece before it can be printed, in the order of the steps.
+// What is still missing of a piece before it can be printed, in the order of the
+// steps. What may be meant so is soft: it is shown, and the piece is ready all the same.
 
 import { spans } from "../model/edges.js";
 import { texts } from "../texts.js";
@@ -10,20 +11,25 @@ import { garment } from "./garments.js";
 
 const T = texts.todo;
 
-/** @param {Doc} doc @param {string} id @returns {{ step: Step, text: string }[]} */
+/** @typedef {{ step: Step, text: string, soft?: boolean }} Todo */
+
+/** @param {Todo[]} open */
+export const isReady = (open) => open.every((t) => t.soft);
+
+/** @param {Doc} doc @param {string} id @returns {Todo[]} */
 export function todo(doc, id) {
-  /** @type {{ step: Step, text: string }[]} */
+  /** @type {Todo[]} */
   const out = [];
   const edges = spans(doc).map((s) => s.edge);
   const unsure = doc.sure.unsure.length;
-  if (unsure > 0) out.push({ step: "outline", text: T.unsure(unsure) });
+  if (unsure > 0) out.push({ step: "outline", text: T.unsure(unsure), soft: true });
   const asks = doc.means === "cut-edge" ? edges.filter((e) => e.finish.kind !== "keep" && e.finish.kind !== "fold" && e.old.is === "unknown").length : 0;
-  if (edges.length > 0 && edges.every((e) => e.finish.kind === "keep")) out.push({ step: "edges", text: T.finish });
+  if (edges.length > 0 && edges.every((e) => e.finish.kind === "keep")) out.push({ step: "edges", text: T.finish, soft: true });
   if (asks > 0) out.push({ step: "edges", text: T.unknown(asks) });
   if (doc.frame && !doc.marks.some((m) => m.kind === "grain" && !m.detached)) out.push({ step: "marks", text: T.grain });
-  if (doc.frame && !doc.label?.cuts?.length) out.push({ step: "marks", text: T.cuts });
+  if (doc.frame && !doc.label?.cuts?.length) out.push({ step: "marks", text: T.cuts, soft: true });
   const lone = alone.value.get(id) ?? 0;
-  if (lone > 0) out.push({ step: "check", text: T.alone(lone) });
+  if (lone > 0) out.push({ step: "check", text: T.alone(lone), soft: true });
   const bad = badSeams(id);
   if (bad > 0) out.push({ step: "check", text: T.badSeam(bad) });
   return out;

@@ -5,7 +5,7 @@ import { garmentURL } from "../api.js";
 import { go, stepURL } from "../state/app.js";
 import * as board from "../state/board.js";
 import * as store from "../state/garments.js";
-import { todo } from "../state/todo.js";
+import { isReady, todo } from "../state/todo.js";
 import { texts } from "../texts.js";
 import { NameField, Trouble } from "./App.js";
 import { html } from "./html.js";
@@ -78,11 +78,11 @@ function Pieces({ garment }) {
   const scale = commonScale(all);
   if (all.length === 0) return html`<p>${texts.loading}</p>`;
   const open = all.map((piece) => ({ piece, open: todo(docOf(piece), piece.id) }));
-  const next = open.find((o) => o.open.length > 0), ready = open.filter((o) => o.open.length === 0).length;
+  const next = open.find((o) => !isReady(o.open)), ready = open.filter((o) => isReady(o.open)).length;
   return html`<section aria-labelledby="pieces-title">
     <div class="row spread"><h2 id="pieces-title">${T.pieces}</h2><${UnitChoice} /></div>
     <div class="slip next" role="status"><span>${texts.todo.readyOf(ready, all.length)}</span>
-      ${next ? html`<a class="button main" href=${stepURL(next.piece.id, next.open[0].step)}>${texts.todo.nextIs(next.piece.name, next.open[0].text)}<${Icon} name="forward" /></a>`
+      ${next ? html`<a class="button main" href=${stepURL(next.piece.id, hard(next.open).step)}>${texts.todo.nextIs(next.piece.name, hard(next.open).text)}<${Icon} name="forward" /></a>`
         : html`<a class="button main" href=${stepURL(all[0].id, "print")}>${texts.todo.done}<${Icon} name="forward" /></a>`}</div>
     <ul class="pieces">${open.map((o) => html`<li key=${o.piece.id}><${PieceCard} ...${o} scale=${scale} /></li>`)}</ul>
     ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}
@@ -100,6 +100,9 @@ const Downloads = ({ id }) => html`<section class="slip all" aria-labelledby="al
   <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><a class=${`button ${name === "a4" ? "main" : ""}`} href=${garmentURL(id, { format, ...(paper && { paper }) })} download><${Icon} name="down" />${T.allFormats[name]}</a></li>`)}</ul>
 </section>`;
 
+/** @param {import("../state/todo.js").Todo[]} open */
+const hard = (open) => open.find((t) => !t.soft) ?? open[0];
+
 /**
  * A piece, drawn, with what is still missing of it.
  * @param {{ piece: WirePiece, scale: number, open: ReturnType<typeof todo> }} props
@@ -113,7 +116,7 @@ function PieceCard({ piece, scale, open }) {
       <${PieceDrawing} piece=${piece} scale=${scale} />
       <strong>${piece.name}</strong>
       <span class="quiet">${T.size(span(xs), span(ys))}</span></a>
-    ${open.length === 0 ? html`<span class="state"><${Icon} name="check" />${texts.todo.ready}</span>`
-      : html`<ul class="missing">${open.map((o) => html`<li key=${o.text}><a href=${stepURL(piece.id, o.step)}><${Icon} name="warning" />${o.text}</a></li>`)}</ul>`}
+    ${isReady(open) && html`<span class="state"><${Icon} name="check" />${texts.todo.ready}</span>`}
+    ${open.length > 0 && html`<ul class="missing">${open.map((o) => html`<li key=${o.text} class=${o.soft ? "soft" : ""}><a href=${stepURL(piece.id, o.step)}><${Icon} name=${o.soft ? "info" : "warning"} />${o.text}</a></li>`)}</ul>`}
   </div>`;
 }

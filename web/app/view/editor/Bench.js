@@ -32,7 +32,7 @@ export function Bench() {
   const tools = step.value === "photo" || step.value === "outline" ? toolsOf(step.value) : [];
   return html`<div class="bench">
     <${Offer} />
-    ${tools.length > 0 && html`<div class="tools" role="group" aria-label=${T.tools}>
+    ${tools.length > 1 && html`<div class="tools" role="group" aria-label=${T.tools}>
       ${tools.map((t) => html`<button type="button" key=${t} aria-pressed=${ed.toolName.value === t} onClick=${() => take(t)}><${Icon} name=${t} /><span>${T.tool[/** @type {"look"} */ (t)]}</span></button>`)}
     </div>`}
   </div>`;

@@ -40,7 +40,7 @@ export function Panel({ sheet, children }) {
 
 export function PhotoPanel() {
   const doc = ed.settled.value;
-  return doc && html`<${Sure} doc=${doc} /><${CardsFound} /><${PhotoLook} />
+  return doc && html`${ed.piece.value && !ed.piece.value.photo_id && html`<p>${T.noPhoto}</p>`}<${Sure} doc=${doc} /><${CardsFound} />${ed.photo.value && html`<${PhotoLook} />`}
     <button type="button" class="plain" onClick=${removePiece}><${Icon} name="bin" />${T.removePiece}</button>`;
 }
 

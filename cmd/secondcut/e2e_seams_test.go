@@ -1,0 +1,114 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+)
+
+// TestSeamsAndOutlineTools takes a garment file in, pairs two edges by tapping them,
+// and straightens, measures and moves by numbers what is drawn.
+func TestSeamsAndOutlineTools(t *testing.T) {
+	t.Parallel()
+	url := startService(t)
+	p := newTab(t, startBrowser(t), 1280, 900, false)
+	file, err := filepath.Abs("../../testdata/garments/lamplighter-smock.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.do(chromedp.Navigate(url+"/"), chromedp.WaitReady(chromedp.CSS("input.file")),
+		chromedp.SetUploadFiles(chromedp.CSS("input.file"), []string{file}))
+	p.until("the pieces of the file", `document.querySelectorAll("a.piece-link").length > 3`)
+	garment := eval[string](p, `location.hash.split("/").pop()`)
+	eval[bool](p, `(document.querySelector("a.piece-link").click(), true)`)
+	p.until("the outline", `document.querySelector(".overlay path.outline")`)
+	t.Run("seams", func(t *testing.T) { p.t = t; p.seams(url, garment) })
+	t.Run("outline", func(t *testing.T) { p.t = t; p.outlineTools() })
+	p.t = t
+}
+
+// pairsOf asks the service how many seams a garment has.
+func (p *tab) pairsOf(url, garment string) int {
+	var g struct {
+		Pairs []struct{ ID string } `json:"seam_pairs"`
+	}
+	ask(p.t, url+"/api/v1/garments/"+garment, &g)
+	return len(g.Pairs)
+}
+
+func (p *tab) seams(url, garment string) {
+	before := p.pairsOf(url, garment)
+	p.step("check")
+	p.until("the seams of the file", fmt.Sprintf(`document.querySelectorAll(".edge-list .round").length === %d`, before))
+	p.until("all pieces on the board", `document.querySelectorAll(".board-cloth").length === document.querySelectorAll(".board-name").length && document.querySelectorAll(".board-cloth").length > 3`)
+	for i, edge := range []string{"Front, hem", "Back, hem"} {
+		time.Sleep(200 * time.Millisecond) // a few frames: the board fits its box
+		at := eval[[]float64](p, fmt.Sprintf(`(() => {
+			const strip = [...document.querySelectorAll(".board-edge .strip")].find((e) => e.textContent === %q);
+			const q = strip.getPointAtLength(strip.getTotalLength() * 0.3).matrixTransform(strip.getScreenCTM());
+			return [q.x, q.y];
+		})()`, edge))
+		p.do(chromedp.MouseClickXY(at[0], at[1]))
+		if i == 0 {
+			p.until("the first edge to be held", `document.querySelector(".board-edge.held")`)
+		}
+	}
+	p.until("the new seam, checked", `document.querySelector(".edge-list li.on table td")`)
+	if n := p.pairsOf(url, garment); n != before+1 {
+		p.t.Errorf("%d seams after one more was made of %d", n, before)
+	}
+	p.press("Undo: Pair edges")
+	p.until("the seam gone", fmt.Sprintf(`document.querySelectorAll(".edge-list .round").length === %d && !document.querySelector(".edge-list.stale")`, before))
+	if n := p.pairsOf(url, garment); n != before {
+		p.t.Errorf("%d seams after undo, %d before", n, before)
+	}
+}
+
+// knotAt returns where on the screen the n-th point of the outline stands.
+func (p *tab) knotAt(n int) [2]float64 {
+	p.t.Helper()
+	return [2]float64(eval[[]float64](p, fmt.Sprintf(`(() => {
+		const path = document.querySelector(".overlay path.outline"), ends = [...path.getAttribute("d").matchAll(/(-?[\d.]+) (-?[\d.]+)(?=[MLCZ]|$)/g)];
+		const q = new DOMPoint(+ends[%d][1], +ends[%[1]d][2]).matrixTransform(path.getScreenCTM());
+		return [q.x, q.y];
+	})()`, n)))
+}
+
+func (p *tab) outlineTools() {
+	p.step("outline")
+	p.until("the points", `document.querySelector(".knot.square")`)
+	length := `document.querySelector(".overlay path.outline").getTotalLength()`
+	before := eval[float64](p, length)
+	p.press("Straighten")
+	for _, n := range []int{0, 2} {
+		at := p.knotAt(n)
+		p.do(chromedp.MouseClickXY(at[0], at[1]))
+	}
+	p.press("Make straight")
+	after := eval[float64](p, length)
+	if after > before-0.5 {
+		p.t.Errorf("a straightened armhole took the outline from %.1f to %.1f mm", before, after)
+	}
+	p.press("Undo")
+	p.press("Measure")
+	a, b := p.knotAt(0), p.knotAt(2)
+	p.mouseDrag(a, b)
+	scale := eval[float64](p, `document.querySelector(".overlay path.outline").getScreenCTM().a`)
+	want := dist(a, b) / scale / 10
+	got := eval[float64](p, `parseFloat(document.querySelector(".offer strong").textContent)`)
+	if math.Abs(got-want) > 0.02 {
+		p.t.Errorf("the tape says %.2f cm, the points are %.2f cm apart", got, want)
+	}
+	p.press("Move points")
+	p.do(chromedp.MouseClickXY(a[0], a[1]))
+	a = p.knotAt(0)
+	p.fill("Move up by", `1/2`)
+	moved := p.knotAt(0)
+	if up := (a[1] - moved[1]) / scale; math.Abs(up-12.7) > 0.05 {
+		p.t.Errorf("half an inch up moved the point by %.2f mm", up)
+	}
+}
