@@ -55,9 +55,21 @@ func arrange(pieces []Piece, opt Options, block box) (layout, error) {
 	return best, nil
 }
 
-// better reports whether a needs fewer sheets than b, or as many and fewer joins.
+// better reports whether a needs fewer sheets than b, or as many and less work.
 func better(a, b layout) bool {
-	return cmp.Or(cmp.Compare(len(a.tiles), len(b.tiles)), cmp.Compare(a.joints(), b.joints())) < 0
+	return cmp.Or(cmp.Compare(len(a.tiles), len(b.tiles)), cmp.Compare(a.work(), b.work())) < 0
+}
+
+// work is how much there is to join, in joins: 200 mm more of length, which is
+// hard to see on the map and to lay on a table, count as one more (judgement).
+func (l layout) work() float64 {
+	var corners []geometry.Point
+	for _, t := range l.tiles {
+		w := l.window(t)
+		corners = append(corners, w.lo, w.hi)
+	}
+	all := boundsOf(corners)
+	return float64(l.joints()) + math.Max(all.width(), all.height())/200
 }
 
 // tilesAlone returns how many windows lie side by side under a piece by itself,

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"secondcut/geometry"
 	"secondcut/geometry/export"
@@ -167,7 +168,7 @@ func legend(c *column, pieces []Piece) {
 }
 
 // aboutPieces lists the pieces as far down as floor, with the sheets that a layout
-// puts them on.
+// puts them on, and with their sizes where they are few.
 func aboutPieces(c *column, pieces []Piece, l *layout, floor float64) {
 	c.heading(plural(len(pieces), "piece"))
 	const last = 8.0 // room for the line that counts the others
@@ -175,15 +176,22 @@ func aboutPieces(c *column, pieces []Piece, l *layout, floor float64) {
 		next := *c
 		next.items = slices.Clip(c.items)
 		next.add(bodySize, true, short(p.Name, 60))
-		small := p.Complete && newPlan(p, p.art(), nil).short
+		small := p.Complete && p.small
+		var lines []string
 		if !small { // else they are among the notes
-			for _, cut := range p.Cuts {
-				next.add(bodySize, false, cut)
-			}
+			lines = append(lines, p.Cuts...)
 		}
-		next.add(bodySize, false, p.size)
+		if len(pieces) <= 4 {
+			lines = append(lines, p.size)
+		}
 		if l != nil && i < len(l.laid) && len(l.tiles) > 1 {
-			next.add(bodySize, false, "on "+tileList(l.laid[i].tiles))
+			lines = append(lines, "on\u00a0"+tileList(l.laid[i].tiles))
+		}
+		if len(pieces) > 4 {
+			lines = []string{strings.Join(lines, "; ")}
+		}
+		for _, line := range lines {
+			next.add(bodySize, false, line)
 		}
 		switch {
 		case small:

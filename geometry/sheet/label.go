@@ -214,7 +214,7 @@ func (r room) placeLabel(p Piece) (l label, short bool) {
 		listed = append(listed, newLabel(p, turn, w, p.words()))
 	}
 	for _, w := range []float64{34, 60, 20, 100} {
-		runOn = append(runOn, newLabel(p, turn, w, []string{strings.Join(p.words(), " · ")}))
+		runOn = append(runOn, newLabel(p, turn, w, []string{strings.Join(p.words(), "; ")}))
 	}
 	name := []label{newLabel(p, turn, 34, nil), newLabel(p, turn, 12, nil)}
 	large, middle, small := []float64{1.6, 1.3, 1.1, 1, 0.85, 0.75}, []float64{1.3, 1, 0.85, 0.75}, []float64{0.62, 0.52}

@@ -101,8 +101,11 @@ func (p Piece) onFoldSign(f Fold) []export.Item {
 	ci, di := c.Add(in.Scale(deep)), d.Add(in.Scale(deep))
 	items = append(items, export.Lines(LayerFold, grainPen, c, ci, di, d))
 	items = append(items, head(LayerFold, c, in), head(LayerFold, d, in))
-	if ci.Dist(di) > export.TextWidth(f.Text, tinySize, false)+4 {
-		items = append(items, along(LayerFold, ci, di, 0.5, export.AlignCentre, f.Text))
+	for _, text := range []string{f.Text, "on the fold", "fold"} {
+		if ci.Dist(di) > export.TextWidth(text, tinySize, false)+2 {
+			items = append(items, along(LayerFold, ci, di, 0.5, export.AlignCentre, text))
+			break
+		}
 	}
 	return items
 }
@@ -178,7 +181,7 @@ func grainText(m pattern.PlacedMark) string {
 	if m.Bias {
 		text = "bias, at 45° to the threads"
 	}
-	if m.Text != "" {
+	if m.Text != "" && !strings.Contains(text, m.Text) {
 		text += ", " + m.Text
 	}
 	return text

@@ -85,6 +85,9 @@ func lines(p exporttest.Page, a, b geometry.Point) []float64 {
 func offset(p exporttest.Page, piece sheet.Piece, move geometry.Vec, window [2]geometry.Point) (worst float64, seen int) {
 	for _, path := range append([]geometry.Path{piece.Outline}, piece.Holes...) {
 		for _, s := range path.Segments() {
+			if onFold(piece, s) { // drawn as a fold, broken
+				continue
+			}
 			for u := 0.02; u < 1; u += 0.04 {
 				at := s.At(u).Add(move)
 				if at.X < window[0].X+3 || at.Y < window[0].Y+3 || at.X > window[1].X-3 || at.Y > window[1].Y-3 {
@@ -104,6 +107,20 @@ func offset(p exporttest.Page, piece sheet.Piece, move geometry.Vec, window [2]g
 		}
 	}
 	return worst, seen
+}
+
+// onFold reports whether a side of a half lies on the fold of the cloth.
+func onFold(piece sheet.Piece, s geometry.Segment) bool {
+	for _, f := range piece.Folds {
+		if !f.OnFold {
+			continue
+		}
+		u := f.Points[len(f.Points)-1].Sub(f.Points[0]).Unit()
+		if math.Abs(u.Cross(s.A.Sub(f.Points[0])))+math.Abs(u.Cross(s.D.Sub(f.Points[0]))) < 0.2 {
+			return true
+		}
+	}
+	return false
 }
 
 func acrossLine(p exporttest.Page, at geometry.Point, across geometry.Vec) (off float64, ok, clean bool) {

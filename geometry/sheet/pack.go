@@ -179,6 +179,9 @@ func (p *packer) place(stances []stance) (spot, bool) {
 				for _, t := range tiles {
 					if row+t.row >= len(p.used) || !p.used[row+t.row][col+t.col] {
 						cost[0]++
+						if found && cost[0] > least[0] {
+							break
+						}
 					}
 				}
 				if (!found || slices.Compare(cost[:], least[:]) < 0) && p.free(s, x, y) {

@@ -123,6 +123,26 @@ func TestNames(t *testing.T) {
 	}
 }
 
+// Whatever is written as a paper, what is taken for one has a size to print on.
+func FuzzPaperNamed(f *testing.F) {
+	for _, s := range []string{"a4", "roll:914", "roll:36 in", "roll:1e3", "one", "roll:½", "ROLL:  "} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, name string) {
+		p, err := sheet.PaperNamed(name)
+		if err != nil {
+			return
+		}
+		roll := p.Height == 0 && p.Width >= sheet.MinRollMM && p.Width <= sheet.MaxRollMM
+		if !roll && p != sheet.One && !(p.Width > 0 && p.Height > p.Width) {
+			t.Errorf("%q is %v", name, p)
+		}
+		if again, err := sheet.PaperNamed(p.Name); err != nil || again != p {
+			t.Errorf("%q is %v, but its name %q is %v (%v)", name, p, p.Name, again, err)
+		}
+	})
+}
+
 func box(w, h float64) sheet.Piece {
 	return sheet.Piece{
 		Name: "Strip", Complete: true, Notes: []string{"cut 4 from indigo linen", "includes 10 mm seam allowance"},

@@ -64,8 +64,10 @@ type Piece struct {
 	// Meaning says what the outline is. Default: the edge of the cloth as
 	// photographed, with nothing added.
 	Meaning string
-	// size says how large the piece is, as it is given and not as it lies.
-	size string
+	// size says how large the piece is, as it is given and not as it lies; small
+	// that it has no room for all its words.
+	size  string
+	small bool
 }
 
 // Fold is a line to fold along.
@@ -147,6 +149,7 @@ func checked(pieces []Piece) ([]Piece, error) {
 			return nil, fmt.Errorf("sheet: %s: %w: it encloses no area", p.Name, ErrOutline)
 		}
 		p.size = p.sizeText()
+		p.small = newPlan(p, p.art(), nil).short
 		out[i] = p
 	}
 	return out, nil

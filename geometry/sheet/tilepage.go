@@ -74,9 +74,13 @@ func layTiles(title string, pieces []Piece, opt Options) (layout, error) {
 		return arrange(pieces, opt, box{})
 	}
 	// How high the words are depends on the sheets that they list, and these on the
-	// room that the words leave.
+	// room that the words leave: at first, two sheets for each piece.
 	page := opt.leaf(false)
-	size := blockSize(title, pieces, page.inner().width(), page, nil)
+	guess := layout{grid: grid{1000, 1000}, tiles: []tile{{}, {1, 0}}}
+	for _, p := range pieces {
+		guess.laid = append(guess.laid, laid{p, guess.tiles})
+	}
+	size := blockSize(title, pieces, page.inner().width(), page, &guess)
 	for {
 		l, err := arrange(pieces, opt, size)
 		if err != nil {
