@@ -17,7 +17,8 @@
 //  2. Corners: turning at several scales gives candidates; each is tested by
 //     robust fits of its two neighbours, whose intersection is the corner.
 //  3. Spans: between corners a straight line, or a cubic spline with as few
-//     intervals as leave no misfit that stands out from the noise. The noise is
+//     intervals as leave no misfit that stands out from the noise and no break
+//     that would earn its keep. The noise is
 //     measured on the span itself, its correlation along the edge included.
 //  4. Fray: the robust centre is moved out by the loss that the lopsided or
 //     unduly wide spread of the samples tells of; how doubtful that is goes into

@@ -117,8 +117,9 @@ func TestCloseCorners(t *testing.T) {
 }
 
 // A hundredth of a millimetre in the samples, less than a hundredth of a pixel,
-// leaves the corners, and moves the path by no more than it is uncertain by:
-// the number of breaks or cubics may still tip.
+// leaves the corners, and moves the path by much less than it is uncertain by.
+// The number of breaks or cubics may still tip, which can move a corner of a
+// worn edge by half a millimetre.
 func TestStability(t *testing.T) {
 	tipped, all := 0, 0
 	var moved, stated []float64
@@ -136,14 +137,14 @@ func TestStability(t *testing.T) {
 			b := mustFit(t, near)
 			moved = append(moved, percentile(deviation(shape{segs: a.Path.Segments()}, b.Path), 0.95))
 			all++
-			if found, wrong, _ := score(a.Path.Corners(), b.Path.Corners(), 0.5); found != len(a.Path.Corners()) || wrong > 0 {
+			if found, wrong, _ := score(a.Path.Corners(), b.Path.Corners(), 0.6); found != len(a.Path.Corners()) || wrong > 0 {
 				tipped++
 			}
 		}
 	}
 	median, high, doubt := percentile(moved, 0.5), percentile(moved, 0.9), percentile(stated, 0.5)
 	t.Logf("%d of %d changed a corner; moved by %.3f mm in the middle, %.3f nine of ten; stated %.3f", tipped, all, median, high, doubt)
-	if 20*tipped > all || median > doubt/2 || high > 1.2*doubt {
+	if 20*tipped > all || median > doubt/4 || high > 0.75*doubt {
 		t.Error("the path is not stable")
 	}
 }

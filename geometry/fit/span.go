@@ -37,6 +37,7 @@ type thinned struct {
 
 const (
 	thinPoints = 320   // per span
+	earned     = 8.0   // gain in the sum of squares that earns a break
 	misfitZ    = 4.2   // standard errors from which a misfit is none of the noise
 	slackMM    = 0.5   // mm between the parameter of a point and its arc length
 	leastBreak = 5.0   // mm between breaks
@@ -155,63 +156,6 @@ func (r *ring) thinned(i, j, m int) (t thinned) {
 	return t
 }
 
-// grow tries a line, a cubic, and splines with ever more breaks until no misfit
-// stands out from the noise.
-func (s *span) grow(unit float64, opt Options) bool {
-	t := &s.thin
-	w := slices.Clone(t.w)
-	s.line = true
-	if !s.refine(w, 4) {
-		return false
-	}
-	if _, bad := s.misfit(w, unit, opt, nil); !bad {
-		return true
-	}
-	s.line = false
-	copy(w, t.w)
-	s.breaks = []float64{t.u[0], t.u[len(t.u)-1]}
-	least := leastBreak * unit
-	s.missed = true
-	for len(s.breaks) < mostBreaks {
-		if !s.refine(w, 3) {
-			return false
-		}
-		room := func(u float64) bool {
-			a, b := s.interval(u)
-			return b-a >= 2*least
-		}
-		u, bad := s.misfit(w, unit, opt, room)
-		if !bad {
-			rough := opt
-			rough.Smooth = math.Min(1, opt.Smooth+1)
-			_, s.missed = s.misfit(w, unit, rough, nil)
-			break
-		}
-		a, b := s.interval(u)
-		s.insert(math.Max(a+least, math.Min(b-least, 0.5*u+0.25*(a+b))))
-		// What a stiffer curve took for outliers may be the shape: a redescending
-		// weight never looks at it again by itself.
-		for j, v := range t.u {
-			if v >= a && v <= b {
-				w[j] = t.w[j]
-			}
-		}
-	}
-	return s.refine(w, 4)
-}
-
-// pieces counts the polynomials of the span.
-func (s *span) pieces() int { return len(s.breaks) - 1 }
-
-// interval returns the breaks round u.
-func (s *span) interval(u float64) (a, b float64) {
-	k := 0
-	for k < len(s.breaks)-2 && s.breaks[k+1] < u {
-		k++
-	}
-	return s.breaks[k], s.breaks[k+1]
-}
-
 // refine alternates the least squares fit with new weights (bisquare), which it
 // leaves in w, and new parameters (the foot of each point). These stay close to
 // the arc lengths: left free, they drift towards the middle round by round.
@@ -249,64 +193,6 @@ func (s *span) refine(w []float64, rounds int) bool {
 		}
 	}
 	return true
-}
-
-// misfit looks for the stretch whose mean residual stands out most from the
-// noise, over several lengths, and returns its middle. Only places where allowed
-// says yes count.
-func (s *span) misfit(w []float64, unit float64, opt Options, allowed func(float64) bool) (at float64, bad bool) {
-	t := &s.thin
-	n := len(t.p)
-	sum, sw := make([]float64, n+1), make([]float64, n+1)
-	limit := 3 * s.level.sd
-	for j, q := range t.p {
-		p, d := s.at(t.u[j])
-		r := d.Cross(q.Sub(p)) / d.Len()
-		if s.line || len(s.breaks) == 2 {
-			r = math.Max(-4*limit, math.Min(4*limit, r))
-		} else {
-			r = math.Max(-limit, math.Min(limit, r))
-		}
-		g := t.w[j]
-		if r > 0 {
-			g *= s.inside
-		}
-		sum[j+1], sw[j+1] = sum[j]+g*r, sw[j]+g
-	}
-	step := (t.u[n-1] - t.u[0]) / float64(max(1, n-1))
-	worst := opt.misfit()
-	// Fray is uneven over longer ways than its measured correlation shows.
-	fray := 0.0
-	if s.inside < 1 {
-		fray = 0.4 * s.level.sd * opt.factor()
-	}
-	for _, b := range []float64{12, 24, 48, 96, 192} {
-		m := int(b * unit / step)
-		if m < 2 {
-			continue
-		}
-		if m > n {
-			break
-		}
-		se := s.level.sd * math.Sqrt(s.level.tau/(b*unit))
-		// The cubics that follow spend the other half of the tolerance.
-		least := math.Max(fray, 0.5*opt.tolerance()*unit)
-		for j := 0; j+m <= n; j += max(1, m/8) {
-			g := sw[j+m] - sw[j]
-			if g < 0.1*s.inside*float64(m) {
-				continue
-			}
-			mean := math.Abs(sum[j+m]-sum[j]) / g
-			if mean < least {
-				continue
-			}
-			mid := (t.u[j] + t.u[j+m-1]) / 2
-			if z := mean / se; z > worst && (allowed == nil || allowed(mid)) {
-				worst, at, bad = z, mid, true
-			}
-		}
-	}
-	return at, bad
 }
 
 // measure looks at what the fit took off: fray, ripple, the worst place.
