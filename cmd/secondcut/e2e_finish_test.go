@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
@@ -56,9 +57,11 @@ func (p *tab) drawn() {
 	p.until("the cut line", `document.querySelector(".draft:not(.stale) path.cut")`)
 }
 
-// onEdge returns a place on the screen in the middle of the n-th edge.
+// edgeNumber returns a place on the screen in the middle of the n-th edge.
 func (p *tab) edgeNumber(n int) [2]float64 {
 	p.t.Helper()
+	p.drawn()
+	time.Sleep(150 * time.Millisecond) // the view is fitted to the cut line
 	p.until("the edges' numbers", fmt.Sprintf(`document.querySelectorAll(".edge-number").length > %d`, n))
 	// The number stands 20 px inside the edge, square to it: the nearest of the outline is its middle.
 	return [2]float64(eval[[]float64](p, fmt.Sprintf(`(() => {

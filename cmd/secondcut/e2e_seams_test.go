@@ -28,7 +28,36 @@ func TestSeamsAndOutlineTools(t *testing.T) {
 	p.until("the outline", `document.querySelector(".overlay path.outline")`)
 	t.Run("seams", func(t *testing.T) { p.t = t; p.seams(url, garment) })
 	t.Run("outline", func(t *testing.T) { p.t = t; p.outlineTools() })
+	t.Run("back", func(t *testing.T) { p.t = t; p.bringsBack(url) })
 	p.t = t
+}
+
+// bringsBack takes an earlier version of the piece, and the piece out of the trash.
+func (p *tab) bringsBack(url string) {
+	p.saved()
+	piece := eval[string](p, `location.hash.split("/")[2]`)
+	p.step("photo")
+	p.press("Earlier versions")
+	p.until("the versions", `document.querySelectorAll(".versions-list li").length > 1`)
+	now := outlineOf(p.t, url, piece)
+	eval[bool](p, `([...document.querySelectorAll(".versions-list button")].at(-1).click(), true)`)
+	p.sent(url, piece, now)
+	first := outlineOf(p.t, url, piece)
+	p.press("Undo")
+	p.sent(url, piece, first)
+	if d := gap(outlineOf(p.t, url, piece), now); d > 0 {
+		p.t.Errorf("undo after an earlier version left the outline %.3f mm off", d)
+	}
+	eval[bool](p, `(window.confirm = () => true, true)`)
+	p.press("Remove this piece")
+	p.until("the garment's page", `location.hash.startsWith("#/garment/")`)
+	p.do(chromedp.Navigate(url + "/#/"))
+	p.press("Trash")
+	p.press("Bring Front back")
+	p.until("word of it", `document.querySelector(".said")?.innerText.includes("is back")`)
+	if d := gap(outlineOf(p.t, url, piece), now); d > 0 {
+		p.t.Errorf("the piece came back %.3f mm off", d)
+	}
 }
 
 // pairsOf asks the service how many seams a garment has.

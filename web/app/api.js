@@ -1,7 +1,7 @@
 // The service as typed calls. Nothing here keeps state but the count of open
 // job streams.
 
-/** @import {Garment, GarmentSummary, Job, Lan, Photo, Preset, Report, WireDraft, WirePiece, WirePrint, Face} from "./types" */
+/** @import {Garment, GarmentSummary, Job, Lan, Photo, Preset, Report, Trashed, Version, WireDraft, WirePiece, WirePrint, Face} from "./types" */
 
 const BASE = "/api/v1";
 
@@ -168,6 +168,21 @@ export const exportURL = (id, options) => `${BASE}/pieces/${esc(id)}/export?${ne
 
 /** @param {string} id @param {Record<string, string>} options format, paper and so on */
 export const garmentURL = (id, options) => `${BASE}/garments/${esc(id)}/export?${new URLSearchParams(options)}`;
+
+/** The versions of a piece, the present one first. @param {string} id @returns {Promise<Version[]>} */
+export const listVersions = async (id) => (await call("GET", `/pieces/${esc(id)}/versions`)).data.items ?? [];
+
+/** Makes a former version the present one. @param {string} id @param {number} n @param {string} etag @returns {Promise<{ piece: WirePiece, etag: string }>} */
+export async function restoreVersion(id, n, etag) {
+  const { data } = await call("POST", `/pieces/${esc(id)}/versions/${n}/restore`, { headers: { "If-Match": etag } });
+  return { piece: data, etag: tagOf(data) };
+}
+
+/** What was deleted in the last days. @returns {Promise<Trashed[]>} */
+export const listTrash = async () => (await call("GET", "/trash")).data.items ?? [];
+
+/** @param {string} id */
+export const restoreTrash = (id) => call("POST", `/trash/${esc(id)}/restore`);
 
 /** @param {string} paper @param {number} sheet */
 export const cardsURL = (paper, sheet) => `${BASE}/cards.pdf?paper=${paper}&sheet=${sheet}`;

@@ -190,6 +190,8 @@ export interface Draft {
   readonly box: Bounds;
   readonly edges: readonly WireDraftedEdge[]; readonly label: readonly string[]; readonly findings: readonly Finding[];
 }
+export interface Version { version: number; name: string; saved_at: string }
+export interface Trashed { id: string; kind: "garment" | "photo" | "piece"; record_id: string; garment_id: string; name: string; gone_at: string }
 export interface Lan { enabled: boolean; url?: string; qr_svg?: string }
 
 /** A photo on its way to the service; the file stays in hand until the service has it. */

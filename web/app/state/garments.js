@@ -8,9 +8,10 @@ import { say } from "./app.js";
 import { print } from "./printer.js";
 import { explain, sayProblem } from "./problems.js";
 
-/** @import {Face, Garment, GarmentSummary, Job, Lan, Print, Upload, WirePiece} from "../types" */
+/** @import {Face, Garment, GarmentSummary, Job, Lan, Print, Trashed, Upload, WirePiece} from "../types" */
 
 export const list = signal(/** @type {GarmentSummary[] | null} */ (null));
+export const trash = signal(/** @type {Trashed[]} */ ([]));
 export const lan = signal(/** @type {Lan | null} */ (null));
 export const garment = signal(/** @type {Garment | null} */ (null));
 export const trouble = signal(/** @type {{ title: string, remedy: string } | null} */ (null));
@@ -28,6 +29,14 @@ export async function loadList() {
   } catch (e) {
     trouble.value = explain(e);
   }
+}
+
+export const loadTrash = () => api.listTrash().then((t) => (trash.value = t), () => (trash.value = []));
+
+/** @param {Trashed} t */
+export async function bringBack(t) {
+  await api.restoreTrash(t.id).then(() => say(texts.home.trashDone(t.name)), sayProblem);
+  await Promise.all([loadTrash(), loadList()]);
 }
 
 /** Only the machine itself is told the link. */

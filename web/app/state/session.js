@@ -240,7 +240,25 @@ export function nearestPiece(pieces, doc) {
   return near && near.d < reach ? near.p : null;
 }
 
-/** Removes the piece for good; true when it is gone. */
+/** The versions of the piece, the present one first. */
+export const versions = () => api.listVersions(ed.piece.value?.id ?? "").catch((e) => (sayProblem(e), []));
+
+/** Brings an earlier version back, as a step that can be undone. @param {number} n */
+export async function bringBack(n) {
+  const id = ed.piece.value?.id;
+  if (!id || !saver || !(await saveNow())) return say(texts.editor.downloadUnsaved);
+  try {
+    const { piece, etag } = await api.restoreVersion(id, n, saver.etag());
+    const next = readPiece(piece);
+    ed.piece.value = piece;
+    saver.rebase(next, etag, next);
+    ed.perform(() => next, L.version);
+  } catch (e) {
+    sayProblem(e);
+  }
+}
+
+/** Moves the piece into the trash; true when it is gone. */
 export async function remove() {
   const id = ed.piece.value?.id;
   if (!id) return false;

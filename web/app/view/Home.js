@@ -21,6 +21,7 @@ export function Home() {
     document.title = texts.product;
     void store.loadList();
     void store.loadLan();
+    void store.loadTrash();
   }, []);
   return html`<main class="page" tabindex="-1">
     <p class="tagline">${texts.tagline}</p>
@@ -29,6 +30,7 @@ export function Home() {
         <h1 id="garments-title">${T.title}</h1>
         <${Garments} />
         <${NewGarment} />
+        <${Trash} />
         <${Steps} />
       </section>
       <div class="side">
@@ -72,6 +74,13 @@ function NewGarment() {
     <p id="new-hint" class="quiet">${T.newHint}</p>
     <label class="button"><${Icon} name="up" />${T.importFile}<input class="file" type="file" accept=".json,application/json" onChange=${importFile} /></label>
   </form>`;
+}
+
+/** What was deleted in the last days, to be brought back. */
+function Trash() {
+  if (store.trash.value.length === 0) return null;
+  return html`<details class="slip prep"><summary><h2>${T.trashTitle}</h2></summary><p class="quiet">${T.trashHow}</p>
+    <ul>${store.trash.value.map((t) => html`<li key=${t.id} class="row spread"><span>${t.name} <span class="quiet">(${T.trashKinds[t.kind]})</span></span><button type="button" onClick=${() => store.bringBack(t)}>${T.trashBack(t.name)}</button></li>`)}</ul></details>`;
 }
 
 /** @param {any} e */

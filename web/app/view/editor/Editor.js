@@ -1,6 +1,6 @@
 // The piece editor: photo and outline, what can be done with them, and what is known.
 
-import { useEffect } from "preact/hooks";
+import { useEffect, useRef } from "preact/hooks";
 import { rename } from "../../actions/rename.js";
 import { firstTool, fitAll, key } from "../../commands.js";
 import { helpOpen, paletteOpen, step } from "../../state/app.js";
@@ -69,18 +69,25 @@ const CANVAS = { edges: [texts.edges.canvas, texts.edges.canvasHelp], marks: [te
 /** What a step needs: its first tool, the cut line, and the garment around the piece. @param {string} piece @param {string} garment */
 function useStep(piece, garment) {
   const at = step.value, ready = ed.ready.value;
+  const seen = useRef(/** @type {object | null} */ (null));
   useEffect(() => { if (piece) return draft.follow(); }, [piece]);
   useEffect(() => { if (garment) return garments.openGarment(garment); }, [garment]);
   useEffect(() => { if (at === "edges") void presets.load(); }, [at]);
   useEffect(() => {
     take(firstTool(at));
     ed.panelOpen.value = false;
+    seen.current = null;
     if (at !== "outline") ed.select([]);
   }, [at, ready]);
   const version = garments.garment.value?.version ?? 0;
   useEffect(() => { if (garment && version) void board.check(garment); }, [garment, version]);
-  const has = draft.draft.value !== null && (at === "edges" || at === "marks");
-  useEffect(() => { if (has) fitAll(); }, [has, at]);
+  // A cut line that grew is shown whole, unless the person has looked closer since.
+  const box = at === "edges" || at === "marks" ? draft.draft.value?.box : null;
+  useEffect(() => {
+    if (!box || (seen.current && seen.current !== ed.viewport.value)) return;
+    fitAll();
+    seen.current = ed.viewport.value;
+  }, [at, box && [box.minX, box.minY, box.maxX, box.maxY].map((v) => Math.round(v / 5)).join()]);
 }
 
 /** Keys count unless something is being typed or a dialog is open. */

@@ -15,6 +15,7 @@ import { Icon } from "../icons.js";
 import { len } from "../lengths.js";
 import { Exact } from "./Exact.js";
 import { NextStep } from "./StepBar.js";
+import { Versions } from "./Versions.js";
 
 /** @import {Bounds, Card, Doc, Finding, Knot, Trace} from "../../types" */
 
@@ -40,13 +41,13 @@ export function Panel({ sheet, children }) {
 
 export function PhotoPanel() {
   const doc = ed.settled.value;
-  return doc && html`${ed.piece.value && !ed.piece.value.photo_id && html`<p>${T.noPhoto}</p>`}<${Sure} doc=${doc} /><${CardsFound} />${ed.photo.value && html`<${PhotoLook} />`}
+  return doc && html`${ed.piece.value && !ed.piece.value.photo_id && html`<p>${T.noPhoto}</p>`}<${Sure} doc=${doc} /><${CardsFound} />${ed.photo.value && html`<${PhotoLook} />`}<${Versions} />
     <button type="button" class="plain" onClick=${removePiece}><${Icon} name="bin" />${T.removePiece}</button>`;
 }
 
 export function OutlinePanel() {
   const doc = ed.settled.value;
-  return doc && html`<${Doubts} doc=${doc} /><${Exact} /><${PhotoLook} /><${Points} doc=${doc} />`;
+  return doc && html`<${Doubts} doc=${doc} /><${Exact} />${ed.photo.value && html`<${PhotoLook} />`}<${Points} doc=${doc} />`;
 }
 
 async function removePiece() {
