@@ -5,6 +5,7 @@ import (
 	"errors"
 	"image/png"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -80,6 +81,23 @@ func TestStretch(t *testing.T) {
 		if err := export.WritePDF(&bytes.Buffer{}, d); !errors.Is(err, export.ErrPageSize) {
 			t.Errorf("stretched by %v: error %v", bad, err)
 		}
+	}
+}
+
+// Words that run to the left are found as they were written, and stand as they are
+// read: the first letter on the right.
+func TestWordsToTheLeft(t *testing.T) {
+	d := export.Drawing{Title: "x", Pages: []export.Page{{Width: 100, Height: 50, Items: []export.Item{
+		export.Text{Layer: "Text", At: pt(10, 20), Size: 10, Ink: 1, Content: "2 שרוול sleeve"},
+	}}}}
+	file := exporttest.File(t, pdf(t, d))
+	if text := exporttest.Text(t, file); !strings.Contains(text, "שרוול") {
+		t.Errorf("the word is not found in %q", text)
+	}
+	// With their boxes poppler gives the letters as they stand, from the left.
+	boxes := exporttest.Tool(t, "pdftotext", "-bbox", file, "-")
+	if !regexp.MustCompile(`(?s)>2</word>.*>לוורש</word>.*>sleeve</word>`).MatchString(boxes) {
+		t.Errorf("the words stand otherwise:\n%s", boxes)
 	}
 }
 

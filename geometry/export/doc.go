@@ -8,7 +8,7 @@
 // Text is set in Liberation Sans (SIL Open Font License 1.1, from
 // github.com/go-fonts/liberation), whose letters are as wide as Arial's, so that
 // an SVG looks the same where the font itself is missing. It covers the Latin,
-// Greek and Cyrillic letters of Europe. In PDF it is embedded as a subset and
+// Greek and Cyrillic letters of Europe, and Hebrew. In PDF it is embedded as a subset and
 // stays searchable; a character that the font lacks is drawn as an empty box,
 // and [Lacking] names it.
 package export

@@ -11,6 +11,7 @@ import (
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
+	"golang.org/x/text/unicode/bidi"
 	"golang.org/x/text/unicode/norm"
 )
 
@@ -78,6 +79,36 @@ func printable(content string) string {
 		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf):
 		default:
 			b.WriteRune(lacking)
+		}
+	}
+	return b.String()
+}
+
+// visual returns a text in the order in which its letters stand from left to right,
+// as is needed where nobody else orders them: words in Hebrew run to the left.
+func visual(content string) string {
+	leftward := func(r rune) bool {
+		p, _ := bidi.LookupRune(r)
+		return p.Class() == bidi.R || p.Class() == bidi.AL
+	}
+	if !strings.ContainsFunc(content, leftward) {
+		return content
+	}
+	var p bidi.Paragraph
+	if _, err := p.SetString(content); err != nil {
+		return content
+	}
+	order, err := p.Order()
+	if err != nil {
+		return content
+	}
+	var b strings.Builder
+	for i := range order.NumRuns() {
+		run := order.Run(i)
+		if run.Direction() == bidi.RightToLeft {
+			b.WriteString(bidi.ReverseString(run.String()))
+		} else {
+			b.WriteString(run.String())
 		}
 	}
 	return b.String()

@@ -198,7 +198,7 @@ func contourOps(c Contour) string {
 }
 
 func writeText(doc *fpdf.Fpdf, height float64, t Text, begin string) {
-	content := printable(t.Content)
+	content := visual(printable(t.Content))
 	if content == "" || t.Size <= 0 || t.Ink <= 0 {
 		return
 	}

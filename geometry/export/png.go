@@ -135,7 +135,7 @@ func (c *canvas) paint(rings []geometry.Polyline, hue Hue, ink Ink, area image.R
 }
 
 func (c *canvas) text(t Text, p placed) {
-	content := printable(t.Content)
+	content := visual(printable(t.Content))
 	if content == "" || t.Size <= 0 {
 		return
 	}

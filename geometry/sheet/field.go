@@ -123,6 +123,12 @@ func (f *field) free(b box) bool {
 	return true
 }
 
+// lies reports whether a box lies in the area and is free.
+func (f *field) lies(b box) bool {
+	area := box{f.lo, f.lo.Add(geometry.Vec{X: float64(f.width) * f.cell, Y: float64(f.height) * f.cell})}
+	return b.inside(area) >= 0 && f.free(b)
+}
+
 // find returns the free box of a size with the least cost, which is a function of
 // its centre.
 func (f *field) find(width, height float64, cost func(geometry.Point) float64) (box, bool) {

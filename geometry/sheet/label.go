@@ -121,31 +121,45 @@ func (r room) block(items []export.Item) {
 	block(r.tile, items, r.back, 3)
 }
 
-// markNotes writes what marks at a point say, as near to them as there is room.
+// markNotes writes what marks at a point say, and texts that are marks: these where
+// they were put if there is room, the others beside their marks, or else as near as
+// there is room.
 func (r room) markNotes(p Piece) []export.Item {
 	var out []export.Item
 	for _, m := range p.Marks {
+		sin, cos := math.Sincos(r.turn)
+		note := noteAt(LayerMarks, m.At.Add(geometry.Vec{X: cos, Y: sin}.Scale(6)), r.turn, export.AlignLeft, m.Text)
 		switch m.Kind {
 		case pattern.MarkNotch, pattern.MarkSnip, pattern.MarkDrill, pattern.MarkButtonhole:
+		case pattern.MarkText:
+			note.Layer, note.At, note.Size = LayerText, m.At, noteSize
 		default:
 			continue
 		}
 		if m.Text == "" {
 			continue
 		}
-		sin, cos := math.Sincos(r.turn)
-		note := noteAt(LayerMarks, m.At.Add(geometry.Vec{X: cos, Y: sin}.Scale(6)), r.turn, export.AlignLeft, m.Text)
-		w := export.TextWidth(m.Text, tinySize, false)
-		for _, f := range []*field{r.tile, r.whole} {
-			if b, ok := f.find(w, tinySize, nearTo(r.back.Apply(m.At))); ok {
-				note.At = r.back.Inverse().Apply(b.lo.Add(geometry.Vec{Y: 0.25 * tinySize}))
-				break
-			}
-		}
+		note.At = r.near(note, r.back.Apply(m.At))
 		r.block([]export.Item{note})
 		out = append(out, note)
 	}
 	return out
+}
+
+// near returns where a text may stand: where it does, if it is a text of its own
+// and there is room, else as near to a point of the frame as there is.
+func (r room) near(t export.Text, q geometry.Point) geometry.Point {
+	line := textBox(t)
+	turnLine(line, r.back)
+	if t.Layer == LayerText && r.tile.lies(boundsOf(line)) {
+		return t.At
+	}
+	for _, f := range []*field{r.tile, r.whole} {
+		if b, ok := f.find(export.TextWidth(t.Content, t.Size, t.Bold), t.Size, nearTo(q)); ok {
+			return r.back.Inverse().Apply(b.lo.Add(geometry.Vec{Y: 0.25 * t.Size}))
+		}
+	}
+	return t.At
 }
 
 func turnLine(line []geometry.Point, by geometry.Rigid) {

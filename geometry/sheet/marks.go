@@ -126,7 +126,7 @@ func (p Piece) mark(m pattern.PlacedMark) []export.Item {
 		}
 		return arrow(m.Lines[0][0], m.Lines[0][1], grainText(m))
 	case pattern.MarkText:
-		return []export.Item{export.Text{Layer: LayerText, At: m.At, Size: noteSize, Ink: export.Black, Turn: p.turn(), Content: m.Text}}
+		return nil // the plan finds room for it
 	case pattern.MarkNotch, pattern.MarkSnip:
 		pen = notchPen
 	case pattern.MarkFoldLine:
