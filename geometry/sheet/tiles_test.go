@@ -153,6 +153,37 @@ func TestTurnedForFewerSheets(t *testing.T) {
 	}
 }
 
+// A page on its side is fed the other way: what the printer does along the feed
+// acts across it. Windows are as large as what comes out between the margins.
+func TestPrinterAcrossAndUp(t *testing.T) {
+	opt := Options{Paper: A4, MarginMM: 10, PrintScale: [2]float64{0.99, 1.02}}
+	for _, c := range []struct {
+		turned        bool
+		width, height float64 // of the window
+		stretch       geometry.Vec
+	}{
+		{false, 190 * 0.99, 277 * 1.02, geometry.Vec{X: 1 / 0.99, Y: 1 / 1.02}},
+		{true, 277 * 1.02, 190 * 0.99, geometry.Vec{X: 1 / 1.02, Y: 1 / 0.99}},
+	} {
+		leaf := opt.leaf(c.turned)
+		inner := leaf.inner()
+		if math.Abs(inner.width()-c.width) > 1e-9 || math.Abs(inner.height()-c.height) > 1e-9 {
+			t.Errorf("turned %t: a window of %g x %g mm, want %g x %g", c.turned, inner.width(), inner.height(), c.width, c.height)
+		}
+		l := newLayout(grid{inner.width(), inner.height()}, leaf, []Piece{rectangle(100, 100).moved(geometry.Vec{X: 5, Y: -150})}, box{})
+		page := l.page(tile{}, l.art(), "foot")
+		if page.Stretch != c.stretch || (page.Width > page.Height) != c.turned {
+			t.Errorf("turned %t: a page of %g x %g mm, stretched by %v", c.turned, page.Width, page.Height, page.Stretch)
+		}
+		// In the file the window ends at the margins, whatever the printer does.
+		w := page.Items[0].(export.Window)
+		lo, hi := at(w.Lo.X*page.Stretch.X, w.Lo.Y*page.Stretch.Y), at(w.Hi.X*page.Stretch.X, w.Hi.Y*page.Stretch.Y)
+		if lo.Dist(at(10, 10)) > 1e-9 || hi.Dist(at(page.Width-10, page.Height-10)) > 1e-9 {
+			t.Errorf("turned %t: the window reaches from %v to %v in the file", c.turned, lo, hi)
+		}
+	}
+}
+
 // blob draws a star-shaped piece with random radii.
 func blob(t *rapid.T) Piece {
 	n := rapid.IntRange(5, 14).Draw(t, "knots")
