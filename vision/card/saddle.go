@@ -68,10 +68,16 @@ func fitSaddle(p *vision.Photo, h *Homography, at geometry.Point, tagContrast fl
 	q := [saddleParams]float64{posX: start.X, posY: start.Y, blur1: math.Log(0.35 * scale), blur2: math.Log(0.35 * scale)}
 	q[turn1], q[turn2] = math.Atan2(across.Y, across.X), math.Atan2(up.Y, up.X)
 	begin := q
-	// A first fit in a smaller window brings the full one onto the saddle.
+	// A first fit brings the full one onto the saddle. Its window is smaller where
+	// that is small, and wider, of fewer pixels, where a strong lens may have moved
+	// the saddle out of it.
+	wide := 0.75 * saddleReachMM * scale
 	var w window
-	for _, part := range [2]float64{0.6, 1} {
-		if w, ok = cut(p, vision.Pixel{X: q[posX], Y: q[posY]}, max(part*reach, minReachPx), stride); !ok {
+	for _, part := range [2]struct {
+		reach  float64
+		stride int
+	}{{max(wide, minReachPx), max(1, int(math.Ceil(wide/maxReachPx*1.5)))}, {reach, stride}} {
+		if w, ok = cut(p, vision.Pixel{X: q[posX], Y: q[posY]}, part.reach, part.stride); !ok {
 			return s, false
 		}
 		if ok = w.solve(&q); !ok {
