@@ -16,7 +16,9 @@ import numpy as np
 def scale_card(grey):
     """Corner pixels and millimetres of the largest tag."""
     book = cv2.aruco.Dictionary_get(cv2.aruco.DICT_APRILTAG_36h11)
-    corners, _, _ = cv2.aruco.detectMarkers(grey, book)
+    how = cv2.aruco.DetectorParameters_create()
+    how.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
+    corners, _, _ = cv2.aruco.detectMarkers(grey, book, parameters=how)
     if not corners:
         sys.exit("no card")
     best = max(corners, key=lambda c: cv2.contourArea(c.astype(np.float32)))[0]
