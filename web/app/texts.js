@@ -326,7 +326,7 @@ export const texts = {
     sameFor: (/** @type {string} */ name) => `Also for ${name}`,
     length: "length",
     lengthNow: (/** @type {string} */ l) => `${l} along its stitch line`,
-    cut: "Cut in two here",
+    cut: "Cut here",
     cutHow: "Tap the edge where it should be cut in two.",
     cutMiddle: "Cut in two in the middle",
     second: (/** @type {string} */ name) => `${name} 2`,

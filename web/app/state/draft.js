@@ -42,7 +42,7 @@ export function follow() {
         [draft.value, trouble.value] = [readDraft(got, doc.frame), null];
         stale.value = doc !== ed.settled.value;
       } catch (e) {
-        if (!mine.signal.aborted) trouble.value = { ...explain(e), edge: blamed(doc, e) };
+        if (!mine.signal.aborted) trouble.value = said(doc, e);
       }
     }, draft.value ? WAIT_MS : 0);
   });
@@ -54,8 +54,9 @@ export function follow() {
   };
 }
 
-/** The edge that a problem names by its field. @param {Doc} doc @param {unknown} e */
-function blamed(doc, e) {
-  const m = /edges\[(\d+)\]/.exec(/** @type {{ field?: string }} */ (e).field ?? "");
-  return (m && doc.edges?.[+m[1]]?.id) ?? null;
+/** What is wrong, with the edge's name in place of the field's. @param {Doc} doc @param {unknown} e */
+function said(doc, e) {
+  const { title, remedy } = explain(e), field = /** @type {{ field?: string }} */ (e).field ?? "";
+  const m = /edges\[(\d+)\]/.exec(field), edge = (m && doc.edges?.[+m[1]]) ?? null;
+  return { title: edge && title.startsWith(field) ? `${edge.name}: ${title.slice(field.length).trim()}` : title, remedy, edge: edge?.id ?? null };
 }

@@ -15,6 +15,6 @@ export function EdgeOffer() {
   return html`<div class="offer at-edge">
     <div class="row"><${Do} id="prevEdge" icon="prev" bare=${true} /><span class="what" role="status"><strong>${i + 1}. ${e.name}</strong></span><${Do} id="nextEdge" icon="next" bare=${true} />
     ${commands.cutEdge.available?.() && html`<${Do} id="cutEdge" icon="cut" />`}
-    ${!commands.cutEdge.available?.() && commands.joinEdge.available?.() && ed.spot.value && html`<${Do} id="joinEdge" icon="join" />`}</div>
+    ${!commands.cutEdge.available?.() && commands.joinEdge.available?.() && ed.spot.value?.id === e.knot && html`<${Do} id="joinEdge" icon="join" />`}</div>
   </div>`;
 }
