@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"math"
-	"slices"
 
 	"secondcut/geometry"
 	"secondcut/geometry/export"
@@ -122,13 +121,11 @@ func blockItems(title string, pieces []Piece, corner geometry.Point, width float
 	if l != nil {
 		joining(at(1), len(l.tiles), l.joints())
 	}
-	cautions(at(1))
+	cautions(first)
 	aboutPieces(at(1), pieces, l, corner.Y-260)
 	items = append(items, inside.items...)
-	for i, c := range columns {
-		if !slices.Contains(columns[:i], c) {
-			items = append(items, c.items...)
-		}
+	for _, c := range columns {
+		items = append(items, c.items...)
 	}
 	return items
 }
