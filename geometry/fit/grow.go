@@ -29,6 +29,9 @@ func (s *span) grow(unit float64, opt Options) bool {
 	copy(w, t.w)
 	s.breaks = []float64{t.u[0], t.u[len(t.u)-1]}
 	least := leastBreak * unit
+	if s.ripple {
+		least = waveBreak * unit
+	}
 	s.missed = true
 	for len(s.breaks) < mostBreaks {
 		if !s.refine(w, 3) {
@@ -39,6 +42,12 @@ func (s *span) grow(unit float64, opt Options) bool {
 			return b-a >= 2*least
 		}
 		u, bad := s.misfit(w, unit, opt, opt.misfit(), room)
+		if !bad && least > leastBreak*unit {
+			if _, bad := s.misfit(w, unit, opt, opt.misfit(), nil); bad {
+				least = leastBreak * unit // a bend that is no wave
+				continue
+			}
+		}
 		if !bad {
 			rough := opt
 			rough.Smooth = math.Min(1, opt.Smooth+1)

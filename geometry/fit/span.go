@@ -41,6 +41,7 @@ const (
 	misfitZ    = 4.2   // standard errors from which a misfit is none of the noise
 	slackMM    = 0.5   // mm between the parameter of a point and its arc length
 	leastBreak = 5.0   // mm between breaks
+	waveBreak  = 30.0  // mm between breaks along waves, which closer ones would follow
 	mostBreaks = 28    // bounds the time
 	rippled    = -0.55 // autocorrelation below which residuals are waves
 	overlapMM  = 40.0  // by which a ring without corners is run past its start
@@ -59,11 +60,11 @@ func (r *ring) fitSpan(lo, hi, gap float64, nz noise, opt Options) (*span, bool)
 	if j-i < 4 {
 		return nil, false
 	}
-	var ok, ripple bool
-	if s.level, ripple, ok = r.levelOf(i, j, nz); !ok {
+	var ok bool
+	if s.level, s.ripple, ok = r.levelOf(i, j, nz); !ok {
 		return nil, false
 	}
-	s.inside = r.insideWeight(i, j, s.level.sd, ripple)
+	s.inside = r.insideWeight(i, j, s.level.sd, s.ripple)
 	s.thin = r.thinned(i, j, max(1, (j-i)/thinPoints))
 	if !s.grow(r.unit, opt) {
 		return nil, false
