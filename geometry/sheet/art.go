@@ -142,20 +142,24 @@ func distance(line geometry.Polyline, q geometry.Point) float64 {
 }
 
 // unsureLines returns the stretches that the photo did not show well, as dense
-// lines along the outline or hole that they lie on.
+// lines along the outline, stitch line or hole that they lie nearest to: the traced
+// edge itself need be none of these in a draft.
 func (p Piece) unsureLines() []geometry.Polyline {
 	if len(p.Unsure) == 0 {
 		return nil
 	}
 	var out []geometry.Polyline
 	rings := p.rings()
+	if len(p.Stitch) > 0 {
+		rings = append(rings, p.Stitch.Flatten(flat))
+	}
 	for _, s := range p.Unsure {
 		ring, from := nearest(rings, s.From)
 		if len(ring) == 0 {
 			continue
 		}
 		_, to := nearest([]geometry.Polyline{ring}, s.To)
-		line := geometry.Polyline{s.From}
+		line := geometry.Polyline{from.on(ring)}
 		for i := from.after; ; i = (i + 1) % len(ring) {
 			if i == to.after && !(from.after == to.after && to.along < from.along) {
 				break
@@ -166,7 +170,7 @@ func (p Piece) unsureLines() []geometry.Polyline {
 			}
 			from.along = math.Inf(-1)
 		}
-		out = append(out, append(line, s.To))
+		out = append(out, append(line, to.on(ring)))
 	}
 	return out
 }
@@ -176,6 +180,13 @@ func (p Piece) unsureLines() []geometry.Polyline {
 type foot struct {
 	after int
 	along float64
+}
+
+// on returns the place itself.
+func (f foot) on(ring geometry.Polyline) geometry.Point {
+	b := ring[f.after]
+	a := ring[(f.after+len(ring)-1)%len(ring)]
+	return a.Add(b.Sub(a).Unit().Scale(f.along))
 }
 
 // nearest returns the ring that passes closest to q, and where.
