@@ -94,7 +94,7 @@ type Options struct {
 	// the paper as it is fed, each 0.8 to 1.25; the PDF is corrected by it. 0 = 1.
 	PrintScale [2]float64
 	// PxPerMM is the resolution of a PNG in pixels a millimetre; default: 4, or
-	// less where the picture would pass 16 megapixels.
+	// less where the picture would pass 9 megapixels.
 	PxPerMM float64
 }
 

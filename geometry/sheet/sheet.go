@@ -42,7 +42,7 @@ func PNG(w io.Writer, pieces []Piece, opt Options) error {
 	}
 	scale := opt.PxPerMM
 	if scale <= 0 {
-		const usual, largest = 4.0, 16e6
+		const usual, largest = 4.0, 9e6
 		scale = math.Min(usual, math.Sqrt(largest/(page.Width*page.Height)))
 	}
 	return export.WritePNG(w, page, scale)
