@@ -82,7 +82,7 @@ func assemble(r *ring, corners []corner, spans []*span, opt Options) Result {
 	}
 	out.Edges[n-1].To = 0
 	out.Path = joinHandles(out.Path)
-	out.UncertaintyMM = pooled(out.Edges, spans)
+	out.UncertaintyMM = pooled(spans, len(corners) > 0, r.unit, opt)
 	return out
 }
 
@@ -179,20 +179,33 @@ func (s *span) standardError() float64 {
 	return s.level.sd * math.Sqrt(dof*s.level.tau/length)
 }
 
+// worn is the robust amplitude of what was taken off beyond the noise, mm.
+func (s *span) worn() float64 {
+	floor := 1.3 * math.Max(s.sigma, 0.05)
+	return math.Sqrt(math.Max(0, s.fray*s.fray-floor*floor))
+}
+
 // uncertainty combines what the noise leaves open, what the fray hides, the
-// tolerances of the fit, and the error that all samples share. The shares were calibrated on synthetic pieces with 0 to
-// 1.8 mm of loss, evenly and unevenly spread, so that nine of ten and more lie
-// within what is stated (the coverage test holds it).
+// tolerances of the fit, and the error that all samples share. The shares were
+// calibrated on synthetic pieces with 0 to 1.8 mm of loss, evenly and unevenly
+// spread, so that nine of ten and more lie within what is stated (the coverage
+// test holds it).
 func (s *span) uncertainty(opt Options) float64 {
 	se := s.standardError()
-	floor := 1.3 * math.Max(s.sigma, 0.05)
-	worn := math.Sqrt(math.Max(0, s.fray*s.fray-floor*floor))
-	hidden := math.Hypot(1.4*s.doubt, 0.4*worn)
+	hidden := math.Hypot(1.4*s.doubt, 0.4*s.worn())
 	if s.ripple {
-		hidden = 0.1 * worn
+		hidden = 0.1 * s.worn()
 	}
 	detail := 0.35 * opt.tolerance()
 	return 2 * math.Sqrt(se*se+hidden*hidden+detail*detail+s.bias*s.bias)
+}
+
+// ending is the uncertainty near the ends of the span: a curve that is held from
+// one side only is twice as free there (that of a line exactly so), and a patch
+// of fray beside a corner has nothing beyond it to be told by.
+func (s *span) ending(opt Options) float64 {
+	se := 2 * s.standardError()
+	return math.Hypot(s.uncertainty(opt), math.Hypot(2*se, 0.8*s.worn()))
 }
 
 func (s *span) report(opt Options) EdgeReport {
@@ -203,20 +216,28 @@ func (s *span) report(opt Options) EdgeReport {
 	}
 }
 
+// endMM is the length of a span that counts as near its end.
+const endMM = 10.0
+
 // pooled returns the distance that 95 % of all edges keep, when each is normally
 // off by half its own 95 % distance.
-func pooled(edges []EdgeReport, spans []*span) float64 {
-	lo, hi := 0.0, 0.0
-	for _, e := range edges {
-		hi = math.Max(hi, e.UncertaintyMM)
+func pooled(spans []*span, cornered bool, unit float64, opt Options) float64 {
+	var lengths, doubts []float64
+	var all, lo, hi float64
+	for _, s := range spans {
+		l, ends := s.hi-s.lo, 0.0
+		if cornered {
+			ends = math.Min(2*endMM*unit, l/2)
+		}
+		lengths = append(lengths, l-ends, ends)
+		doubts = append(doubts, s.uncertainty(opt), s.ending(opt))
+		all, hi = all+l, math.Max(hi, s.ending(opt))
 	}
 	for range 40 {
 		mid := (lo + hi) / 2
-		var in, all float64
-		for k, e := range edges {
-			l := spans[k].hi - spans[k].lo
-			all += l
-			in += l * math.Erf(mid/math.Max(e.UncertaintyMM, 1e-9)*1.96/math.Sqrt2)
+		in := 0.0
+		for k, l := range lengths {
+			in += l * math.Erf(mid/math.Max(doubts[k], 1e-9)*1.96/math.Sqrt2)
 		}
 		if in < 0.95*all {
 			lo = mid
