@@ -8,7 +8,7 @@ import { setEdges } from "./actions/setEdge.js";
 import { setSegment } from "./actions/setSegment.js";
 import { cutEdge, cutEdgeAt, edgeBefore, joinEdge } from "./actions/cutEdge.js";
 import { changeMark, removeMark } from "./actions/marks.js";
-import { fair, straighten } from "./actions/stretch.js";
+import { fair, followed, straighten } from "./actions/stretch.js";
 import { chainLength } from "./geom/arc.js";
 import { between } from "./geom/cubic.js";
 import { bounds } from "./geom/ring.js";
@@ -19,7 +19,7 @@ import { STEPS, go, helpOpen, hush, paletteOpen, say, step, stepURL, unit } from
 import * as board from "./state/board.js";
 import * as ed from "./state/editor.js";
 import { draft } from "./state/draft.js";
-import { cancelRetrace, saveNow } from "./state/session.js";
+import { cancelRetrace, saveNow, tracedRings } from "./state/session.js";
 import { texts } from "./texts.js";
 import { drop, take } from "./tools/index.js";
 
@@ -114,6 +114,14 @@ function ends() {
   return s && s.to !== null ? { ring: s.ring, from: s.from, to: s.to } : null;
 }
 
+/** Puts back what the photo shows of the chosen stretch. */
+function followPhoto() {
+  const e = ends(), doc = ed.doc.value, ring = doc && e ? tracedRings(doc)?.[e.ring] : null;
+  const next = doc && e && ring ? followed(e, ring)(doc) : doc;
+  if (!doc || next === doc) say(texts.stretch.photoNot);
+  else ed.perform(() => /** @type {import("./types").Doc} */ (next), L.followed);
+}
+
 const before = () => (step.value === "edges" && ed.doc.value && ed.edgeId.value ? edgeBefore(ed.doc.value, ed.edgeId.value) : null);
 
 /** Where the chosen edge can be cut in two: where the person pointed, unless it begins there. */
@@ -185,6 +193,7 @@ export const commands = {
   },
   stretchLine: { label: () => texts.stretch.line, available: () => ends() !== null, run: () => { const e = ends(); if (e) ed.perform(straighten(e), L.straighten); } },
   stretchFair: { label: () => texts.stretch.fair, available: () => ends() !== null, run: () => { const e = ends(); if (e) ed.perform(fair(e, ed.within.value), L.fair); } },
+  stretchPhoto: { label: () => texts.stretch.photo, available: () => ends() !== null && Boolean(ed.photo.value?.trace), run: followPhoto },
   stretchOther: { label: () => texts.stretch.other, available: () => ends() !== null, run: () => { const e = ends(); if (e) ed.stretch.value = { ring: e.ring, from: e.to, to: e.from }; } },
   nextEdge: { label: () => texts.edges.next, available: () => step.value === "edges", run: () => alongEdges(1) },
   prevEdge: { label: () => texts.edges.prev, available: () => step.value === "edges", run: () => alongEdges(-1) },

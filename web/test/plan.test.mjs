@@ -4,7 +4,7 @@ import { cutEdge, cutEdgeAt, edgeBefore, joinEdge } from "../app/actions/cutEdge
 import { deleteKnots } from "../app/actions/deleteKnots.js";
 import { addMark, changeMark, removeMark, setLabel } from "../app/actions/marks.js";
 import { setEdges, setMeans } from "../app/actions/setEdge.js";
-import { chainOf, fair, knotsOf, setLength, straighten } from "../app/actions/stretch.js";
+import { chainOf, fair, followed, knotsOf, setLength, straighten } from "../app/actions/stretch.js";
 import { chainLength, fractionAt, length, pointAt } from "../app/geom/arc.js";
 import { at, sample, segment } from "../app/geom/cubic.js";
 import { nearestOn } from "../app/geom/nearest.js";
@@ -134,6 +134,15 @@ test("a fair stretch stays within the distance that was asked for, and is smooth
     for (const k of knotsOf(d, ends)) assert.ok(Math.min(...chain.map((s) => distance(k.at, at(s, nearestOn(s, k.at))))) < 1.5 + 1e-6);
     for (const k of knotsOf(done, ends).slice(1, -1)) assert.ok(!k.corner && k.in && k.out);
   }
+});
+
+test("a stretch follows another outline between its ends, and only there", () => {
+  const d = planned(), r = d.rings[0], ends = { ring: 0, from: r[2].id, to: r[4].id };
+  const bent = straighten(ends)(d), back = followed(ends, r)(bent);
+  assert.ok(back.rings[0].length >= r.length && r.every((k) => back.rings[0].some((b) => distance(b.at, k.at) < 1e-6)));
+  for (const s of chainOf(knotsOf(back, ends)).flatMap((c) => sample(c, 20)))
+    assert.ok(Math.min(...chainOf(knotsOf(d, ends)).map((c) => distance(s, at(c, nearestOn(c, s))))) < 1e-4);
+  assert.equal(followed(ends, r.map((k) => ({ ...k, at: { x: k.at.x + 500, y: k.at.y }, in: null, out: null })))(bent), bent);
 });
 
 test("a typed length moves the far end along the line", () => {

@@ -75,6 +75,16 @@ test("an edit during a save is sent after it, on the new version", async () => {
   assert.equal(b.server.version, 3);
 });
 
+test("who asks to save while something is being sent waits for it", async () => {
+  const b = bench();
+  b.saver.edit(rename("A")(b.doc));
+  const first = b.saver.flush();
+  b.saver.edit(rename("B")(b.doc));
+  assert.equal(await b.saver.flush(), true);
+  assert.equal(b.server.name, "B");
+  assert.equal(await first, true);
+});
+
 test("without a connection it is kept and tried again, later and later", async () => {
   const b = bench();
   b.down = true;

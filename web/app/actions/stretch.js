@@ -4,7 +4,8 @@ import { sample, segment, split } from "../geom/cubic.js";
 import { fitCubics } from "../geom/fit.js";
 import { nearestOn } from "../geom/nearest.js";
 import { at } from "../geom/cubic.js";
-import { distance, sub, times, unit } from "../geom/vec.js";
+import { along } from "../geom/ring.js";
+import { add, distance, sub, times, unit } from "../geom/vec.js";
 import { freeze, freshId } from "../model/doc.js";
 
 /** @import {Action, Doc, Knot, Point, Ring, Segment} from "../types" */
@@ -41,6 +42,32 @@ export const fair = (ends, within) => (doc) => {
   const start = beside(chain[0], false), end = beside(chain[chain.length - 1], true);
   return start && end ? put(doc, ends, fitCubics(pts, start, end, within)) : doc;
 };
+
+/**
+ * Puts the part of another outline that runs between the same two ends in place
+ * of a stretch, such as what the photo showed. Its own ends move onto those of
+ * the stretch. The same document where it runs there another way.
+ * @param {Ends} ends @param {Ring} other @returns {Action}
+ */
+export const followed = (ends, other) => (doc) => {
+  const knots = knotsOf(doc, ends);
+  if (knots.length < 2 || other.length < 3) return doc;
+  const a = knots[0].at, d = knots[knots.length - 1].at, way = along([other], { from: a, to: d, why: "" }).filter((s) => distance(s.a, s.d) > LEAST);
+  if (way.length === 0) return doc;
+  const first = way[0], last = way[way.length - 1];
+  // Ends that lie far beside the other outline do not belong to it.
+  if (distance(first.a, a) > FAR || distance(last.d, d) > FAR) return doc;
+  const chain = way.map((s, i) => ({
+    ...s,
+    ...(i === 0 && { a, b: s.curved ? add(s.b, sub(a, s.a)) : a }), ...(i === way.length - 1 && { d, c: s.curved ? add(s.c, sub(d, s.d)) : d }),
+  }));
+  return put(doc, ends, chain);
+};
+
+/** Shorter parts are dropped, mm. */
+const LEAST = 1e-3;
+/** An end may have been moved so far from the outline that is followed, mm. */
+const FAR = 60;
 
 /** Points along a chain about 2 mm apart, at least a dozen. @param {Segment[]} chain */
 function walked(chain) {

@@ -27,7 +27,7 @@ export const equal = (a, b) => a === b || JSON.stringify(writePiece(a)) === JSON
 /** @param {Ports} ports @param {Doc} doc what the service holds @param {string} etag */
 export function createSaver(ports, doc, etag) {
   let saved = doc, latest = doc, tag = etag, running = false, stopped = false, tries = 0;
-  let callOff = () => {};
+  let callOff = () => {}, sending = Promise.resolve(true);
 
   /** @param {number} ms */
   const soon = (ms) => {
@@ -55,10 +55,15 @@ export function createSaver(ports, doc, etag) {
     ports.tell({ kind: "saved" });
   }
 
-  /** Sends what is not sent; true when the service holds the latest document. */
+  /** Sends what is not sent, or waits for what is being sent; true when the service holds the latest document. */
   async function flush() {
     callOff();
-    if (running || stopped || fault(latest)) return latest === saved;
+    if (running) return sending;
+    if (stopped || fault(latest)) return latest === saved;
+    return (sending = sendAll());
+  }
+
+  async function sendAll() {
     running = true;
     try {
       while (latest !== saved && !stopped && !fault(latest)) {

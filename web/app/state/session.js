@@ -53,6 +53,7 @@ function readDraft(id) {
 /** @param {string} id */
 export async function open(id) {
   close();
+  removing = false;
   const mine = ++visit;
   batch(() => ([ed.history.value, ed.piece.value, ed.photo.value, trouble.value, ed.retracing.value] = [null, null, null, null, null]));
   try {
@@ -132,7 +133,7 @@ function takeDraft(piece, doc, etag) {
 /** Another device may have saved this piece. @param {string} id */
 async function takeIn(id) {
   const s = saver;
-  if (!s || !s.clean()) return;
+  if (!s || !s.clean() || removing) return;
   const got = await api.getPiece(id).catch(() => null);
   if (!got || s !== saver || !s.clean() || ed.dragging.value || got.piece.version <= (ed.piece.value?.version ?? 0)) return;
   const now = ed.doc.value, next = readPiece(got.piece);
@@ -205,6 +206,12 @@ const traces = new WeakMap();
 /** The trace that an outline comes from. @param {Doc} doc */
 export const traceOf = (doc) => traces.get(doc.sure) ?? ed.photo.value?.trace ?? null;
 
+/** The outline that the tracer saw of this piece, or null. @param {Doc} doc @returns {readonly Ring[] | null} */
+export function tracedRings(doc) {
+  const best = nearestPiece(traceOf(doc)?.pieces ?? [], doc);
+  return best ? readTraced(best, freshId(doc)).rings : null;
+}
+
 /** Outlines that no hand has touched since they were traced. @type {WeakSet<Ring>} */
 const untouched = new WeakSet();
 
@@ -258,13 +265,18 @@ export async function bringBack(n) {
   }
 }
 
+/** Whether the piece is being removed: nobody asks for it any more. */
+let removing = false;
+
 /** Moves the piece into the trash; true when it is gone. */
 export async function remove() {
   const id = ed.piece.value?.id;
   if (!id) return false;
+  removing = true;
   try {
     await api.deletePiece(id);
   } catch (e) {
+    removing = false;
     sayProblem(e);
     return false;
   }

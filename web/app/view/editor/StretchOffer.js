@@ -1,4 +1,5 @@
 import { chainOf, knotsOf } from "../../actions/stretch.js";
+import { commands } from "../../commands.js";
 import { chainPath } from "../../geom/ring.js";
 import * as ed from "../../state/editor.js";
 import { texts } from "../../texts.js";
@@ -20,7 +21,7 @@ export function StretchOffer() {
   if (knots.length < 2) return html`<div class="offer"><span class="what quiet">${s ? texts.editor.hint.stretchTo : texts.editor.hint.stretch}</span></div>`;
   return html`<div class="offer at-points">
     <label class="inline within"><span>${T.within}</span> <input type="range" min="0.2" max="8" step="0.1" title=${T.withinHow} value=${ed.within.value} onInput=${(/** @type {any} */ e) => (ed.within.value = +e.currentTarget.value)} /><output>${len(ed.within.value)}</output></label>
-    <div class="row"><${Do} id="stretchLine" icon="line" /><${Do} id="stretchFair" icon="curve" /><${Do} id="stretchOther" icon="swap" /></div>
+    <div class="row"><${Do} id="stretchLine" icon="line" /><${Do} id="stretchFair" icon="curve" />${commands.stretchPhoto.available?.() && html`<${Do} id="stretchPhoto" icon="camera" />`}<${Do} id="stretchOther" icon="swap" /></div>
   </div>`;
 }
 
