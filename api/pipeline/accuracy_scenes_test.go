@@ -26,7 +26,7 @@ func TestAccuracyOfScenes(t *testing.T) {
 	fmt.Fprint(t.Output(), "\nAll:")
 	summary(t, rows)
 	refusals(t, rows)
-	corners(t, rows)
+	corners(t, carded)
 	covered(t, rows)
 	crowdOutlines(t, carded)
 	crowdScale(t, traced(carded))

@@ -69,7 +69,7 @@ type row struct {
 	refuse              bool    // rightly to be refused
 	unsure              int     // stretches marked as not sure
 	score.Result
-	stated, times float64 // uncertainty in mm; processor time against decoding
+	stated, times float64 // uncertainty in mm; processor time against OpenCV's decoding
 	span          float64 // mm
 	tilt          float64 // degrees from straight above
 	contrast      float64 // of cloth and surface in Lab; 0 where it is not known
@@ -188,7 +188,7 @@ func scorePhoto(t *testing.T, dir string, tr truth) []row {
 	start = cpu()
 	traced, err := trace(t, data)
 	base := row{
-		photo: strings.TrimSuffix(tr.Image, ".jpg"), times: float64(cpu()-start) / float64(decode), err: err, notes: tr.Notes,
+		photo: strings.TrimSuffix(tr.Image, ".jpg"), times: float64(cpu()-start) / float64(decode) / openCVDecode, err: err, notes: tr.Notes,
 		tilt: math.Acos(math.Min(1, -tr.Camera.R[2][2])) * 180 / math.Pi, contrast: tr.Contrast, megapixels: float64(tr.Width*tr.Height) / 1e6,
 	}
 	for _, c := range tr.Cards {

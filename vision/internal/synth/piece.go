@@ -114,6 +114,9 @@ func (d *drawnPiece) cover(q geometry.Point) (tone float64, ok bool) {
 		return 1, c.inside
 	}
 	n := d.locate(q)
+	if n.depth >= reachMM { // too far inside to know the nearest place of the edge
+		return 1, true
+	}
 	if over := n.depth - d.eaten(n); over > 0 {
 		// The cut edge is rounded and catches less light.
 		return 1 - 0.22*math.Exp(-over/0.35), true

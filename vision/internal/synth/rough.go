@@ -226,19 +226,39 @@ func (s *Scene) aim(r *dice, tilt float64) {
 	}
 	dx, dy := r.between(-12, 12), r.between(-12, 12)
 	p1, p2 := r.between(-6e-4, 6e-4), r.between(-6e-4, 6e-4)
-	for ; ; v.Distance *= 1.03 {
+	for {
 		c := LookDown(s.Width, s.Height, f, v)
 		c.K1, c.K2, c.P1, c.P2 = k1, -0.3*k1, p1, p2
 		c.Cx, c.Cy = c.Cx+dx, c.Cy+dy
+		if !s.fills(c) {
+			k1 *= 0.9 // no lens leaves a corner of the photo black
+			continue
+		}
 		if s.shows(c) {
 			s.Camera = c
 			break
 		}
+		v.Distance *= 1.03
 	}
 	if r.IntN(8) == 0 {
 		at, _ := s.Camera.Plane(vision.Pixel{X: float64(s.Width) * float64(r.IntN(2)), Y: float64(s.Height) * float64(r.IntN(2))}, 0)
 		s.Light.Glares = append(s.Light.Glares, Glare{At: at, Reach: 0.18 * max(hi.X-lo.X+160, hi.Y-lo.Y+160), Gain: r.between(1, 4)})
 	}
+}
+
+// fills reports whether the camera sees the plane in all corners of the photo, or
+// has no distortion that could be why not.
+func (s *Scene) fills(c vision.Camera) bool {
+	if math.Abs(c.K1) < 0.01 {
+		return true
+	}
+	for i := range 4 {
+		corner := vision.Pixel{X: float64((s.Width - 1) * (i & 1)), Y: float64((s.Height - 1) * (i >> 1))}
+		if _, ok := c.Plane(corner, 0); !ok {
+			return false
+		}
+	}
+	return true
 }
 
 // shows reports whether all pieces and cards lie in the photo with a margin of 3 %

@@ -32,6 +32,11 @@ func TestRoughSeries(t *testing.T) {
 			refused++
 			continue
 		}
+		for _, px := range []vision.Pixel{{}, {X: 799}, {Y: 599}, {X: 799, Y: 599}} {
+			if _, ok := s.Camera.Plane(px, 0); !ok {
+				t.Errorf("scene %d: nothing is seen in the photo's corner %v", seed, px)
+			}
+		}
 		for _, p := range s.Pieces {
 			ring := p.Path.Flatten(0.5)
 			for _, h := range p.Holes {
@@ -88,4 +93,24 @@ func steepest(p *vision.Photo, dx, dy int) (best int) {
 		}
 	}
 	return best
+}
+
+// A nick at the very start of an outline takes nothing out of the middle.
+func TestNickAtTheStart(t *testing.T) {
+	s := bare()
+	p := synth.Piece{Path: disc(40), Cloth: synth.Plain(synth.Colour{0.9, 0.9, 0.9})}
+	s.Pieces = []synth.Piece{p}
+	whole := mustRender(t, s)
+	s.Pieces[0].Edge.Nicks = []synth.Nick{{Along: 1e-5, DepthMM: 6, WidthMM: 3}}
+	nicked := mustRender(t, s)
+	changed := 0
+	for i := range whole.BGR {
+		if whole.BGR[i] != nicked.BGR[i] {
+			changed++
+		}
+	}
+	// The nick's triangle of 9 mm2 at 3 px/mm, three colours, and its rim.
+	if changed == 0 || changed > 2*9*9*3 {
+		t.Errorf("%d values changed", changed)
+	}
 }
