@@ -148,3 +148,31 @@ func TestStability(t *testing.T) {
 		t.Error("the path is not stable")
 	}
 }
+
+// The report of an edge names its worst place: here a bulge of 1 mm on the second
+// side.
+func TestReportNamesTheWorstPlace(t *testing.T) {
+	s := polygon(0, 0, 300, 0, 300, 200, 0, 200)
+	d := s.sampled(0.5)
+	in := wear{sigma: 0.05}.spoil(d, 0.5, rand.New(rand.NewPCG(6, 1)))
+	for i, p := range d.p {
+		if p.X == 300 && math.Abs(p.Y-120) < 4 {
+			in[i].At.X += 0.5 * (1 + math.Cos(math.Pi*(p.Y-120)/4))
+		}
+	}
+	res := mustFit(t, in)
+	worst := res.Edges[0]
+	for _, e := range res.Edges {
+		if e.WorstMM > worst.WorstMM {
+			worst = e
+		}
+	}
+	if math.Abs(worst.WorstMM-1) > 0.25 || worst.WorstAt.Dist(geometry.Point{X: 301, Y: 120}) > 2 {
+		t.Errorf("worst by %.2f mm at %v, want 1 mm at (301, 120)", worst.WorstMM, worst.WorstAt)
+	}
+	for _, e := range res.Edges {
+		if e != worst && e.WorstMM > 0.3 {
+			t.Errorf("an edge without a bulge is off by %.2f mm", e.WorstMM)
+		}
+	}
+}

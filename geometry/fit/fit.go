@@ -67,7 +67,7 @@ type EdgeReport struct {
 	UncertaintyMM float64 // as Result.UncertaintyMM, for this stretch
 	FrayMM        float64 // as Result.FrayMM, for this stretch
 	LossMM        float64 // how far the path was moved out from the middle of the fray
-	WorstMM       float64 // largest deviation of the cloth from the path
+	WorstMM       float64 // largest deviation of the cloth from the path, bridged threads and nicks apart
 	WorstAt       geometry.Point
 }
 
