@@ -10,7 +10,7 @@ SCENES ?= 300
 PHOTOS ?= $(CURDIR)/testdata/photos
 
 .DEFAULT_GOAL := help
-.PHONY: help run build test check accuracy ablation bench fuzz golden vendor-web packages-run packages-test packages-check web-tools
+.PHONY: help run build test check accuracy ablation bench fuzz golden pictures vendor-web packages-run packages-test packages-check web-tools
 
 help: ## list what can be made
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -49,6 +49,9 @@ fuzz: packages-run ## run every fuzz test for a while (FUZZTIME=)
 
 golden: packages-run ## write the golden files anew from what the code gives now
 	go test $$(grep -rl --include='*_test.go' '"update"' . | xargs -n1 dirname | sort -u) -update
+
+pictures: packages-test ## make the README's pictures of the page from the demo garment
+	go test ./cmd/secondcut -run TestPictures -count=1 -args -pictures $(CURDIR)/pictures
 
 vendor-web: packages-check web-tools ## renew web/vendor from the versions in web/package.json
 	cd web && ./vendor.sh

@@ -3,11 +3,8 @@ package main
 import (
 	"bytes"
 	"compress/gzip"
-	"encoding/json"
-	"fmt"
 	"io/fs"
 	"math"
-	"net/http"
 	"path"
 	"testing"
 
@@ -144,22 +141,5 @@ func many(t testing.TB, url, piece string, n int) {
 	}
 	var now struct{ Version int }
 	ask(t, url+"/api/v1/pieces/"+piece, &now)
-	body, err := json.Marshal(map[string]any{"name": "many", "knots": knots})
-	if err != nil {
-		t.Fatal(err)
-	}
-	req, err := http.NewRequestWithContext(t.Context(), http.MethodPut, url+"/api/v1/pieces/"+piece, bytes.NewReader(body))
-	if err != nil {
-		t.Fatal(err)
-	}
-	req.Header.Set("Content-Type", "application/json")
-	req.Header.Set("If-Match", fmt.Sprintf(`"v%d"`, now.Version))
-	res, err := http.DefaultClient.Do(req)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer res.Body.Close()
-	if res.StatusCode != http.StatusOK {
-		t.Fatalf("saving %d knots: %s", n, res.Status)
-	}
+	put(t, url, piece, now.Version, map[string]any{"name": "many", "knots": knots})
 }

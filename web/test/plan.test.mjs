@@ -14,7 +14,7 @@ import { readPiece, writePiece } from "../app/model/codec.js";
 import { freshId } from "../app/model/doc.js";
 import { spanAt, spanOf, spans } from "../app/model/edges.js";
 import { gripsOf, grainOf, newMark, placedAt } from "../app/model/marks.js";
-import { suggest } from "../app/model/names.js";
+import { nameAll, suggest } from "../app/model/names.js";
 import { fromPiece, toPiece } from "../app/model/plan.js";
 import { fault } from "../app/model/validate.js";
 import { frozen, planned, random, wirePlanned } from "./helpers.mjs";
@@ -166,6 +166,9 @@ test("names are guessed from the shape: a hollow may be a neck, a long line alon
     knots: [{ at: [0, 0], corner: true }, { at: [300, 0], corner: true }, { at: [300, 500], out: [250, 380], corner: true }, { at: [0, 500], in: [50, 380], corner: true }],
     edges: [{ id: "a", name: "a", knot: 0 }, { id: "b", name: "b", knot: 1 }, { id: "c", name: "c", knot: 2 }, { id: "d", name: "d", knot: 3 }],
   });
+  const bare = { ...d, edges: d.edges.map((e, i) => ({ ...e, name: ["bottom", "right", "top", "left"][i] })) };
+  assert.deepEqual([...nameAll(bare, (k) => k)], [["a", "hem"], ["b", "side right"], ["c", "neck"], ["d", "side left"]]);
+  assert.equal(nameAll(d, (k) => k).size, 0); // names that a person gave stay
   assert.equal(suggest(d, "a")[0], "hem");
   assert.equal(suggest(d, "b")[0], "side");
   assert.equal(suggest(d, "c")[0], "neck");

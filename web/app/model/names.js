@@ -56,12 +56,12 @@ function upright(doc, a, d) {
  */
 export function nameAll(doc, word) {
   const bare = spans(doc).filter((s) => PLACE.test(s.edge.name));
-  const names = bare.map((s) => ({ s, name: word(suggest(doc, s.edge.id)[0]) }));
+  const names = bare.map((s) => ({ id: s.edge.id, side: s.edge.name.replace(/ \d+$/, ""), name: word(suggest(doc, s.edge.id)[0]) })).filter((n) => n.name);
   const taken = new Set(doc.edges?.map((e) => e.name));
-  return new Map(names.flatMap(({ s, name }) => {
-    if (!name) return [];
-    const same = names.filter((n) => n.name === name).length > 1, full = same ? `${name} ${s.edge.name}` : name;
-    return taken.has(full) ? [] : [[s.edge.id, full]];
+  return new Map(names.flatMap((n) => {
+    const same = names.filter((x) => x.name === n.name), beside = same.filter((x) => x.side === n.side);
+    const full = [n.name, same.length > 1 && n.side, beside.length > 1 && beside.indexOf(n) + 1].filter(Boolean).join(" ");
+    return taken.has(full) ? [] : [[n.id, full]];
   }));
 }
 
