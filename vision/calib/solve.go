@@ -301,23 +301,28 @@ func (st start) missMM(d int) float64 {
 
 // sides returns the distances in mm of a card's neighbouring saddle points as the
 // camera measures them on the plane, each over its true size times the drawn
-// 64 mm.
+// 64 mm; where no neighbours were seen, those of opposite ones.
 func (st start) sides(d int) (mm []float64) {
+	var across []float64
 	v := st.problem.pack(st.state)
 	cam := st.problem.camera(v)
 	fine := st.problem.targets[d].fine()
 	for i, a := range fine {
 		for _, b := range fine[i+1:] {
-			if a.at.X != b.at.X && a.at.Y != b.at.Y {
-				continue // across the card
-			}
 			p, okA := cam.Plane(a.px, 0)
 			q, okB := cam.Plane(b.px, 0)
 			drawn := st.problem.truly(v, d, a.at).Dist(st.problem.truly(v, d, b.at))
-			if okA && okB {
-				mm = append(mm, p.Dist(q)/drawn*2*card.SaddleMM)
+			switch side := p.Dist(q) / drawn * 2 * card.SaddleMM; {
+			case !okA || !okB:
+			case a.at.X != b.at.X && a.at.Y != b.at.Y:
+				across = append(across, side)
+			default:
+				mm = append(mm, side)
 			}
 		}
+	}
+	if len(mm) == 0 {
+		return across
 	}
 	return mm
 }

@@ -320,3 +320,16 @@ func TestSenselessDetections(t *testing.T) {
 		}
 	}
 }
+
+// A card of which only two opposite saddle points are seen is measured all the same.
+func TestAcrossACardIsMeasured(t *testing.T) {
+	s, dets := usual(rand.New(rand.NewPCG(6, 9)))
+	dets[1].Saddles[0], dets[1].Saddles[2] = card.Observed{}, card.Observed{}
+	c, _, err := Solve(&s.photo, dets, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if k := c.Cards[1]; !k.Used || math.Abs(k.MeasuredMM-64) > 0.2 {
+		t.Errorf("%+v", k)
+	}
+}
