@@ -20,7 +20,6 @@ export const uploads = signal(/** @type {readonly Upload[]} */ ([]));
 export const jobs = signal(/** @type {ReadonlyMap<string, Job>} */ (new Map()));
 export const face = signal(/** @type {Face} */ (""));
 
-let tag = "";
 
 export async function loadList() {
   try {
@@ -64,7 +63,7 @@ export async function refresh(id) {
     if (turn !== asked) return;
     const known = garment.value?.id === id ? garment.value : null;
     const before = new Set(known?.photos?.map((p) => p.id));
-    batch(() => ([garment.value, tag, trouble.value] = [got.garment, got.etag, null]));
+    batch(() => ([garment.value, trouble.value] = [got.garment, null]));
     const fresh = (got.garment.photos ?? []).filter((p) => !before.has(p.id) && !ours.has(p.id));
     // Word of a photo may come before the answer to the one who sent it.
     const sending = uploads.value.some((u) => u.garment === id && u.state === "sending");
@@ -174,11 +173,15 @@ export async function take(file) {
 }
 
 /** @param {string} name */
-export async function renameGarment(name) {
+export const renameGarment = async (name) => { if (name.trim() !== "" && name !== garment.value?.name) await editGarment({ name }); };
+
+/** Changes what is said about the garment. @param {Partial<Garment>} edit */
+export async function editGarment(edit) {
   const g = garment.value;
-  if (!g || name === g.name || name.trim() === "") return;
+  if (!g) return;
   try {
-    await api.patchGarment(g.id, { name }, tag);
+    // Pieces and photos count as changes of the garment too: the newest version is asked for.
+    await api.patchGarment(g.id, edit, (await api.getGarment(g.id)).etag);
   } catch (e) {
     sayProblem(e);
   }

@@ -10,7 +10,7 @@ import { texts } from "../texts.js";
 import { NameField, Trouble } from "./App.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
-import { UnitChoice, len } from "./lengths.js";
+import { TextField, UnitChoice, len } from "./lengths.js";
 import { Photos } from "./Photos.js";
 import { PieceDrawing, commonScale, docOf } from "./PieceDrawing.js";
 
@@ -87,6 +87,7 @@ function Pieces({ garment }) {
     <ul class="pieces">${open.map((o) => html`<li key=${o.piece.id}><${PieceCard} ...${o} scale=${scale} /></li>`)}</ul>
     ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}
     <a class="button" href=${stepURL(all[0].id, "check")}><${Icon} name="step-check" />${texts.check.title}</a>
+    <${About} garment=${garment} />
     <${Downloads} id=${garment.id} />
   </section>`;
 }
@@ -99,6 +100,12 @@ const Downloads = ({ id }) => html`<section class="slip all" aria-labelledby="al
   <p class="quiet">${texts.editor.pdfHow} ${texts.editor.blades}</p>
   <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><a class=${`button ${name === "a4" ? "main" : ""}`} href=${garmentURL(id, { format, ...(paper && { paper }) })} download><${Icon} name="down" />${T.allFormats[name]}</a></li>`)}</ul>
 </section>`;
+
+/** What is written on every piece, and notes. @param {{ garment: GarmentType }} props */
+const About = ({ garment: g }) => html`<details class="slip prep about"><summary><h2>${T.about}</h2></summary><p class="quiet">${T.aboutHow}</p>
+  ${/** @type {const} */ ([["size_worn", T.sizeWorn], ["size_measured", T.sizeMeasured], ["pattern_version", T.version]]).map(([key, label]) => html`<${TextField} key=${key} label=${label} value=${g[key] ?? ""} change=${(/** @type {string} */ v) => store.editGarment({ [key]: v })} />`)}
+  <div class="field-row"><label for="pattern-date">${T.date}</label><input id="pattern-date" type="date" value=${g.date ?? ""} onChange=${(/** @type {any} */ e) => store.editGarment({ date: e.currentTarget.value })} /></div>
+  <${TextField} label=${T.notes} long=${true} value=${g.notes ?? ""} change=${(/** @type {string} */ v) => store.editGarment({ notes: v })} /></details>`;
 
 /** @param {import("../state/todo.js").Todo[]} open */
 const hard = (open) => open.find((t) => !t.soft) ?? open[0];

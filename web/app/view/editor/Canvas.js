@@ -115,6 +115,15 @@ function useWheel(box) {
   }, []);
 }
 
+/** How large a corner is shown beside its edge's form, in pixels, and its scale in pixels per mm. */
+const NEAR_PX = 150, NEAR_SCALE = 2.4;
+
+/** A place on the photo with all that is drawn there, enlarged. @param {{ at: { x: number, y: number }, label: string }} props */
+export function Near({ at, label }) {
+  const view = { scale: NEAR_SCALE, left: at.x - NEAR_PX / 2 / NEAR_SCALE, top: at.y + NEAR_PX / 2 / NEAR_SCALE, width: NEAR_PX, height: NEAR_PX };
+  return html`<figure class="near"><div><${Scene} view=${view} /></div><figcaption class="quiet">${label}</figcaption></figure>`;
+}
+
 /** Photo and drawing as seen through the canvas or, with its own view, the loupe. @param {{ main?: boolean, view?: Viewport }} props */
 function Scene({ main = false, view }) {
   const v = view ?? ed.viewport.value;

@@ -14,6 +14,7 @@ import { take } from "../../tools/index.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
 import { LengthField, TextField, len } from "../lengths.js";
+import { Near } from "./Canvas.js";
 import { FinishForm, finishText } from "./FinishForm.js";
 
 /** @import {Doc, Edge, Old} from "../../types" */
@@ -71,6 +72,7 @@ function Form({ doc, edge: e }) {
     ${doc.means === "cut-edge" && html`<${OldForm} doc=${doc} edge=${e} />`}
     <${FinishForm} edge=${e} />
     <${Found} edge=${e} />
+    <${Ends} doc=${doc} edge=${e} />
     ${before && html`<button type="button" class="plain" onClick=${() => { ed.perform(joinEdge(e.id), L.joinEdge); ed.edgeId.value = before.id; }}><${Icon} name="join" />${T.join(before.name)}</button>`}
   </div>`;
 }
@@ -92,6 +94,15 @@ function OldForm({ doc, edge: e }) {
     ${e.old.is !== "unknown" && others.length > 0 && html`<button type="button" onClick=${() => ed.perform(setEdges(new Set(others.map((x) => x.id)), { old: e.old }), L.edgeOld)}>${T.oldForAll}</button>`}</div>
     <p class="quiet">${T.oldHow}</p>
   </fieldset>`;
+}
+
+/** Both corners of the edge, enlarged: there two finishes meet. @param {{ doc: Doc, edge: Edge }} props */
+function Ends({ doc, edge: e }) {
+  const all = spans(doc), i = all.findIndex((s) => s.edge.id === e.id), s = all[i];
+  if (!s || all.length < 2 || !draft.value) return null;
+  return html`<h3>${T.corners}</h3><div class="row nears">
+    <${Near} at=${s.chain[0].a} label=${T.cornerTo(all[(i + all.length - 1) % all.length].edge.name)} />
+    <${Near} at=${s.chain[s.chain.length - 1].d} label=${T.cornerTo(all[(i + 1) % all.length].edge.name)} /></div>`;
 }
 
 /** What the service noticed at the edge. @param {{ edge: Edge }} props */
