@@ -96,7 +96,6 @@ function start(piece, etag) {
       saver?.edit(ed.doc.value);
       untracked(keepFrame);
     }),
-    api.followGarment(piece.garment_id, () => void takeIn(id)),
     () => { removeEventListener("online", now); removeEventListener("pagehide", now); },
   ];
 }
@@ -130,10 +129,10 @@ function takeDraft(piece, doc, etag) {
   if (draft.etag !== etag) saver?.conflict(piece, etag);
 }
 
-/** Another device may have saved this piece. @param {string} id */
-async function takeIn(id) {
-  const s = saver;
-  if (!s || !s.clean() || removing) return;
+/** Something of the garment changed: another device may have saved this piece. */
+export async function takeIn() {
+  const s = saver, id = ed.piece.value?.id;
+  if (!s || !id || !s.clean() || removing) return;
   const got = await api.getPiece(id).catch(() => null);
   if (!got || s !== saver || !s.clean() || ed.dragging.value || got.piece.version <= (ed.piece.value?.version ?? 0)) return;
   const now = ed.doc.value, next = readPiece(got.piece);

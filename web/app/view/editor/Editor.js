@@ -80,7 +80,12 @@ function useStep(piece, garment) {
     if (at !== "outline") ed.select([]);
   }, [at, ready]);
   const version = garments.garment.value?.version ?? 0;
-  useEffect(() => { if (garment && version) void board.check(garment); }, [garment, version]);
+  // One stream of events for all: a browser keeps only six connections to a host, over all its tabs.
+  useEffect(() => {
+    if (!garment || !version) return;
+    void session.takeIn();
+    void board.check(garment);
+  }, [garment, version]);
   // A cut line that grew is shown whole, unless the person has looked closer since.
   const box = at === "edges" || at === "marks" ? draft.draft.value?.box : null;
   useEffect(() => {
