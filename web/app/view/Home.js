@@ -72,7 +72,7 @@ function NewGarment() {
     <div class="row"><input id="new-name" ref=${box} type="text" maxlength="200" autocomplete="off" aria-describedby="new-hint" />
       <button type="submit" class="main" disabled=${busy}>${T.create}</button></div>
     <p id="new-hint" class="quiet">${T.newHint}</p>
-    <label class="button"><${Icon} name="up" />${T.importFile}<input class="file" type="file" accept=".json,application/json" onChange=${importFile} /></label>
+    <label class="button"><${Icon} name="open" />${T.importFile}<input class="file" type="file" accept=".json,application/json" onChange=${importFile} /></label>
   </form>`;
 }
 

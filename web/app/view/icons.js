@@ -49,6 +49,7 @@ const shapes = {
   curve: html`<path d="M5 19C5 9 10 5 19 5" /><circle cx="5" cy="19" r="2" class="solid" /><circle cx="19" cy="5" r="2" class="solid" />`,
   prev: html`<path d="M13 6l-6 6 6 6M18 8v8" />`,
   next: html`<path d="M11 6l6 6-6 6M6 8v8" />`,
+  open: html`<path d="M4 20V5h6l2 3h8v4M4 20l3-8h15l-3 8z" />`,
   up: html`<path d="M5 15l7-7 7 7" />`,
   closeX: html`<path d="M6 6l12 12M18 6L6 18" />`,
 };
