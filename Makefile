@@ -7,10 +7,12 @@ ADDR ?= 127.0.0.1:8080
 DATA ?= data
 FUZZTIME ?= 20s
 SCENES ?= 300
+KILLS ?= 200
+BURST ?= 50
 PHOTOS ?= $(CURDIR)/testdata/photos
 
 .DEFAULT_GOAL := help
-.PHONY: help run build test check accuracy ablation bench fuzz golden pictures vendor-web packages-run packages-test packages-check web-tools
+.PHONY: help run build test check accuracy ablation soak bench fuzz golden pictures vendor-web packages-run packages-test packages-check web-tools
 
 help: ## list what can be made
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-10s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -40,6 +42,9 @@ accuracy: packages-run ## trace photos with known truth, print the errors, fail 
 ablation: packages-run ## print what each part of the tracing buys, and what a plain script does (PHOTOS=)
 	go test -tags ablation ./vision/calib -run TestAblation -count=1 -v -args -photos $(PHOTOS)
 	go test -tags ablation ./api/pipeline -run TestAblation -count=1 -v -timeout 60m -args -photos $(PHOTOS) -script $(CURDIR)/scripts/plain_script.py
+
+soak: packages-run ## kill the service 200 times under load, then send it a heap of photos (KILLS=, BURST=)
+	go test ./cmd/secondcut -run 'TestKilledAtAnyMoment|TestBurst' -count=1 -v -timeout 60m -args -kills $(KILLS) -burst $(BURST)
 
 bench: packages-run ## measure time of trace and steps as multiples of decoding, and peak memory
 	go test -run '^$$' -bench . -benchmem ./...
