@@ -192,7 +192,7 @@ func (s *span) worn() float64 {
 // test holds it).
 func (s *span) uncertainty(opt Options) float64 {
 	se := s.standardError()
-	hidden := math.Hypot(1.4*s.doubt, 0.4*s.worn())
+	hidden := math.Hypot(1.8*s.doubt, 0.5*s.worn())
 	if s.ripple {
 		hidden = 0.1 * s.worn()
 	}

@@ -58,7 +58,7 @@ func TestLossIsMadeGood(t *testing.T) {
 		for range rounds {
 			s := wornSpan(120, 0.1, func() float64 { return 0.1*rnd.NormFloat64() - c.loss() })
 			sum += s.loss
-			if math.Abs(s.loss) < 2*math.Hypot(1.4*s.doubt, 0.4*s.worn()) {
+			if math.Abs(s.loss) < 2*math.Hypot(1.8*s.doubt, 0.5*s.worn()) {
 				covered++
 			}
 		}
