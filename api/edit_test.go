@@ -114,3 +114,25 @@ func FuzzPieceEdit(f *testing.F) {
 		}
 	})
 }
+
+// A new tracing that saw no grain leaves none of the one before; an edit by hand
+// leaves it.
+func TestGrainOfANewTracing(t *testing.T) {
+	ring := path(0, 0, 10, 0, 10, 10)
+	grain := &geometry.Grain{Deg: 90, Sure: 0.9}
+	p := api.Piece{Name: "a", Knots: ring, Grain: grain, PieceParts: api.FirstParts(ring, grain)}
+	doubt := 0.3
+	for name, tt := range map[string]struct {
+		edit api.PieceEdit
+		want *geometry.Grain
+	}{
+		"by hand":           {api.PieceEdit{Name: "a", Knots: ring}, grain},
+		"traced, none seen": {api.PieceEdit{Name: "a", Knots: ring, UncertaintyMM: &doubt}, nil},
+		"traced and seen":   {api.PieceEdit{Name: "a", Knots: ring, UncertaintyMM: &doubt, Grain: &geometry.Grain{Deg: 10, Sure: 0.5}}, &geometry.Grain{Deg: 10, Sure: 0.5}},
+	} {
+		now, _, err := p.Edited(tt.edit)
+		if err != nil || (now.Grain == nil) != (tt.want == nil) || tt.want != nil && *now.Grain != *tt.want {
+			t.Errorf("%s: grain %+v, %v", name, now.Grain, err)
+		}
+	}
+}

@@ -109,6 +109,9 @@ func (p Piece) Edited(e PieceEdit) (Piece, []geometry.Finding, error) {
 	replace(&now.Unsure, e.Unsure)
 	turned := e.Grain != nil && (p.Grain == nil || *p.Grain != *e.Grain)
 	now.Grain = cmp.Or(e.Grain, p.Grain)
+	if e.UncertaintyMM != nil { // a new tracing, which may have seen no grain
+		now.Grain = e.Grain
+	}
 	findings, err := now.takeOver(p, e)
 	if err != nil {
 		return p, nil, err

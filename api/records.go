@@ -186,7 +186,8 @@ type Piece struct {
 // PieceEdit is what a person may change of a piece. Pattern parts that are left out
 // stay: edges and marks are taken over to the new outline. What a tracing said about the
 // outline (uncertainty, fray, unsure, grain) comes along when the outline was
-// taken from a new tracing; what is left out stays as it was.
+// taken from a new tracing; what is left out stays as it was, but that a grain left
+// out beside an uncertainty was not seen.
 type PieceEdit struct {
 	Name    string          `json:"name" maxLength:"200"`
 	Knots   geometry.Path   `json:"knots" nullable:"false"`

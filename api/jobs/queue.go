@@ -30,7 +30,7 @@ type Options struct {
 	// Attempts is how often a job is tried whose tracer fails or dies; default 3.
 	Attempts int
 	// Crashes is how often the service itself may die while a job runs before that
-	// job is given up; default 10.
+	// job is given up; default 50.
 	Crashes int
 	// Patience is how often a job is tried when the store cannot read or keep its
 	// pictures, which may pass; default 12, about seven minutes.
@@ -86,7 +86,7 @@ func New(ctx context.Context, db *sql.DB, store api.Store, tracer Tracer, opt Op
 	opt.Warm = cmp.Or(opt.Warm, 2)
 	opt.Timeout = cmp.Or(opt.Timeout, 5*time.Minute)
 	opt.Attempts = cmp.Or(opt.Attempts, 3)
-	opt.Crashes = cmp.Or(opt.Crashes, 10)
+	opt.Crashes = cmp.Or(opt.Crashes, 50)
 	opt.Patience = cmp.Or(opt.Patience, 12)
 	opt.RetryAfter = cmp.Or(opt.RetryAfter, 2*time.Second)
 	opt.Logger = cmp.Or(opt.Logger, slog.Default())
