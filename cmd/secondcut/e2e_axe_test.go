@@ -12,8 +12,9 @@ import (
 // axe is the accessibility checker axe-core; npm puts it there for the checks.
 const axe = "../../web/node_modules/axe-core/axe.min.js"
 
-// TestAccessible lets axe-core look at every view, on a desk and on a phone, light
-// and dark: nothing serious or critical may be found.
+// TestAccessible lets axe-core look at every view, on a desk and on the smallest
+// phone, light and dark: nothing serious or critical may be found, and nothing wider
+// than the screen.
 func TestAccessible(t *testing.T) {
 	t.Parallel()
 	code, err := os.ReadFile(axe)
@@ -30,6 +31,9 @@ func TestAccessible(t *testing.T) {
 	themes := []string{"light", "dark"}
 	look := func(p *tab, what string) {
 		t.Helper()
+		if over := eval[float64](p, "document.documentElement.scrollWidth - innerWidth"); over > 0 {
+			t.Errorf("%s is %.0f px wider than the screen", what, over)
+		}
 		for _, theme := range themes {
 			eval[bool](p, fmt.Sprintf(`(document.documentElement.dataset.theme = %q, true)`, theme))
 			p.until("colours that stand still", `document.getAnimations().every((a) => a.playState === "finished" || !(a instanceof CSSTransition))`)
@@ -57,7 +61,7 @@ func TestAccessible(t *testing.T) {
 	p.press("All commands")
 	look(p, "commands")
 	themes = themes[:1] // the colours are the same on a phone
-	views(newTab(t, browser, 390, 844, true), "phone")
+	views(newTab(t, browser, 320, 640, true), "phone")
 }
 
 // settle waits until nothing is loading and the cut line, where there is one, is

@@ -37,6 +37,8 @@ const T = texts.editor, L = T.labels;
 
 /** Below this width the buttons stand in a row under the piece, and take this height; pixels. */
 const NARROW = 821, BUTTONS = 56;
+/** A canvas as low as this belongs to a phone on its side: the buttons stand beside the piece. */
+const LOW = 280;
 
 /** @param {number} factor */
 function zoomBy(factor) {
@@ -57,7 +59,7 @@ function around(b) {
 export function fitAll() {
   const v = ed.viewport.value;
   const plane = ed.photo.value?.plane, box = ed.rings.value.length > 0 ? around(bounds(ed.rings.value)) : plane ? extent(plane) : null;
-  if (box) ed.viewport.value = fit(v, box, v.width < NARROW ? 24 : 56, v.width < NARROW ? BUTTONS : 0);
+  if (box) ed.viewport.value = fit(v, box, v.height < LOW ? 10 : v.width < NARROW ? 24 : 56, v.width < NARROW && v.height >= LOW ? BUTTONS : 0);
 }
 
 /** Shows some points with some cloth around them. @param {readonly Point[]} points */

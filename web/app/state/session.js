@@ -108,6 +108,7 @@ function stored(now, tag, sent) {
   if (here === sent && sent.edges === null && now.edges?.length) {
     const next = readPiece(now);
     saver?.rebase(next, tag, next);
+    ed.select([]);
     ed.exchange(next);
   } else keepFrame();
 }
