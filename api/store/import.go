@@ -55,6 +55,10 @@ func brokenArchive(cause error) error {
 	}
 }
 
+// maxRecords is how many extended records an entry may have: our own need one, for
+// its size.
+const maxRecords = 1
+
 // unpack puts the tables into the folder and the pictures in their place.
 func (s *Store) unpack(ctx context.Context, a *tar.Reader, stage string) error {
 	var damaged []string
@@ -67,7 +71,8 @@ func (s *Store) unpack(ctx context.Context, a *tar.Reader, stage string) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if h.Typeflag != tar.TypeReg || !began && h.Name != "manifest.json" {
+		// A sparse file would be far larger than the archive.
+		if h.Typeflag != tar.TypeReg || len(h.PAXRecords) > maxRecords || h.PAXRecords["GNU.sparse.major"] != "" || h.PAXRecords["GNU.sparse.size"] != "" || !began && h.Name != "manifest.json" {
 			return brokenArchive(fmt.Errorf("unexpected entry %q", h.Name))
 		}
 		folder, name, _ := strings.Cut(h.Name, "/")

@@ -82,6 +82,10 @@ func request(ctx context.Context, method, url string, body []byte, headers map[s
 		return 0, nil, err
 	}
 	defer res.Body.Close()
+	if res.StatusCode == http.StatusTooManyRequests { // as a well-behaved client does
+		time.Sleep(time.Second)
+		return request(ctx, method, url, body, headers, out)
+	}
 	answer, err = io.ReadAll(res.Body)
 	if err == nil && out != nil && res.StatusCode < 300 {
 		err = json.Unmarshal(answer, out)
