@@ -51,7 +51,7 @@ function Seam({ pair: s, n, row }) {
   return html`<li class=${on ? "on" : ""}><button type="button" class="edge-head" aria-expanded=${on} onClick=${() => { board.open.value = on ? null : s.id; board.mode.value = "seam"; }}>
       <span class="round" data-pair=${n % 8}>${n + 1}</span>
       <span class="edge-name"><strong>${s.name}</strong><span class=${state === "bad" || state === "ask" ? "flag" : "quiet"}>${word}${row?.known && Math.abs(row.off_mm) >= 0.05 ? `, ${row.ok ? T.offBy(len(Math.abs(row.off_mm))) : row.off_mm > 0 ? T.longer(len(row.off_mm)) : T.shorter(len(-row.off_mm))}` : ""}</span></span>
-      ${state !== "wait" && html`<${Icon} name=${{ ask: "warning", ok: "check", bad: "error" }[state]} />`}<${Icon} name=${on ? "up" : "next"} /></button>
+      ${state !== "wait" && html`<span class=${`state-${state}`}><${Icon} name=${{ ask: "warning", ok: "check", bad: "error" }[state]} /></span>`}<${Icon} name=${on ? "up" : "next"} /></button>
     ${on && html`<${SeamForm} pair=${s} row=${row} />`}</li>`;
 }
 
