@@ -57,22 +57,24 @@ func limit(v, cap float32) float32 { return min(max(v, -cap), cap) }
 
 // weigh fills o.colour and o.all from the models, the guess and the seeds.
 func (s *scene) weigh(o *odds, m *models, guessWeight float32, frame []bool, seeds []int8) {
-	for i := range s.feat {
-		switch s.known[i] {
-		case calib.KnownScene:
-			o.colour[i] = limit(m.colourOdds(&s.feat[i]), colourCap)
-			o.all[i] = colourWeight*o.colour[i] + guessWeight*o.guess[i]
-		case calib.KnownCard:
-			o.colour[i] = limit(m.onCard(&s.feat[i]), 2)
-			o.all[i] = o.colour[i] - cardBias
+	halves(len(s.feat), func(from, to int) {
+		for i := from; i < to; i++ {
+			switch s.known[i] {
+			case calib.KnownScene:
+				o.colour[i] = limit(m.colourOdds(&s.feat[i]), colourCap)
+				o.all[i] = colourWeight*o.colour[i] + guessWeight*o.guess[i]
+			case calib.KnownCard:
+				o.colour[i] = limit(m.onCard(&s.feat[i]), 2)
+				o.all[i] = o.colour[i] - cardBias
+			}
+			if frame[i] {
+				o.all[i] -= frameBias
+			}
+			if seeds[i] != 0 {
+				o.all[i] = sureSeed * float32(seeds[i])
+			}
 		}
-		if frame[i] {
-			o.all[i] -= frameBias
-		}
-		if seeds[i] != 0 {
-			o.all[i] = sureSeed * float32(seeds[i])
-		}
-	}
+	})
 }
 
 // onCard returns the log odds that what is seen on a card's place is cloth that

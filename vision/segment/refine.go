@@ -34,7 +34,7 @@ func (f *find) refine(opt Options) *refiner {
 	s := f.scene
 	r := &refiner{find: f, mask: make([]bool, len(f.pl.Known))}
 	r.sure = s.sure(f.cells)
-	r.looks[0], r.looks[1] = r.learnLooks(1), r.learnLooks(-1)
+	both(func() { r.looks[0] = r.learnLooks(1) }, func() { r.looks[1] = r.learnLooks(-1) })
 	if len(opt.Strokes) > 0 {
 		r.hard = make([]int8, len(r.mask))
 		for _, st := range opt.Strokes {

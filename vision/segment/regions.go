@@ -18,10 +18,27 @@ const (
 // it shrank.
 func open(mask []bool, width, height int, pxPerMM float64) {
 	r := max(1, int(math.Round(threadMM*pxPerMM/2)))
-	core := grow(shrink(mask, width, height, r), width, height, r+1)
-	for i := range mask {
-		mask[i] = mask[i] && core[i]
+	first, last := rows(mask, width)
+	first, last = max(0, first-1), min(height, last+1) // what lies beyond counts as empty
+	part := mask[first*width : last*width]
+	core := grow(shrink(part, width, last-first, r), width, last-first, r+1)
+	for i := range part {
+		part[i] = part[i] && core[i]
 	}
+}
+
+// rows returns the rows that hold set pixels, from (included) to (excluded); both
+// are 0 when none does.
+func rows(mask []bool, width int) (from, to int) {
+	a := slices.Index(mask, true)
+	if a < 0 {
+		return 0, 0
+	}
+	b := len(mask) - 1
+	for !mask[b] {
+		b--
+	}
+	return a / width, b/width + 1
 }
 
 // grow returns the pixels within r rows and columns of a set one.

@@ -36,13 +36,12 @@ func newScene(pl *calib.Plane, tables *labTables) *scene {
 	n := s.width * s.height
 	s.known, s.feat, s.light = make([]byte, n), make([]feature, n), make([]float32, n)
 	fine := make([]float32, n)
-	for y := range s.height {
-		for x := range s.width {
-			i := y*s.width + x
+	halves(n, func(from, to int) {
+		for i := from; i < to; i++ {
 			s.light[i] = 1
-			s.known[i], s.feat[i], fine[i] = average(pl, tables, x*side, y*side, side)
+			s.known[i], s.feat[i], fine[i] = average(pl, tables, i%s.width*side, i/s.width*side, side)
 		}
-	}
+	})
 	s.textures(fine)
 	return s
 }

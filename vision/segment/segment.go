@@ -31,32 +31,47 @@ func newFind(pl *calib.Plane, opt Options) (*find, error) {
 		return nil, fmt.Errorf("segment: the plane image of %d x %d pixels cannot be used", pl.Width, pl.Height)
 	}
 	f := &find{pl: pl, tables: newLabTables()}
-	f.scene = newScene(pl, f.tables)
+	if opt.NoPrior {
+		f.look(opt)
+		f.guessByPlace()
+		return f, nil
+	}
+	var g *prior.Guess
+	var err error
+	both(func() { g, err = prior.Run(pl.BGR, seen(pl), pl.Width, pl.Height) }, func() { f.look(opt) })
+	if err == nil && len(f.stray) > 0 { // it must not see those cards either
+		g, err = prior.Run(pl.BGR, seen(f.pl), pl.Width, pl.Height)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("segment: %w", err)
+	}
+	f.guess(g)
+	return f, nil
+}
+
+// look fills in all that needs no guess.
+func (f *find) look(opt Options) {
+	f.scene = newScene(f.pl, f.tables)
 	f.maskStray()
-	pl = f.pl
 	c := len(f.scene.feat)
 	f.odds = odds{make([]float32, c), make([]float32, c), make([]float32, c)}
 	f.frame = f.scene.within(frameMM, func(k byte) bool { return k == calib.KnownNot }, true)
 	f.outer = f.scene.within(2*frameMM, func(k byte) bool { return k == calib.KnownNot }, true)
-	f.seeds = f.scene.paint(pl, opt.Strokes)
-	if opt.NoPrior {
-		f.guessByPlace()
-		return f, nil
+	f.seeds = f.scene.paint(f.pl, opt.Strokes)
+}
+
+// seen marks the pixels that show neither a card nor nothing.
+func seen(pl *calib.Plane) []bool {
+	out := make([]bool, len(pl.Known))
+	for i, k := range pl.Known {
+		out[i] = k == calib.KnownScene
 	}
-	return f, f.guess()
+	return out
 }
 
 // guess fills in the learned guess.
-func (f *find) guess() error {
+func (f *find) guess(g *prior.Guess) {
 	s := f.scene
-	seen := make([]bool, len(f.pl.Known))
-	for i, k := range f.pl.Known {
-		seen[i] = k == calib.KnownScene
-	}
-	g, err := prior.Run(f.pl.BGR, seen, f.pl.Width, f.pl.Height)
-	if err != nil {
-		return fmt.Errorf("segment: %w", err)
-	}
 	half := float64(s.side-1) / 2
 	for i := range s.feat {
 		if s.known[i] == calib.KnownScene {
@@ -64,7 +79,6 @@ func (f *find) guess() error {
 			f.odds.guess[i] = limit(float32(v), guessCap)
 		}
 	}
-	return nil
 }
 
 // guessByPlace is the guess of one who has not looked: cloth lies in the middle.
@@ -94,7 +108,9 @@ func (f *find) learnAndDivide(ctx context.Context) error {
 		if pass == 1 {
 			s.flatten(surface)
 		}
-		m := models{learn(s.pick(cloth, f.seeds, 1), strayCloth), learn(s.pick(surface, f.seeds, -1), straySurface), f.paper}
+		m := models{paper: f.paper}
+		both(func() { m.cloth = learn(s.pick(cloth, f.seeds, 1), strayCloth) },
+			func() { m.surface = learn(s.pick(surface, f.seeds, -1), straySurface) })
 		if m.cloth == nil || m.surface == nil {
 			return nil // what the pass before found stands
 		}
