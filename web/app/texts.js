@@ -407,6 +407,7 @@ export const texts = {
     seams: "Seams", curves: "Curves laid on each other", measures: "Finished measures", elastics: "Elastic",
     noSeams: "No seams yet.",
     seam: "Seam", lengths: "Lengths", off: "Off by", limit: "Limit", ok: "fits", bad: "does not fit", offBy: (/** @type {string} */ l) => `${l} off`, longer: (/** @type {string} */ l) => `first side ${l} too long`, shorter: (/** @type {string} */ l) => `first side ${l} too short`, unknown: "allowance not known",
+    meant: (/** @type {string} */ l) => `The difference of ${l} is meant`,
     ease: "The first is meant to be longer by", tolerance: "May be off by",
     parts: "From notch to notch",
     addEdge: { a: "Add an edge to the first side", b: "Add an edge to the second side" },

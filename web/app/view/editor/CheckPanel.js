@@ -63,6 +63,7 @@ function SeamForm({ pair: s, row }) {
     ${row && html`<table><thead><tr><th scope="col">${T.sides.a}</th><th scope="col">${T.sides.b}</th><th scope="col">${T.off}</th><th scope="col">${T.limit}</th></tr></thead>
       <tbody><tr><td>${len(row.a_mm)}</td><td>${len(row.b_mm)}</td><td>${len(row.off_mm)}</td><td>${len(row.limit_mm)}</td></tr></tbody></table>`}
     ${row && html`<${Strip} row=${row} />`}
+    ${row?.known && !row.ok && Math.abs(row.off_mm) > row.limit_mm && html`<button type="button" onClick=${() => set({ ease_mm: Math.round((row.a_mm - row.b_mm) * 10) / 10 })}>${T.meant(len(Math.abs(row.a_mm - row.b_mm)))}</button>`}
     ${/** @type {const} */ (["a", "b"]).map((side) => html`<div key=${side}><strong>${T.sides[side]}</strong><ul class="runs">${s[side].map((r) => html`<li key=${`${r.piece} ${r.edge}`}>${edgeName(r)}
       ${s[side].length > 1 && html`<button type="button" class="plain" aria-label=${T.dropEdge(edgeName(r))} onClick=${() => set({ [side]: s[side].filter((x) => x !== r) })}><${Icon} name="closeX" /></button>`}</li>`)}</ul></div>`)}
     <div class="row">${/** @type {const} */ (["a", "b"]).map((side) => html`<button type="button" key=${side} onClick=${() => (board.adding.value = { id: s.id, side })}>${T.addEdge[side]}</button>`)}</div>
