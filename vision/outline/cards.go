@@ -16,7 +16,6 @@ type ink []placed
 type placed struct {
 	centre   geometry.Point
 	cos, sin float64
-	used     bool // in the calibration: it lies flat, where it is said to lie
 }
 
 // newInk places the cards of a photo.
@@ -24,7 +23,7 @@ func newInk(cards []vision.CardReport) ink {
 	out := make(ink, 0, len(cards))
 	for _, c := range cards {
 		s, co := math.Sincos(c.TurnDeg * math.Pi / 180)
-		out = append(out, placed{c.Centre, co, s, c.Used})
+		out = append(out, placed{c.Centre, co, s})
 	}
 	return out
 }

@@ -42,8 +42,7 @@ func (s scene) pixel(view above, x, y float64) (v [3]float64) {
 	}
 	n := 1
 	for k := range 4 {
-		p, q := view.toPlane(x+float64(k%2)-0.5, y+float64(k/2)-0.5), view.toPlane(x, y)
-		if s.cloth(p) != s.cloth(q) || math.Abs(s.ground(p)[1]-s.ground(q)[1]) > 20 {
+		if s.cloth(view.toPlane(x+float64(k%2)-0.5, y+float64(k/2)-0.5)) != s.cloth(view.toPlane(x, y)) {
 			n = 4
 		}
 	}
@@ -148,6 +147,3 @@ func rough(dist func(geometry.Point) float64, mm float64, seed uint64) geometry.
 	}
 	return out
 }
-
-// soft is the power in which photos without cards are taken to be blurred.
-var soft = usualLens.power

@@ -59,14 +59,15 @@ func (m *moments) cov() (c [3][3]float64) {
 // that any stretch of the ring is the difference of two.
 type running []moments
 
-// runningOver sums the colours that lie lo to hi mm beyond the base.
-func runningOver(b *band, lo, hi float64) running {
+// runningOver sums the colours that lie lo to hi mm beyond the path at.
+func runningOver(b *band, at []float64, lo, hi float64) running {
 	n, m := len(b.at), len(b.offsets)
 	step := b.offsets[1] - b.offsets[0]
 	r := make(running, n+1)
 	for i := range n {
 		var row moments
-		k0, k1 := int(math.Ceil((lo-b.offsets[0])/step)), int(math.Floor((hi-b.offsets[0])/step))
+		k0 := int(math.Ceil((at[i] + lo - b.offsets[0]) / step))
+		k1 := int(math.Floor((at[i] + hi - b.offsets[0]) / step))
 		for k := max(0, k0); k <= min(m-1, k1); k++ {
 			if b.seen[i*m+k] {
 				row.add(b.px[i*m+k])

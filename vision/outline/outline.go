@@ -61,7 +61,6 @@ func trace(ctx context.Context, p *vision.Photo, view projector, cards ink, poin
 	}
 	t := tracer{photo: p, view: view, cards: cards, cells: cells}
 	t.mmPerPx = t.pixelSize(ring)
-	t.lens, _ = t.measureLens()
 	first, err := t.coarse(ctx, ring)
 	if err != nil {
 		return nil, err
@@ -93,7 +92,6 @@ type tracer struct {
 	cards   ink
 	cells   *region
 	mmPerPx float64
-	lens    lens
 }
 
 // pixelSize returns the median size of a pixel on the cloth along the ring, in

@@ -118,8 +118,8 @@ func (t *tracer) fine(ctx context.Context, first found, doubt []bool, spacing fl
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	b, places := t.place(path)
-	from := sources(ring, len(places))
+	places := t.place(path)
+	from := sources(ring, len(b.at))
 	out := make([]fit.Sample, len(places))
 	for i, p := range places {
 		j := from[i]

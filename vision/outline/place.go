@@ -3,8 +3,6 @@ package outline
 import (
 	"math"
 	"slices"
-
-	"secondcut/geometry"
 )
 
 // place is where a sample lies within its profile.
@@ -13,147 +11,123 @@ type place struct {
 	weak                bool
 }
 
-// betweenPx is the blur, in pixels, of what is read between pixels: bilinear
-// weights have a variance of f*(1-f), a sixth in the mean.
-const betweenPx = 0.41
-
-// straightMM is how far a path is smoothed before profiles are averaged along it,
-// mm: threads and single loops of carpet do not shift them against each other.
-const straightMM = 1.5
-
-// straightened returns the base that runs along the path, without its waves.
-func (f *found) straightened() base {
-	n := len(f.at)
-	pts := make(geometry.Polyline, n)
-	for i, d := range f.offset {
-		pts[i].X = d
-	}
-	pts = smooth(pts, straightMM/f.step)
-	out := f.base
-	out.at = make(geometry.Polyline, n)
-	for i := range out.at {
-		out.at[i] = f.base.offset(i, pts[i].X)
-	}
-	return out
-}
-
-// reading is the profiles about a path and what placing needs of them.
-type reading struct {
-	*band
-	mmPerPx       float64
-	lens                  // of the photo
-	wide          float64 // times that the edge itself is soft
-	stretched     []meanProfile
-	cloth, ground running
-	steady        []bool
-}
-
 // place moves every sample of a path to where its profile passes from cloth to
-// ground. What shadow and roundness do to the profile is learnt from stretches of
-// it, where it does not vary and noise averages out; within that, each sample is
-// placed by its own profile. The base of the samples is returned as well.
-func (t *tracer) place(path found) (base, []place) {
-	l := t.lens
-	l.blurPx = math.Hypot(l.blurPx, betweenPx)
-	r := t.read(path, l)
-	for range 2 {
-		if r.wide < softest {
-			break
-		}
-		r = t.read(path, lens{r.wide * r.blurPx, r.power})
+// ground. It does so twice: the path lies where the colour models balance, which
+// may be to one side of the middle of a soft edge, and the levels of both sides
+// are read at fixed distances from where the edge is thought to be.
+func (t *tracer) place(path found) []place {
+	px := t.mmPerPx
+	b, ax := t.levels(path, px)
+	blur := edgeBlur(b, path.offset, px)
+	if wide := blur / softPx; wide > 1.3*px {
+		px = wide
+		b, ax = t.levels(path, px)
 	}
-	all := r.stretches()
-	out := make([]place, len(r.at))
-	ax := r.axes(all)
-	spread := scatter(r, ax)
-	parallel(len(out), func(from, to int) {
-		for i := from; i < to; i++ {
-			out[i] = r.fitSample(i, &ax[i], spread[i])
+	at := path.offset
+	out := make([]place, len(b.at))
+	for round := range 2 {
+		if round > 0 {
+			at = shifted(at, out, max(1, int(sharedMM/b.step)))
+			ax = axes(b, at, gap(px))
 		}
-	})
-	return r.base, out
-}
-
-// read samples the profiles about a path, in the values that the photo's blur
-// averages.
-func (t *tracer) read(path found, l lens) *reading {
-	r := &reading{mmPerPx: t.mmPerPx, lens: l}
-	blur := l.blurPx * r.mmPerPx
-	step := math.Min(math.Max(0.8*r.mmPerPx, 0.1), 2)
-	in, out := math.Max(3, 9*blur), math.Max(4, 10*blur)
-	values := curve(l.power)
-	b := sample(t.photo, t.view, path.straightened(), span(-in, out, step), &values)
-	r.band = b
-	gap := r.gap()
-	r.cloth, r.ground = runningOver(b, -gap-r.deep(), -gap), runningOver(b, gap+gapMM, gap+gapMM+r.deep())
-	r.steady = b.steady()
-	r.average()
-	return r
-}
-
-// gap is how far from the edge its levels are read, in mm; deep how wide the
-// strips are that they are read from.
-func (r *reading) gap() float64  { return math.Max(gapMM, 2.5*r.blurPx*r.mmPerPx) }
-func (r *reading) deep() float64 { return math.Max(levelMM, 2*r.gap()) }
-
-// steady tells profiles that the photo shows whole and that do not stand at a
-// corner.
-func (b *band) steady() []bool {
-	n, m := len(b.at), len(b.offsets)
-	near := max(1, int(2/b.step))
-	out := make([]bool, n)
-	for i := range out {
-		before, after := b.away[((i-near)%n+n)%n], b.away[(i+near)%n]
-		out[i] = before.Dot(after) > turnCosine && !slices.Contains(b.seen[i*m:(i+1)*m], false)
+		spread := scatter(b, at, ax, blur, gap(px))
+		parallel(len(out), func(from, to int) {
+			for i := from; i < to; i++ {
+				out[i] = fitStep(b, i, at[i], &ax[i], spread[i], blur, px)
+			}
+		})
 	}
 	return out
 }
 
 // texture is by how much single samples are less certain than the noise beside
-// the edge says: it is not the same right at it. Set on rendered photos.
-const texture = 1.25
+// the edge says: it is not the same right at it. biasPx is what long stretches
+// share, in pixels (standard deviation): which values the camera blurs (see
+// soft), rounded cut edges, the darkest of a shadow. Both were set on rendered
+// photos; on clean edges whole outlines are off by 0.5 px (root mean square).
+const (
+	texture = 1.25
+	biasPx  = 0.5
+)
 
-// fitSample fits the place of the edge to one profile, its shape known
-// (Gauss-Newton).
-func (r *reading) fitSample(i int, ax *axis, spread float64) place {
-	out := place{offset: ax.at, sigma: 2 * mostSigmaMM, bias: ax.bias, weak: true}
+// softPx is the blur, in px, of a photo that is as sharp as its pixels allow
+// after compression; a softer one is read as if its pixels were larger.
+const softPx = 2.8
+
+// gap is how far from the edge its levels are read, in mm, at px mm a pixel.
+func gap(px float64) float64 { return math.Max(gapMM, 2.4*px) }
+
+// levels samples the profiles about a path for pixels of px mm, and finds their
+// axes.
+func (t *tracer) levels(path found, px float64) (*band, []axis) {
+	step := math.Min(math.Max(0.8*px, 0.1), 2)
+	reach := math.Max(3, 12*step)
+	lo, hi := slices.Min(path.offset)-reach, slices.Max(path.offset)+reach
+	b := sample(t.photo, t.view, path.base, span(lo, hi, step), &softened)
+	return b, axes(b, path.offset, gap(px))
+}
+
+// shifted moves the path at by the mean shift of the good places within near
+// profiles, so that single threads do not move it.
+func shifted(at []float64, places []place, near int) []float64 {
+	n := len(at)
+	sum, count := make([]float64, n+1), make([]float64, n+1)
+	for i, p := range places {
+		sum[i+1], count[i+1] = sum[i], count[i]
+		if !p.weak {
+			sum[i+1] += p.offset - at[i]
+			count[i+1]++
+		}
+	}
+	out := make([]float64, n)
+	for i := range out {
+		lo, hi := max(0, i-near), min(n, i+near+1)
+		out[i] = at[i] + (sum[hi]-sum[lo])/math.Max(count[hi]-count[lo], 1)
+	}
+	return out
+}
+
+// fitStep fits the position of a blurred step of known levels and width to one
+// profile (Gauss-Newton).
+func fitStep(b *band, i int, start float64, ax *axis, spread, blur, px float64) place {
+	out := place{offset: start, sigma: 2 * mostSigmaMM, bias: biasPx * px, weak: true}
 	if !ax.ok {
 		return out
 	}
-	m, step := len(r.offsets), r.offsets[1]-r.offsets[0]
-	reach := 3*r.mmPerPx + ax.blur
+	m, step := len(b.offsets), b.offsets[1]-b.offsets[0]
+	reach := 3*px + blur
 	var gg, rr, n float64
-	x := ax.at
+	x := start
 	for range 8 {
 		var gr float64
 		gg, rr, n = 0, 0, 0
-		k0, k1 := int((x-2.5*ax.blur-r.offsets[0])/step), int((x+2.5*ax.blur-r.offsets[0])/step)+1
+		k0, k1 := int((x-2.5*blur-b.offsets[0])/step), int((x+2.5*blur-b.offsets[0])/step)+1
 		for k := max(0, k0); k <= min(m-1, k1); k++ {
-			if !r.seen[i*m+k] {
+			if !b.seen[i*m+k] {
 				return out
 			}
-			value, slope, on := ax.expect(r.offsets[k] - x)
-			e := ax.share(r.px[i*m+k]) - value
-			// The brighter side is the noisier one in light.
-			w := 0.5 / (ax.rough*on + (1-ax.rough)*(1-on))
-			gr -= w * slope * e
-			gg += w * slope * slope
-			rr += w * e * e
+			u := (b.offsets[k] - x) / blur
+			value, slope := unitStep.at(u)
+			g := slope / blur
+			r := ax.share(b.px[i*m+k]) - value
+			gr += g * r
+			gg += g * g
+			rr += r * r
 			n++
 		}
 		if gg == 0 {
 			return out
 		}
-		move := math.Min(math.Max(gr/gg, -r.mmPerPx), r.mmPerPx)
-		x = math.Min(math.Max(x+move, ax.at-reach), ax.at+reach)
-		if math.Abs(move) < 0.002*r.mmPerPx {
+		move := math.Min(math.Max(gr/gg, -px), px)
+		x = math.Min(math.Max(x+move, start-reach), start+reach)
+		if math.Abs(move) < 0.002*px {
 			break
 		}
 	}
 	out.offset = x
 	// What the profile itself misses may be more than its neighbourhood's noise;
 	// its neighbouring values share pixels and texture: half of them count.
-	out.sigma = texture*math.Sqrt(math.Max(spread, 2*rr/n)/gg) + 0.03*r.mmPerPx
-	out.weak = ax.contrast < leastContrast || math.Abs(x-ax.at) >= reach
+	out.sigma = texture*math.Sqrt(math.Max(spread, 2*rr/n)/gg) + 0.05*px
+	out.weak = ax.contrast < leastContrast || math.Abs(x-start) >= reach
 	return out
 }

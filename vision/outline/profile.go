@@ -81,8 +81,15 @@ func span(lo, hi, step float64) []float64 {
 	return out
 }
 
-// coded leaves values as the photo holds them.
-var coded = curve(1)
+// Picture values are linear light, coded by a curve near the power 1/2.2. Models
+// of colour use them as they are. Where an edge lies is read from values raised
+// to soft, between coded (1) and linear (2.2): the lens blurs light, but the
+// camera sharpens, scales and compresses coded values, so that the middle of the
+// step is biased at either end. Chosen on rendered photos of clean edges, dark
+// on light and light on dark, where it leaves less than 0.05 mm.
+const soft = 1.4
+
+var coded, softened = curve(1), curve(soft)
 
 // curve returns the power curve over 0..255 that keeps both ends.
 func curve(power float64) (c [256]float32) {

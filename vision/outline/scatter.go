@@ -14,21 +14,22 @@ const scatterMM = 8.0
 // The levels of both sides are read a little way off: by how much they change over
 // as much of the edge as they are read from, they may be wrong where it counts,
 // and an error of the level moves the edge by sqrt(pi)*blur times as much.
-func scatter(r *reading, ax []axis) []float64 {
-	n := len(r.at)
+func scatter(b *band, at []float64, ax []axis, blur, gap float64) []float64 {
+	n := len(b.at)
+	step := b.offsets[1] - b.offsets[0]
+	deep := math.Max(levelMM, math.Max(2*gap, 3*blur))
 	sum, count := make([]float64, n+1), make([]float64, n+1)
 	rows := make([]float64, n)
-	own := max(1, int(ownMM/r.step))
-	gap, deep := r.gap(), r.deep()
+	cloth, ground := runningOver(b, at, -gap-deep, -gap), runningOver(b, at, gap+gapMM, gap+gapMM+deep)
+	own := max(1, int(ownMM/b.step))
+	perLevel := math.Sqrt(math.Pi) * blur / (2 * step)
 	parallel(n, func(from, to int) {
 		for i := from; i < to; i++ {
-			a := &ax[i]
-			if !a.ok {
-				continue
+			if ax[i].ok {
+				rows[i] = (b.overlapped(i, at[i]-gap-deep, at[i]-gap, 1, &ax[i], blur, step)+
+					b.overlapped(i, at[i]+gap+gapMM, at[i]+gap+gapMM+deep, 0, &ax[i], blur, step))/2 +
+					perLevel*(drift(cloth, i, own, 1, &ax[i])+drift(ground, i, own, 0, &ax[i]))
 			}
-			perLevel := math.Sqrt(math.Pi) * a.blur / (2 * r.step)
-			rows[i] = (r.overlapped(i, -gap-deep, -gap, a.high, a)+r.overlapped(i, gap+gapMM, gap+gapMM+deep, 0, a))/2 +
-				perLevel*(drift(r.cloth, i, own, a.high, a)+drift(r.ground, i, own, 0, a))
 		}
 	})
 	for i, v := range rows {
@@ -38,7 +39,7 @@ func scatter(r *reading, ax []axis) []float64 {
 		}
 	}
 	out := make([]float64, n)
-	half := max(1, int(scatterMM/r.step))
+	half := max(1, int(scatterMM/b.step))
 	for i := range out {
 		lo, hi := max(0, i-half), min(n, i+half+1)
 		out[i] = (sum[hi] - sum[lo]) / math.Max(count[hi]-count[lo], 1)
@@ -48,8 +49,8 @@ func scatter(r *reading, ax []axis) []float64 {
 
 // overlapped sums the covariances of the readings of profile i between two
 // offsets about their level, weighted as scatter says.
-func (b *band) overlapped(i int, lo, hi, level float64, ax *axis) float64 {
-	m, step, blur := len(b.offsets), b.offsets[1]-b.offsets[0], ax.blur
+func (b *band) overlapped(i int, lo, hi, level float64, ax *axis, blur, step float64) float64 {
+	m := len(b.offsets)
 	k0 := max(0, int(math.Ceil((lo-b.offsets[0])/step)))
 	k1 := min(m-1, int(math.Floor((hi-b.offsets[0])/step)))
 	if k1-k0 < 2 {

@@ -3,30 +3,34 @@ package outline
 import "math"
 
 // step is a blurred step of height 1 and standard deviation 1, tabulated: its
-// value falls from 1 to 0. Between entries it is interpolated, right to 1e-5.
-type step [2*stepCells + 2]float64
+// value falls from 1 to 0, and slope is how fast. Between entries both are
+// interpolated, right to 1e-5.
+type step struct{ value, slope [2*stepCells + 2]float64 }
 
 // The table reaches stepReach standard deviations to either side.
 const (
-	stepReach = 5.0
-	stepCells = 320
+	stepReach = 3.0
+	stepCells = 192
 )
 
 var unitStep = newStep()
 
 func newStep() *step {
 	s := new(step)
-	for i := range s {
+	for i := range s.value {
 		u := (float64(i)/stepCells - 1) * stepReach
-		s[i] = 0.5 * math.Erfc(u/math.Sqrt2)
+		s.value[i] = 0.5 * math.Erfc(u/math.Sqrt2)
+		s.slope[i] = math.Exp(-u*u/2) / math.Sqrt(2*math.Pi)
 	}
 	return s
 }
 
-// at returns the value at u standard deviations.
-func (s *step) at(u float64) float64 {
+// at returns value and slope at u standard deviations; beyond the table, those of
+// its end.
+func (s *step) at(u float64) (value, slope float64) {
 	f := (u/stepReach + 1) * stepCells
 	f = min(max(f, 0), 2*stepCells)
 	i := int(f)
-	return s[i] + (s[i+1]-s[i])*(f-float64(i))
+	f -= float64(i)
+	return s.value[i] + (s.value[i+1]-s.value[i])*f, s.slope[i] + (s.slope[i+1]-s.slope[i])*f
 }
