@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -61,8 +62,8 @@ Exit codes: 0 laid; 1 something cannot be laid.`,
 	flags.StringVar(&f.gap, "gap", "0", "room to keep between pieces, such as 5mm")
 	flags.StringVar(&f.length, "length", "", "how much cloth there is; without it as much as is needed")
 	flags.Float64Var(&f.grainTol, "grain-tolerance", 0, "how many degrees a piece may be turned off the grain, 0 to 5")
-	flags.Float64Var(&f.shrinkLength, "shrink-length", 0, "per cent that washing before cutting takes off the length")
-	flags.Float64Var(&f.shrinkCross, "shrink-cross", 0, "per cent that washing before cutting takes off the width")
+	flags.Float64Var(&f.shrinkLength, "shrink-length", 0, "per cent that washing before cutting takes off the length; without it that of the garment file's cloth")
+	flags.Float64Var(&f.shrinkCross, "shrink-cross", 0, "the same of the width")
 	flags.StringVar(&f.unit, "unit", "mm", "unit of the flags without one, and of what is printed: mm, cm or in")
 	return cmd
 }
@@ -174,6 +175,8 @@ func clothOf(g pattern.Garment, f layFlags, unit measure.Unit) (lay.Cloth, error
 	for _, k := range g.Cloths {
 		if k.ID == f.cloth || f.cloth == "" && k.Use == pattern.ClothMain && !known {
 			c.Name, c.WidthMM, known = k.Name, k.WidthMM, true
+			c.ShrinkLengthPct = cmp.Or(f.shrinkLength, k.ShrinkLengthPct)
+			c.ShrinkCrossPct = cmp.Or(f.shrinkCross, k.ShrinkAcrossPct)
 		}
 	}
 	if f.cloth != "" && !known {
