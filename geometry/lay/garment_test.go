@@ -132,8 +132,11 @@ func TestDemoGarment(t *testing.T) {
 	g := smock(t)
 	whole := 0.0
 	for _, c := range []lay.Cloth{
-		{WidthMM: 1400}, {WidthMM: 1400, Nap: true, GapMM: 5}, {WidthMM: 1400, Spread: lay.Lengthwise},
-		{WidthMM: 1150, Spread: lay.Crosswise}, {WidthMM: 900, ShrinkLengthPct: 5, ShrinkCrossPct: 3},
+		{WidthMM: 1400},
+		{WidthMM: 1400, Nap: true, GapMM: 5},
+		{WidthMM: 1400, Spread: lay.Lengthwise},
+		{WidthMM: 1150, Spread: lay.Crosswise},
+		{WidthMM: 900, ShrinkLengthPct: 5, ShrinkCrossPct: 3},
 	} {
 		task, plan := planOf(t, g, c)
 		area := plan.UsedPct / 100 * plan.LaidWidthMM * plan.LaidLengthMM
@@ -182,8 +185,13 @@ func TestBuy(t *testing.T) {
 
 func TestBadCloth(t *testing.T) {
 	for _, c := range []lay.Cloth{
-		{}, {WidthMM: math.NaN()}, {WidthMM: 1400, Spread: "diagonal"}, {WidthMM: 1400, GapMM: -1},
-		{WidthMM: 1400, ShrinkLengthPct: 100}, {WidthMM: 1400, GrainTolDeg: 45}, {WidthMM: 1400, LengthMM: -1},
+		{},
+		{WidthMM: math.NaN()},
+		{WidthMM: 1400, Spread: "diagonal"},
+		{WidthMM: 1400, GapMM: -1},
+		{WidthMM: 1400, ShrinkLengthPct: 100},
+		{WidthMM: 1400, GrainTolDeg: 45},
+		{WidthMM: 1400, LengthMM: -1},
 	} {
 		if _, err := lay.NewTask(garmentOf(wedge(1, false)), "", c); err == nil {
 			t.Errorf("%+v was taken", c)
