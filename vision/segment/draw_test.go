@@ -78,7 +78,13 @@ func (d *drawing) hole(ring geometry.Polyline, floor bgr) {
 
 // card lays a white card with a black square on the image.
 func (d *drawing) card(x0, y0 float64) {
-	d.each(box(x0, y0, x0+80, y0+80), func(i, _, _ int) { d.pl.Known[i] = calib.KnownCard; d.set(i, bgr{235, 235, 235}, 0) })
+	d.unreadCard(x0, y0)
+	d.each(box(x0, y0, x0+80, y0+80), func(i, _, _ int) { d.pl.Known[i] = calib.KnownCard })
+}
+
+// unreadCard lays a card of which nothing is known.
+func (d *drawing) unreadCard(x0, y0 float64) {
+	d.each(box(x0, y0, x0+80, y0+80), func(i, _, _ int) { d.set(i, bgr{235, 235, 235}, 0) })
 	d.each(box(x0+20, y0+20, x0+60, y0+60), func(i, _, _ int) { d.set(i, bgr{25, 25, 25}, 0) })
 }
 
