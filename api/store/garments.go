@@ -53,7 +53,7 @@ func garment(ctx context.Context, tx *sql.Tx, id string) (*api.Garment, error) {
 	if err != nil {
 		return nil, err
 	}
-	if g.Photos, err = collect(rows, readPhoto); err != nil {
+	if g.Photos, err = collect(rows, readListed); err != nil {
 		return nil, err
 	}
 	rows, err = tx.QueryContext(ctx, `SELECT id, coalesce(photo_id, ''), name, uncertainty_mm, version, updated_at

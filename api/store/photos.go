@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"secondcut/api"
+	"secondcut/vision"
 )
 
 // photoColumns are read by readPhoto, after which comes the trace or an empty text.
@@ -16,6 +17,28 @@ const photoColumns = `id, garment_id, file_name, face, width, height, status, jo
 func readPhoto(scan scanner) (p api.Photo, err error) {
 	return p, scan(&p.ID, &p.GarmentID, &p.FileName, &p.Face, &p.Width, &p.Height, &p.Status, &p.JobID,
 		column(&p.Refusal), column(&p.Plane), column(&p.Print), &p.PrintChanged, stamp{&p.CreatedAt}, column(&p.Trace))
+}
+
+// readListed reads a photo among others, which a damaged one must not take down
+// with it: it is listed as failed, with the reason, and without what is damaged.
+func readListed(scan scanner) (api.Photo, error) {
+	var damaged error
+	p, err := readPhoto(func(dest ...any) error {
+		for i, d := range dest {
+			if s, ok := d.(sql.Scanner); ok {
+				dest[i] = mild{s, &damaged}
+			}
+		}
+		return scan(dest...)
+	})
+	if e, ok := errors.AsType[*api.Error](damaged); ok {
+		p.Status = api.PhotoFailed
+		p.Refusal = &vision.Refusal{
+			Code: vision.Code(e.Code), Message: "What was kept of this photo is damaged. Its pieces, where it has any, can still be used.",
+			Remedy: "Bring it back from a backup, or remove it and upload it again; its pieces go with it.",
+		}
+	}
+	return p, err
 }
 
 func photo(ctx context.Context, tx *sql.Tx, id string) (*api.Photo, error) {

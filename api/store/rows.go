@@ -68,8 +68,25 @@ func (c jsonColumn[T]) Scan(src any) error {
 	}
 	*c.v = new(T)
 	if err := json.Unmarshal([]byte(text), *c.v); err != nil {
+		*c.v = nil
 		return api.Damaged("record", err)
 	}
+	return nil
+}
+
+// mild is a scan target that takes a damaged value for an absent one, and notes it.
+type mild struct {
+	sql.Scanner
+	damaged *error
+}
+
+// Scan reads the column.
+func (m mild) Scan(src any) error {
+	err := m.Scanner.Scan(src)
+	if api.CodeOf(err) != api.CodeDamaged {
+		return err
+	}
+	*m.damaged = err
 	return nil
 }
 

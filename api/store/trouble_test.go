@@ -202,6 +202,35 @@ func TestDamage(t *testing.T) {
 	}
 }
 
+// A damaged photo is listed as such among the others of its garment, which can be
+// edited all the same, and it can be deleted.
+func TestDamagedPhotoIsListed(t *testing.T) {
+	for column, said := range map[string]string{"plane": `{"px_per_mm":`, "refusal": `[]`, "print": `{"x`, "trace": `{"pieces":`} {
+		s, _, p := rig(t)
+		if _, _, err := s.AddPhoto(t.Context(), api.NewPhoto{GarmentID: p.GarmentID, FileName: "b.jpg", Data: []byte("second")}, api.Key{}); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := s.DB().Exec(`UPDATE photos SET `+column+` = ? WHERE id = ?`, said, p.PhotoID); err != nil {
+			t.Fatal(err)
+		}
+		_, err := s.Photo(t.Context(), p.PhotoID)
+		wants(t, column+": the photo itself", err, api.CodeDamaged)
+		g := must[*api.Garment](t)(s.Garment(t.Context(), p.GarmentID))
+		if len(g.Photos) != 2 || g.Photos[1].Status != api.PhotoQueued || g.Photos[1].Refusal != nil {
+			t.Fatalf("%s: photos %+v", column, g.Photos)
+		}
+		bad := g.Photos[0]
+		if column != "trace" && (bad.Status != api.PhotoFailed || bad.Refusal == nil || string(bad.Refusal.Code) != string(api.CodeDamaged) || bad.Refusal.Remedy == "" || bad.FileName == "" || bad.CreatedAt.IsZero()) {
+			t.Errorf("%s: listed as %+v", column, bad)
+		}
+		name := "still mine"
+		if _, err := s.EditGarment(t.Context(), p.GarmentID, api.GarmentEdit{Name: &name}, g.Version); err != nil {
+			t.Errorf("%s: editing the garment: %v", column, err)
+		}
+		must[string](t)(s.DeletePhoto(t.Context(), p.PhotoID))
+	}
+}
+
 func TestDatabaseLocked(t *testing.T) {
 	s, dir, p := rig(t)
 	if _, err := s.DB().Exec(`PRAGMA busy_timeout = 50`); err != nil {
