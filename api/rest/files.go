@@ -48,12 +48,17 @@ func (s *service) serveFile(c *gin.Context) {
 		s.refuse(c, api.NotFound("page"))
 		return
 	}
-	c.Header("Content-Type", kind)
-	c.Header("Cache-Control", "no-cache")
-	c.Header("ETag", contentTag(data))
 	if path.Ext(name) == ".html" {
 		c.Header("Content-Security-Policy", pagePolicy(data))
 	}
+	sendFile(c, kind, contentTag(data), data)
+}
+
+// sendFile answers with a file, or that the asker's copy is still good.
+func sendFile(c *gin.Context, kind, tag string, data []byte) {
+	c.Header("Content-Type", kind)
+	c.Header("Cache-Control", "no-cache")
+	c.Header("ETag", tag)
 	c.Status(http.StatusOK)
 	http.ServeContent(c.Writer, c.Request, "", time.Time{}, bytes.NewReader(data))
 }

@@ -154,7 +154,7 @@ func TestWhoMayDoWhat(t *testing.T) {
 	if w := ask(phone, "GET", house+"/pair/"+bearer, nil); w.Code != http.StatusSeeOther || len(w.Result().Cookies()) != 1 {
 		t.Errorf("the link with the token: status %d", w.Code)
 	}
-	for _, url := range []string{"/", "/app/main.js", "/healthz", "/readyz", "/metrics", "/api/v1/openapi.json"} {
+	for _, url := range []string{"/", "/app/main.js", "/healthz", "/readyz", "/metrics", "/api/v1/openapi.json", "/api/v1/docs", "/api/v1/docs.css"} {
 		if w := r.from(phone, "GET", house+url, nil); w.Code != http.StatusUnauthorized {
 			t.Errorf("%s by a stranger: status %d", url, w.Code)
 		}

@@ -125,6 +125,7 @@ func (s *service) engine() *gin.Engine {
 	s.trashRoutes(h)
 	s.uploadRoutes(h)
 	s.archiveRoutes(h)
+	s.docsRoutes(e)
 	return e
 }
 

@@ -43,7 +43,9 @@ pieces are kept in one folder and nowhere else.
 
 With --lan, a phone on the same private network can take the photos: scan the
 code that appears here or on the page. The link in it works once. The connection
-is not encrypted, so use it on a network that you trust.`,
+is not encrypted, so use it on a network that you trust.
+
+The interface for programs is described under /api/v1/docs.`,
 		Example: `  secondcut serve
   secondcut serve --lan`,
 		Args: cobra.NoArgs,
