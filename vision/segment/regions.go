@@ -41,25 +41,53 @@ func rows(mask []bool, width int) (from, to int) {
 	return a / width, b/width + 1
 }
 
-// grow returns the pixels within r rows and columns of a set one.
+// grow returns the pixels within r rows and columns of a set one. It takes as long
+// for a large r as for a small one.
 func grow(mask []bool, width, height, r int) []bool {
-	rows, out := make([]bool, len(mask)), slices.Clone(mask)
-	for range r {
-		copy(rows, out)
-		for i := 1; i < len(out); i++ {
-			// Neighbours in the row above or below do not count.
-			if i%width != 0 {
-				rows[i] = rows[i] || out[i-1]
-				rows[i-1] = rows[i-1] || out[i]
-			}
+	wide, out := make([]bool, len(mask)), make([]bool, len(mask))
+	for y := range height {
+		line, to := mask[y*width:(y+1)*width], wide[y*width:(y+1)*width]
+		since := r // pixels since the last set one
+		for x, m := range line {
+			since = step(m, since)
+			to[x] = since <= r
 		}
-		copy(out, rows)
-		for i := width; i < len(out); i++ {
-			out[i] = out[i] || rows[i-width]
-			out[i-width] = out[i-width] || rows[i]
+		since = r
+		for x := width - 1; x >= 0; x-- {
+			since = step(line[x], since)
+			to[x] = to[x] || since <= r
 		}
 	}
+	since := make([]int, width)
+	sweep := func(y int) {
+		line, to := wide[y*width:(y+1)*width], out[y*width:(y+1)*width]
+		for x, m := range line {
+			since[x] = step(m, since[x])
+			to[x] = to[x] || since[x] <= r
+		}
+	}
+	restart := func() {
+		for x := range since {
+			since[x] = r
+		}
+	}
+	restart()
+	for y := range height {
+		sweep(y)
+	}
+	restart()
+	for y := height - 1; y >= 0; y-- {
+		sweep(y)
+	}
 	return out
+}
+
+// step counts on from the last set pixel.
+func step(set bool, since int) int {
+	if set {
+		return 0
+	}
+	return since + 1
 }
 
 // shrink returns the pixels all of whose neighbours within r are set; beyond the
