@@ -60,13 +60,12 @@ func Cloth(ctx context.Context, pl *calib.Plane, cal *calib.Calibration, opt Opt
 	return regions, append(r.findings(regions), left...), nil
 }
 
-// misledShare is how much, beside what is believed, may be disbelieved before the
-// search is done again without it.
-const misledShare = 0.25
-
-// alikeOdds is the mean log odds by colour below which a part of the picture looks
-// no different from the surface.
-const alikeOdds = 1.0
+// When the learned guess counts as misled; set on composites of photographed cloth
+// and floors.
+const (
+	misledShare = 0.25 // how much, beside what is believed, may be disbelieved before the search is done again
+	alikeOdds   = 1.0  // mean log odds by colour below which something looks no different from the surface
+)
 
 // search divides the picture and returns the pieces, largest first; none when
 // there is no cloth. The learned guess can be misled, by a bare stretch of floor,

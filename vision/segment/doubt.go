@@ -116,8 +116,9 @@ func smooth(v []float64, reach int) {
 	}
 }
 
-// findings tells of cards that were not read and of pieces with low contrast. Stretches in doubt are left to
-// those who look at the edge itself: they may find it sound.
+// findings tells of cards that were not read and of pieces with low contrast.
+// Stretches in doubt are left to those who look at the edge itself: they may find
+// it sound.
 func (r *refiner) findings(regions []Region) []geometry.Finding {
 	out := r.strayFindings()
 	for k, g := range regions {

@@ -6,7 +6,7 @@ import (
 )
 
 // When a stretch of edge along a card's rim is taken for the rim of a card that
-// lies on the cloth; mm.
+// lies on the cloth, in mm; set on composites with cards on and beside the cloth.
 const (
 	rimMM    = 4.0 // a card this near outside the edge is followed
 	rimGapMM = 12  // along the edge: the card's corners

@@ -18,8 +18,8 @@ const (
 	cutShare   = 0.5  // of the largest whole piece: a smaller one at the frame is left out
 	sideShare  = 0.2  // of the largest piece: a smaller one must be surer
 	sideBelief = 4.2  // that much: on composites small pieces had 4.5 and more, rulers, fingers and papers at most 4.0
-	slimMM     = 20.0 // what is nowhere wider, a cord or scissors, is no piece
-	leastGuess = -2.0 // of the learned guess's mean log odds: below it, scissors or a pen
+	slimMM     = 20.0 // what is nowhere wider, a cord or scissors, is no piece; set on composites
+	leastGuess = -2.0 // of the learned guess's mean log odds: below it, scissors or a pen; set on composites
 	believable = 2.75 // least mean log odds of a piece, colour and half the guess: on 170 drawn scenes, cloth had 4.9 and more, bare floor at most 1.9
 )
 
@@ -56,8 +56,8 @@ func (r *refiner) pieces() (all, doubted []*piece) {
 	return r.dropSlim(dropScraps(all)), doubted
 }
 
-// dropSlim drops what is nearly nowhere wider than slimMM: its pixels that are
-// further than half of that from the edge are few.
+// dropSlim drops what is small beside the largest piece and nowhere wider than
+// slimMM.
 func (r *refiner) dropSlim(all []*piece) []*piece {
 	return slices.DeleteFunc(all, func(p *piece) bool {
 		return p.said <= 0 && p.area < sideShare*all[0].area && r.slim(p)

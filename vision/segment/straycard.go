@@ -18,6 +18,9 @@ const (
 	paperLeast   = 0.80 // of the paper's lightness + 16: half the light, about
 	paperNearest = 9.0  // of the paper's a and b
 	inkMost      = 0.62 // of the paper's lightness + 16
+	inkNearest   = 12.0 // of grey in a and b: blur mixes the paper's and the floor's tint in
+	paperCells   = 40   // of cards that were read: fewer do not tell the paper's colour
+	whitePart    = 1.2  // cells that a card reaches beyond its hull of centres: those that are white in part
 	cardSlackMM  = 7.0  // cells, blur and perspective make a card that much larger
 	cardLeastMM  = 28.0 // less of a card to be seen cannot be told from a scrap of paper
 	inkShare     = 0.05 // of the paper's hull that black print inside it covers: the corners' squares alone take 4.5 %
@@ -79,7 +82,7 @@ func (s *scene) paperWhite() (w white, ok bool) {
 			all = append(all, s.feat[i])
 		}
 	}
-	if len(all) < 40 {
+	if len(all) < paperCells {
 		return w, false
 	}
 	slices.SortFunc(all, func(a, b feature) int { return cmp.Compare(b[0], a[0]) })
@@ -98,7 +101,7 @@ func (w white) paper(f *feature) bool {
 
 // ink reports whether f may be black print on it, blurred into the white.
 func (w white) ink(f *feature) bool {
-	return (f[0]+16)/w[0] < inkMost && abs32(f[1]) < 12 && abs32(f[2]) < 12
+	return (f[0]+16)/w[0] < inkMost && abs32(f[1]) < inkNearest && abs32(f[2]) < inkNearest
 }
 
 func abs32(v float32) float32 { return max(v, -v) }
@@ -193,8 +196,8 @@ func (f *find) maskStray() {
 		}
 		mid := geometry.Point(sum.Scale(1 / float64(len(hull))))
 		wide := make(geometry.Polyline, len(hull))
-		for i, p := range hull { // a cell further out, for those that are white in part
-			wide[i] = p.Add(p.Sub(mid).Unit().Scale(1.2))
+		for i, p := range hull {
+			wide[i] = p.Add(p.Sub(mid).Unit().Scale(whitePart))
 		}
 		for y := max(0, int(lo.Y)-2); y <= min(s.height-1, int(hi.Y)+2); y++ {
 			for x := max(0, int(lo.X)-2); x <= min(s.width-1, int(hi.X)+2); x++ {

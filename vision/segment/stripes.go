@@ -8,7 +8,7 @@ import (
 )
 
 // Stripes and figures of the floor's own colour that end at the edge leave
-// notches in it.
+// notches in it. Set on composites of striped and printed cloth.
 const (
 	stripeMM   = 20.0 // widest notch that is closed
 	eitherMost = 2.0  // of the local looks' log ratio against cloth, where the colour may be either's
