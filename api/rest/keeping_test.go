@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"path/filepath"
 	"strings"
@@ -153,6 +154,25 @@ func TestBounds(t *testing.T) {
 		if res.StatusCode != tt.status || res.Header.Get("Retry-After") != tt.after || !strings.Contains(string(body), `"code":"`+tt.code+`"`) {
 			t.Errorf("%s: status %d, Retry-After %q: %s", tt.name, res.StatusCode, res.Header.Get("Retry-After"), body)
 		}
+	}
+}
+
+// Words that a client makes up do not become counters, of which each takes memory.
+func TestMetricsStayFew(t *testing.T) {
+	h := rest.New(newRig(t).opt)
+	ask := func(method, url string) *httptest.ResponseRecorder {
+		req := httptest.NewRequestWithContext(t.Context(), method, "http://127.0.0.1"+url, nil)
+		req.RemoteAddr = "127.0.0.1:1"
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, req)
+		return w
+	}
+	for _, word := range []string{"BREW", "STEEP", "POUR"} {
+		ask(word, "/"+word)
+	}
+	told := ask("GET", "/metrics").Body.String()
+	if !strings.Contains(told, `method="other"`) || strings.Contains(told, "BREW") || strings.Contains(told, "POUR") {
+		t.Errorf("the metrics count what the client says:\n%s", told)
 	}
 }
 

@@ -146,9 +146,9 @@ func (s *Store) Restore(ctx context.Context, trashID string) (*api.Trashed, []ap
 	err := s.tx(ctx, func(tx *sql.Tx) error {
 		var doc string
 		row := tx.QueryRowContext(ctx, `SELECT `+trashColumns+`, rows FROM trash WHERE id = ?`, trashID)
-		_, err := one(row, "entry in the trash", func(scan scanner) (struct{}, error) {
-			err := scan(&t.ID, &t.Kind, &t.RecordID, &t.GarmentID, &t.Name, stamp{&t.DeletedAt}, &doc)
-			return struct{}{}, err
+		var err error
+		t, err = one(row, "entry in the trash", func(scan scanner) (api.Trashed, error) {
+			return readTrashed(func(dest ...any) error { return scan(append(dest, &doc)...) })
 		})
 		if err != nil {
 			return err

@@ -105,7 +105,9 @@ func TestTrash(t *testing.T) {
 	}
 	restore := func(id string) {
 		t.Helper()
-		if _, _, err := s.Restore(t.Context(), id); err != nil {
+		if entry, _, err := s.Restore(t.Context(), id); err == nil && entry.GoneAt.Sub(entry.DeletedAt) != api.TrashLife {
+			t.Errorf("brought back: %+v", entry)
+		} else if err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -98,7 +98,10 @@ func restore(ctx context.Context, say io.Writer, archive, data string) (err erro
 	defer func() { err = errors.Join(err, st.Close()) }()
 	got, err := st.Import(ctx, bufio.NewReaderSize(f, 1<<20))
 	if e, ok := errors.AsType[*api.Error](err); ok {
-		return fmt.Errorf("%s %s (%w)", e.Message, e.Remedy, errors.Join(e.Cause, err))
+		if e.Cause == nil {
+			return fmt.Errorf("%s %s", e.Message, e.Remedy)
+		}
+		return fmt.Errorf("%s %s (%w)", e.Message, e.Remedy, e.Cause)
 	}
 	if err != nil {
 		return err

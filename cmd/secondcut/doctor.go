@@ -57,7 +57,8 @@ func doctor(ctx context.Context, out io.Writer, data string) (err error) {
 		found, err := store.Examine(ctx, data)
 		report("database and pictures can be looked at", err)
 		for _, a := range found {
-			report(a.What, errors.New(a.Remedy))
+			well = false
+			fmt.Fprintln(out, "ailing ", a.What, a.Remedy)
 		}
 		if err == nil && len(found) == 0 {
 			report("database and pictures", nil)
