@@ -14,8 +14,9 @@ import (
 // Blobs keeps bytes under a key made from their content. A key once given always
 // means the same bytes.
 type Blobs interface {
-	// Put keeps data and returns its key; afterwards it is on the disk.
-	Put(ctx context.Context, data []byte) (key string, err error)
+	// Put keeps data and returns its key; afterwards it is on the disk. added says
+	// that it was not there before.
+	Put(ctx context.Context, data []byte) (key string, added bool, err error)
 	// Get returns the bytes; ErrLost when they are not, or not all, there any more.
 	Get(ctx context.Context, key string) ([]byte, error)
 	// Delete removes the bytes; missing ones are no error.
@@ -33,20 +34,20 @@ type Files string
 
 // Put writes a temporary file, syncs it and renames it, so that a file under its
 // final name is always whole.
-func (f Files) Put(_ context.Context, data []byte) (string, error) {
+func (f Files) Put(_ context.Context, data []byte) (key string, added bool, err error) {
 	sum := sha256.Sum256(data)
-	key := hex.EncodeToString(sum[:])
+	key = hex.EncodeToString(sum[:])
 	file := f.file(key)
 	if st, err := os.Stat(file); err == nil && st.Size() == int64(len(data)) {
-		return key, nil
+		return key, false, nil
 	}
 	if err := os.Mkdir(filepath.Dir(file), 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
-		return "", fmt.Errorf("keeping a picture: %w", err)
+		return "", false, fmt.Errorf("keeping a picture: %w", err)
 	}
 	if err := writeWhole(file, data); err != nil {
-		return "", fmt.Errorf("keeping a picture: %w", err)
+		return "", false, fmt.Errorf("keeping a picture: %w", err)
 	}
-	return key, nil
+	return key, true, nil
 }
 
 func writeWhole(file string, data []byte) error {

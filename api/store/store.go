@@ -37,7 +37,7 @@ type Store struct {
 	lock  *os.File
 	blobs Blobs
 	// stored is how many bytes the pictures take: right after each sweep, and too
-	// high by what was kept twice until the next.
+	// high by what was written twice at the same moment until the next.
 	stored atomic.Int64
 	dir    string
 	// uploading is held while parts of uploads are written or deleted.

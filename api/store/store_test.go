@@ -89,7 +89,9 @@ func TestSweep(t *testing.T) {
 		t.Fatal(err)
 	}
 	files := store.Files(filepath.Join(dir, "pictures"))
-	must[string](t)(files.Put(t.Context(), []byte("orphan")))
+	if _, added, err := files.Put(t.Context(), []byte("orphan")); err != nil || !added {
+		t.Fatalf("added %v, %v", added, err)
+	}
 	sub := filepath.Dir(filepath.Join(dir, "pictures", pictures(t, dir)[0][:2], "x"))
 	if err := os.WriteFile(filepath.Join(sub, "new-123"), []byte("half"), 0o600); err != nil {
 		t.Fatal(err)

@@ -46,11 +46,13 @@ func explain(err error) error {
 
 // put keeps a picture.
 func (s *Store) put(ctx context.Context, data []byte) (string, error) {
-	key, err := s.blobs.Put(ctx, data)
+	key, added, err := s.blobs.Put(ctx, data)
 	if err != nil {
 		return "", explain(err)
 	}
-	s.stored.Add(int64(len(data)))
+	if added {
+		s.stored.Add(int64(len(data)))
+	}
 	return key, nil
 }
 

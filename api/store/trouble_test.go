@@ -24,9 +24,9 @@ type fullDisk struct {
 	full *bool
 }
 
-func (d fullDisk) Put(ctx context.Context, data []byte) (string, error) {
+func (d fullDisk) Put(ctx context.Context, data []byte) (string, bool, error) {
 	if *d.full {
-		return "", &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}
+		return "", false, &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}
 	}
 	return d.Blobs.Put(ctx, data)
 }
@@ -199,6 +199,20 @@ func TestDamage(t *testing.T) {
 	}
 	if found, err := store.Examine(t.Context(), dir); err != nil || len(found) != 0 {
 		t.Errorf("after deleting: %+v, %v", found, err)
+	}
+}
+
+// The same picture twice takes its room once.
+func TestUsageCountsPicturesOnce(t *testing.T) {
+	s, _, p := rig(t)
+	before := must[api.Usage](t)(s.Usage(t.Context())).PictureBytes
+	for range 3 {
+		if _, _, err := s.AddPhoto(t.Context(), api.NewPhoto{GarmentID: p.GarmentID, FileName: "b.jpg", Data: []byte("second")}, api.Key{}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if now := must[api.Usage](t)(s.Usage(t.Context())).PictureBytes; now != before+int64(len("second")) {
+		t.Errorf("%d bytes, want %d", now, before+int64(len("second")))
 	}
 }
 
