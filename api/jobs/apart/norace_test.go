@@ -1,0 +1,5 @@
+//go:build !race
+
+package apart_test
+
+const raced = false
