@@ -191,6 +191,7 @@ func TestEndings(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel() // they mostly wait
 			r := newRig(t)
 			var tries atomic.Int32
 			tr := &fakeTracer{trace: func(ctx context.Context, s []api.Stroke) (*vision.Trace, error) {
@@ -343,6 +344,7 @@ func TestOutcomeThatCannotBeKept(t *testing.T) {
 		want api.JobStatus
 	}{"once": {1, api.JobDone}, "always": {99, api.JobFailed}} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel() // they mostly wait
 			r := newRig(t)
 			var calls atomic.Int32
 			r.start(&fakeTracer{trace: func(ctx context.Context, s []api.Stroke) (*vision.Trace, error) {
