@@ -47,7 +47,7 @@ export function PhotoPanel() {
 
 export function OutlinePanel() {
   const doc = ed.settled.value;
-  return doc && html`<${Doubts} doc=${doc} /><${Exact} />${ed.photo.value && html`<${PhotoLook} />`}<${Points} doc=${doc} />`;
+  return doc && html`<section><${Doubts} doc=${doc} /></section><${Exact} />${ed.photo.value && html`<${PhotoLook} />`}<${Points} doc=${doc} />`;
 }
 
 async function removePiece() {
