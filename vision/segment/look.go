@@ -32,12 +32,12 @@ func (r *refiner) learnLooks(side int8) []look {
 	s := r.scene
 	reach := max(bandCells+2, int(math.Round(localMM/s.mm)))
 	near := s.nearBand(r.sure, reach)
-	middle := r.middles(side, near, reach)
 	dark, light := newTally(len(s.feat)), newTally(len(s.feat))
 	for i := range s.feat {
 		if r.sure[i] == side && near[i] && s.known[i] == calib.KnownScene {
+			middle := s.around(i)
 			r.addPixels(i, func(c lab) {
-				if c[0] < middle[i] {
+				if c[0] < middle {
 					dark.add(i, c)
 				} else {
 					light.add(i, c)
@@ -63,21 +63,19 @@ func (r *refiner) learnLooks(side int8) []look {
 	return out
 }
 
-// middles returns for each cell the mean lightness of a side's cells round it, as
-// the photo has it, light not taken out.
-func (r *refiner) middles(side int8, near []bool, reach int) []float32 {
-	s := r.scene
-	sum, n := make([]float32, len(s.feat)), make([]float32, len(s.feat))
-	for i := range s.feat {
-		if r.sure[i] == side && near[i] && s.known[i] == calib.KnownScene {
-			sum[i], n[i] = (s.feat[i][0]+16)*s.light[i]-16, 1
+// around returns the mean lightness of the cells next to a cell, as the photo has
+// it, light not taken out.
+func (s *scene) around(i int) float32 {
+	x, y := i%s.width, i/s.width
+	var sum, n float32
+	for v := max(0, y-2); v <= min(s.height-1, y+2); v += 2 {
+		for u := max(0, x-2); u <= min(s.width-1, x+2); u += 2 {
+			if j := v*s.width + u; s.known[j] == calib.KnownScene {
+				sum, n = sum+(s.feat[j][0]+16)*s.light[j]-16, n+1
+			}
 		}
 	}
-	sum, n = boxSum(sum, s.width, s.height, reach), boxSum(n, s.width, s.height, reach)
-	for i := range sum {
-		sum[i] /= max(n[i], 1)
-	}
-	return sum
+	return sum / n
 }
 
 // tally holds for each cell a count, three sums and three sums of squares.

@@ -49,30 +49,8 @@ func TestSmallThingAtTheFrameIsLeftOut(t *testing.T) {
 	t.Errorf("nothing is said of what was left out: %v", findings)
 }
 
-// The guess is turned down where what it took for cloth looks like the surface,
-// and nowhere else.
-func TestGuessIsTurnedDownWhereColoursAreAlike(t *testing.T) {
-	d := newDrawing(64, 64, wood, 0, 0)
-	f, err := newFind(d.pl, Options{NoPrior: true})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i := range f.odds.guess {
-		f.odds.guess[i] = 3
-	}
-	r := &refiner{find: f}
-	pixels := func(from int) []int32 { return []int32{int32(from), int32(from + 1)} }
-	f.turnDown(r, []*piece{{pixels: pixels(100), colour: alikeOdds / 2}, {pixels: pixels(900), colour: alikeOdds * 2}})
-	for i, v := range f.odds.guess {
-		down := i == r.cellOf(100) || i == r.cellOf(101)
-		if down != (v < 0) {
-			t.Errorf("cell %d has the guess %.1f", i, v)
-		}
-	}
-}
-
-// A bare stretch of floor of which the guess is sure is still no cloth.
-func TestMisledGuessDoesNoHarm(t *testing.T) {
+// A guess that is misled by a bare stretch of floor is turned down, and only there.
+func TestMisledGuessIsTurnedDown(t *testing.T) {
 	d := newDrawing(640, 480, wood, 4, 4)
 	piece, bare := box(80, 100, 280, 380), box(340, 80, 580, 400)
 	d.cloth(piece, all(bgr{120, 160, 120}))

@@ -1,61 +1,26 @@
 package segment
 
-import "testing"
+import (
+	"context"
+	"testing"
+)
 
-// Notches of the floor's colour in the edge of striped cloth are closed; such
-// notches in plain cloth are its shape.
-func TestNotchesOfStripesAreClosed(t *testing.T) {
-	for _, striped := range []bool{true, false} {
-		d := newDrawing(480, 360, wood, 0, 4)
-		d.cloth(box(120, 60, 360, 300), func(_, y int) bgr {
-			if striped && y%24 < 9 {
-				return wood
-			}
-			return blue
-		})
-		f, err := newFind(d.pl, Options{NoPrior: true})
-		if err != nil {
-			t.Fatal(err)
+// Stripes in the floor's colour that run out at the edge leave no notches.
+func TestStripesInTheFloorsColour(t *testing.T) {
+	d := newDrawing(480, 360, wood, 0, 4)
+	d.cloth(box(120, 60, 360, 300), func(_, y int) bgr {
+		if y%24 < 9 {
+			return wood
 		}
-		s := f.scene
-		f.models = models{paper: s.learnPaper()}
-		f.cells = make([]bool, len(s.feat))
-		for i := range f.cells {
-			x, y := min(i%s.width*s.side+s.side/2, d.pl.Width-1), min(i/s.width*s.side+s.side/2, d.pl.Height-1)
-			f.cells[i] = d.truth[y*d.pl.Width+x]
-		}
-		r := f.refine(Options{})
-		copy(r.mask, d.truth)
-		notch, filled := 0, 0
-		for i := range r.mask {
-			r.mask[i] = r.mask[i] && !inNotch(d, i)
-		}
-		if !striped {
-			d.each(box(120, 60, 128, 300), func(i, _, y int) {
-				if inNotch(d, i) {
-					d.set(i, wood, 0)
-				}
-			})
-		}
-		r.closeStripes()
-		for i := range r.mask {
-			if inNotch(d, i) {
-				notch++
-				if r.mask[i] {
-					filled++
-				}
-			}
-		}
-		if striped && filled < notch/2 || !striped && filled > 0 {
-			t.Errorf("striped %v: %d of %d pixels of notches are filled", striped, filled, notch)
-		}
+		return blue
+	})
+	regions, _, err := Cloth(context.Background(), d.pl, nil, Options{})
+	if err != nil {
+		t.Fatal(err)
 	}
-}
-
-// inNotch reports whether pixel i lies where a stripe ends at the cloth's left.
-func inNotch(d *drawing, i int) bool {
-	x, y := i%d.pl.Width, i/d.pl.Width
-	return y > 80 && y < 280 && y%24 < 9 && x < 126 && d.truth[i]
+	if v := d.overlap(regions); len(regions) != 1 || v < 0.97 {
+		t.Errorf("%d pieces, overlap %.3f", len(regions), v)
+	}
 }
 
 // A look of two colours explains either, and what lies between them badly; one
