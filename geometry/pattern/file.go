@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"reflect"
 	"regexp"
 	"strings"
 )
@@ -44,7 +45,7 @@ func Read(r io.Reader) (Garment, error) {
 		Format string `json:"format"`
 	}
 	if err := json.Unmarshal(data, &head); err != nil {
-		return Garment{}, fmt.Errorf("%w: %w", ErrNotGarment, err)
+		return Garment{}, fmt.Errorf("%w: %s", ErrNotGarment, plainly(data, err))
 	}
 	if !strings.HasPrefix(head.Format, "secondcut-garment/") {
 		return Garment{}, fmt.Errorf("%w: its format is %q", ErrNotGarment, head.Format)
@@ -56,9 +57,59 @@ func Read(r io.Reader) (Garment, error) {
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&g); err != nil {
-		return Garment{}, fmt.Errorf("%w: %w", ErrInvalid, err)
+		var kind *json.UnmarshalTypeError
+		if errors.As(err, &kind) {
+			return Garment{}, wrong(kind.Field, "is %s, where %s belongs (line %d)", article(kind.Value), belongs(kind.Type), lineOf(data, kind.Offset))
+		}
+		return Garment{}, fmt.Errorf("%w: %s", ErrInvalid, strings.TrimPrefix(err.Error(), "json: "))
 	}
 	return g, g.Validate()
+}
+
+// plainly says what is wrong with text that is not JSON, and in which line.
+func plainly(data []byte, err error) string {
+	var syntax *json.SyntaxError
+	if errors.As(err, &syntax) {
+		return fmt.Sprintf("line %d cannot be read (%v)", lineOf(data, syntax.Offset), syntax)
+	}
+	return strings.TrimPrefix(err.Error(), "json: ")
+}
+
+// lineOf returns the number of the line, from 1, that holds a byte.
+func lineOf(data []byte, offset int64) int {
+	return 1 + bytes.Count(data[:min(max(offset, 0), int64(len(data)))], []byte("\n"))
+}
+
+// belongs says what JSON value a Go type is read from.
+func belongs(t reflect.Type) string {
+	switch t.Kind() {
+	case reflect.Slice, reflect.Array:
+		return "a list"
+	case reflect.String:
+		return "a text"
+	case reflect.Bool:
+		return "true or false"
+	case reflect.Float64, reflect.Int:
+		return "a number"
+	}
+	return "an object"
+}
+
+// article puts the kind of a JSON value into words.
+func article(value string) string {
+	switch kind, _, _ := strings.Cut(value, " "); kind {
+	case "object":
+		return "an object"
+	case "array":
+		return "a list"
+	case "string":
+		return "a text"
+	case "bool":
+		return "true or false"
+	case "number":
+		return "a number"
+	}
+	return value
 }
 
 // Write writes a garment file, indented, the same bytes for the same garment. It

@@ -31,8 +31,11 @@ func TestCasings(t *testing.T) {
 		{"C4 band, two layers: twice elastic and ease, two allowances", 2*casing(2*inch, inch/4, 0) + 1.25*inch, 5.75 * inch},
 		{"C5 elastic", pattern.Elastic{BodyMM: 720, AddMM: 25, Ratio: 1 / 1.5, OverlapMM: 15}.LengthMM(), 511.6667},
 		{"C6 elastic", pattern.Elastic{BodyMM: 30 * inch, AddMM: -0.5 * inch, Ratio: 0.85 * 0.95}.LengthMM(), 23.82125 * inch},
-		{"C7 channel: all but the turn-under", casing(inch, inch/8, inch/4) - inch/4 - inch/4, 7 * inch / 8},
+		// 1 1/8 in pressed down, 1/4 in of it turned under: the channel is the rest.
+		{"C7 casing", casing(0.75*inch, inch/8, inch/4), 1.125 * inch},
+		{"C7 channel", casing(0.75*inch, inch/8, inch/4) - inch/4, 7 * inch / 8},
 		{"C8 casing, 1 1/2 in and 1/2 in turned under", casing(inch, inch/2, inch/2), 2 * inch},
+		// Only the sum and the elastic are known; how the rest is shared is assumed.
 		{"C9 casing, 2.5 in added at the top", casing(inch, inch, inch/2), 2.5 * inch},
 		{"C10 casing", casing(25, 6, 6), 37},
 		{"A1 French seam of the table", preset(t, "seam-french").AllowanceMM, 15.875},

@@ -273,6 +273,8 @@ func TestReadRefuses(t *testing.T) {
 		{"twice the same id", spoilt(func(p *pattern.Piece) { p.ID = "pocket" }), pattern.ErrInvalid, "pieces[1].id"},
 		{"edge without a knot", spoilt(func(p *pattern.Piece) { p.Edges[3].Knot = 4 }), pattern.ErrInvalid, "pieces[0].edges[3].knot"},
 		{"edges out of order", spoilt(func(p *pattern.Piece) { p.Edges[2].Knot = 1 }), pattern.ErrInvalid, "pieces[0].edges[2].knot"},
+		{"a text for a number", strings.Replace(good, `"knot": 1`, `"knot": "one"`, 1), pattern.ErrInvalid, "pieces.edges.knot is a text, where a number belongs (line "},
+		{"no number", strings.Replace(good, `"knot": 1`, `"knot": NaN`, 1), pattern.ErrNotGarment, "line "},
 		{"half a point", strings.Replace(spoilt(func(*pattern.Piece) {}), "[150,0]", "[150]", 1), pattern.ErrInvalid, ""},
 	} {
 		_, err := pattern.Read(strings.NewReader(c.data))
