@@ -43,6 +43,7 @@ export const texts = {
       ["Space, held", "Drag moves the view"],
       ["Esc", "Stop what is going on, or select nothing"],
     ],
+    scripts: "For programs: what the service understands",
     touch: "With fingers: one finger drags points or paints, or moves the view where there is no point; two fingers move and zoom. Double-tap the outline to add a point.",
   },
 

@@ -16,6 +16,7 @@ export function Help() {
     <h3>${T.keysTitle}</h3>
     <dl class="keys">${T.keys.map(([k, what]) => html`<div><dt>${k}</dt><dd>${what}</dd></div>`)}</dl>
     <p>${T.touch}</p>
+    <p><a href="/api/v1/docs" target="_blank" rel="noopener">${T.scripts}</a></p>
     <div class="row"><${Look} /><button type="button" class="main" onClick=${() => box.current?.close()}>${texts.close}</button></div>
   </dialog>`;
 }
