@@ -25,12 +25,13 @@ func (t *tracer) place(path found) []place {
 	}
 	at := path.offset
 	out := make([]place, len(b.at))
+	spread := make([]float64, len(b.at)) // of the second round alone: the first asks for places only
 	for round := range 2 {
 		if round > 0 {
 			at = shifted(at, out, max(1, int(sharedMM/b.step)))
 			ax = axes(b, at, gap(px))
+			spread = scatter(b, at, ax, blur, gap(px))
 		}
-		spread := scatter(b, at, ax, blur, gap(px))
 		parallel(len(out), func(from, to int) {
 			for i := from; i < to; i++ {
 				out[i] = fitStep(b, i, at[i], &ax[i], spread[i], blur, px)
