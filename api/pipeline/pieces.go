@@ -2,8 +2,10 @@ package pipeline
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
+	"sync"
 
 	"secondcut/geometry"
 	"secondcut/geometry/fit"
@@ -31,26 +33,46 @@ type ring struct {
 	why     func(geometry.Point) string
 }
 
-// follow finds the edges of all regions in the original pixels, and their grain.
+// follow finds the edges of all regions in the original pixels, and meanwhile their
+// grain.
 func (s *Session) follow(ctx context.Context, regions []segment.Region) ([]edges, error) {
 	out := make([]edges, len(regions))
-	for i, r := range regions {
-		var err error
-		if out[i].grain, err = s.grain(ctx, r); err != nil {
-			return nil, err
-		}
-		if out[i].outer, err = s.ring(ctx, r.Outer); err != nil {
-			return nil, err
-		}
-		for _, h := range r.Holes {
-			hole, err := s.ring(ctx, h)
-			if err != nil {
-				return nil, err
+	errs := make([]error, 2)
+	var both sync.WaitGroup
+	both.Go(func() {
+		for i, r := range regions {
+			if out[i].grain, errs[0] = s.grain(ctx, r); errs[0] != nil {
+				return
 			}
-			out[i].holes = append(out[i].holes, hole)
 		}
+	})
+	both.Go(func() {
+		for i, r := range regions {
+			if out[i].outer, out[i].holes, errs[1] = s.rings(ctx, r); errs[1] != nil {
+				return
+			}
+		}
+	})
+	both.Wait()
+	if err := errors.Join(errs...); err != nil {
+		return nil, err
 	}
 	return out, nil
+}
+
+// rings follows the edges of one region.
+func (s *Session) rings(ctx context.Context, r segment.Region) (outer ring, holes []ring, err error) {
+	if outer, err = s.ring(ctx, r.Outer); err != nil {
+		return outer, nil, err
+	}
+	for _, h := range r.Holes {
+		hole, err := s.ring(ctx, h)
+		if err != nil {
+			return outer, nil, err
+		}
+		holes = append(holes, hole)
+	}
+	return outer, holes, nil
 }
 
 func (s *Session) ring(ctx context.Context, c segment.Contour) (ring, error) {
