@@ -168,7 +168,7 @@ func (r *ring) examine(s float64, others []corner, nz noise, bends *[]bend) (cor
 			break
 		}
 	}
-	if math.Abs(near.turn) < math.Max(leastTurn, 3*near.se) || near.miss > r.tipMiss(near.turn)+4*lv.sd || !r.clear(near.s, others, 3*r.unit) {
+	if math.Abs(near.turn) < math.Max(leastTurn, 3*near.se) || near.miss > r.tipMiss(math.Abs(near.turn)-2*near.se)+4*lv.sd || !r.clear(near.s, others, 3*r.unit) {
 		return corner{}, false
 	}
 	if math.Abs(near.turn) < bluntTurn && (near.left.c != 0 || near.right.c != 0) {
@@ -197,10 +197,10 @@ func (r *ring) examine(s float64, others []corner, nz noise, bends *[]bend) (cor
 	return near.corner, true
 }
 
-// tipMiss returns how far a corner may lie off the ring, mm: where it is sharp,
-// its tip has been shorn like a thread.
+// tipMiss returns how far a corner that surely turns by so much, in radians, may lie
+// off the ring, mm: where it is sharp, its tip has been shorn like a thread.
 func (r *ring) tipMiss(turn float64) float64 {
-	return r.unit * math.Max(3, 1+spikeMouthMM/2*math.Tan(math.Min(math.Abs(turn), 2.9)/2))
+	return r.unit * math.Max(3, 1+spikeMouthMM/2*math.Tan(math.Max(0, math.Min(turn, 2.9))/2))
 }
 
 // side returns the noise of one side of a supposed corner: a clean edge may meet

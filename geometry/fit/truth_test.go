@@ -76,11 +76,11 @@ func TestTruthComesBack(t *testing.T) {
 		covered      float64 // share of pieces off by no more than stated
 	}{
 		{"clean", wear{sigma: 0.1}, 0.06, 0.1, 0.99, 0.01, 0.95},
-		{"light", wear{sigma: 0.1, loss: 0.6, threads: 0.02}, 0.26, 0.33, 0.97, 0.02, 0.95},
+		{"light", wear{sigma: 0.1, loss: 0.6, threads: 0.02}, 0.25, 0.33, 0.97, 0.02, 0.95},
 		{"light, half normal", wear{sigma: 0.1, loss: 0.6, half: true, threads: 0.02}, 0.17, 0.22, 0.97, 0.01, 0.95},
 		{"light, uneven", wear{sigma: 0.1, loss: 0.7, uneven: true, threads: 0.03}, 0.24, 0.32, 0.95, 0.02, 0.92},
 		{"heavy, uneven", wear{sigma: 0.1, loss: 1.8, uneven: true, threads: 0.1}, 0.38, 0.65, 0.82, 0.03, 0.9},
-		{"nicked", wear{sigma: 0.1, loss: 0.3, nicks: 3}, 0.19, 0.26, 0.92, 0.04, 0.83},
+		{"nicked", wear{sigma: 0.1, loss: 0.3, nicks: 3}, 0.19, 0.26, 0.92, 0.03, 0.83},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var y tally
@@ -150,7 +150,7 @@ func TestFitOfItsOwnResult(t *testing.T) {
 			in = append(in, fit.Sample{At: p, SigmaMM: 0.02})
 		}
 		b := mustFit(t, in)
-		found, wrong, worst := score(a.Path.Corners(), b.Path.Corners(), 0.6)
+		found, wrong, worst := score(a.Path.Corners(), b.Path.Corners(), 0.5)
 		if found != len(a.Path.Corners()) || wrong != 0 {
 			t.Errorf("%s: %d of %d corners again, %d false, off by %.2f mm", s.name, found, len(a.Path.Corners()), wrong, worst)
 		}
