@@ -70,6 +70,11 @@ func garment(ctx context.Context, tx *sql.Tx, id string) (*api.Garment, error) {
 // CreateGarment makes an empty garment, or answers with the one that the key has
 // made before.
 func (s *Store) CreateGarment(ctx context.Context, name string, key api.Key) (*api.Garment, error) {
+	return s.createGarment(ctx, key, func(tx *sql.Tx) (string, error) { return insertGarment(ctx, tx, name) })
+}
+
+// createGarment makes a garment by insert, which returns its id, once for a key.
+func (s *Store) createGarment(ctx context.Context, key api.Key, insert func(*sql.Tx) (string, error)) (*api.Garment, error) {
 	var g *api.Garment
 	err := s.tx(ctx, func(tx *sql.Tx) error {
 		id, err := madeBefore(ctx, tx, key)
@@ -77,7 +82,7 @@ func (s *Store) CreateGarment(ctx context.Context, name string, key api.Key) (*a
 			return err
 		}
 		if id == "" {
-			if id, err = insertGarment(ctx, tx, name); err != nil {
+			if id, err = insert(tx); err != nil {
 				return err
 			}
 			if err := remember(ctx, tx, key, id); err != nil {

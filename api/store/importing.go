@@ -12,24 +12,7 @@ import (
 // made before. The pieces get ids of their own, since the same file may be brought in
 // twice.
 func (s *Store) ImportGarment(ctx context.Context, n api.NewGarment, key api.Key) (*api.Garment, error) {
-	var g *api.Garment
-	err := s.tx(ctx, func(tx *sql.Tx) error {
-		id, err := madeBefore(ctx, tx, key)
-		if err != nil {
-			return err
-		}
-		if id == "" {
-			if id, err = importGarment(ctx, tx, n); err != nil {
-				return err
-			}
-			if err := remember(ctx, tx, key, id); err != nil {
-				return err
-			}
-		}
-		g, err = garment(ctx, tx, id)
-		return err
-	})
-	return g, err
+	return s.createGarment(ctx, key, func(tx *sql.Tx) (string, error) { return importGarment(ctx, tx, n) })
 }
 
 func importGarment(ctx context.Context, tx *sql.Tx, n api.NewGarment) (string, error) {
