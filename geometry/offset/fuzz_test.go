@@ -95,7 +95,7 @@ func edgesFor(r *rand.Rand, knots []int) []offset.Edge {
 func TestAnyFinish(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 10))
 	drawn := 0
-	for i := range 250 {
+	for i := range 600 {
 		p, knots := random(r)
 		edges := edgesFor(r, knots)
 		res, err := offset.CutLine(p, edges, offset.Options{})
@@ -109,7 +109,7 @@ func TestAnyFinish(t *testing.T) {
 			t.Fatalf("%d: %s\nedges %+v", i, show(p), edges)
 		}
 	}
-	if drawn < 180 {
-		t.Errorf("only %d of 250 drawn", drawn)
+	if drawn < 432 {
+		t.Errorf("only %d of 600 drawn", drawn)
 	}
 }

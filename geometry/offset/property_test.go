@@ -298,7 +298,7 @@ func reversed(p geometry.Path) geometry.Path {
 func TestTolerance(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))
 	worst := 0.0
-	for range 50 {
+	for range 100 {
 		c := func() geometry.Point { return pt(200*r.Float64(), 200*r.Float64()) }
 		s := geometry.Segment{A: c(), B: c(), C: c(), D: c(), Curved: true}
 		d0, d1 := 30*r.Float64(), 30*r.Float64()

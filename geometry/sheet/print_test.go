@@ -187,8 +187,13 @@ func svg(t *testing.T) []byte {
 // The bytes of the SVG are a promise to those who keep them under version
 // control.
 func TestGoldenSVG(t *testing.T) {
-	name := filepath.Join("testdata", "golden", "sleeve.svg")
-	got := svg(t)
+	golden(t, "sleeve.svg", svg(t))
+}
+
+// golden compares with a file of testdata, or writes it.
+func golden(t *testing.T, file string, got []byte) {
+	t.Helper()
+	name := filepath.Join("testdata", "golden", file)
 	if *update {
 		if err := os.WriteFile(name, got, 0o644); err != nil {
 			t.Fatal(err)
@@ -199,7 +204,7 @@ func TestGoldenSVG(t *testing.T) {
 		t.Fatal(err)
 	}
 	if !bytes.Equal(got, want) {
-		t.Errorf("the SVG differs from %s; look at both, then run with -update if the new one is right:\n%s", name, got)
+		t.Errorf("it differs from %s; look at both, then run with -update if the new one is right:\n%s", name, got)
 	}
 }
 

@@ -6,7 +6,6 @@ import (
 	"maps"
 	"math"
 	"os"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -47,20 +46,7 @@ func TestGoldenSmock(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		name := filepath.Join("testdata", "golden", "smock-"+paper.Name+".txt")
-		got := dump(d)
-		if *update {
-			if err := os.WriteFile(name, got, 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
-		want, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got, want) {
-			t.Errorf("the pages differ from %s; look at them, then run with -update if the new ones are right:\n%s", name, got)
-		}
+		golden(t, "smock-"+paper.Name+".txt", dump(d))
 	}
 }
 
