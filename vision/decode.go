@@ -137,7 +137,8 @@ func damaged() error {
 // Decode reads a photo, turns it upright as its metadata say, and keeps the
 // focal length as a hint. It refuses with CodeNotImage, CodeUnsupported,
 // CodeTruncated, CodeTooLarge or CodeTooSmall, the last two before any pixel is
-// decoded.
+// decoded. When ctx ends it returns at once; data must not be changed after that,
+// since a decoder cannot be stopped and reads on to its end.
 func Decode(ctx context.Context, data []byte, lim Limits) (*Photo, error) {
 	info, err := Header(data, lim)
 	if err != nil {
@@ -146,6 +147,34 @@ func Decode(ctx context.Context, data []byte, lim Limits) (*Photo, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	type result struct {
+		photo  *Photo
+		err    error
+		broken any // what a decoder panicked with
+	}
+	done := make(chan result, 1)
+	go func() {
+		var r result
+		defer func() {
+			r.broken = recover()
+			done <- r
+		}()
+		r.photo, r.err = decode(data, info)
+	}()
+	select {
+	case r := <-done:
+		if r.broken != nil {
+			panic(r.broken) // for the caller to catch, who knows what to do about it
+		}
+		return r.photo, r.err
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// decode is Decode of a picture whose header has been read.
+func decode(data []byte, info Info) (*Photo, error) {
+	var err error
 	p := &Photo{Width: info.Width, Height: info.Height}
 	switch info.Kind {
 	case "jpeg":
@@ -165,7 +194,7 @@ func Decode(ctx context.Context, data []byte, lim Limits) (*Photo, error) {
 		p.turn(hints.orientation)
 	}
 	p.FocalPx = hints.focalPx(p.Width, p.Height)
-	return p, ctx.Err()
+	return p, nil
 }
 
 // EncodeJPEG returns the photo as a JPEG file without metadata; quality 1 to 100.

@@ -12,8 +12,8 @@ import (
 )
 
 // stopped opens and traces the photo with a context that ends after d, and returns
-// the processor time spent after that and the step in which it was; ok is false
-// when the work was done before.
+// the processor time spent after that until it returned, and the step in which it was;
+// ok is false when the work was done before.
 func stopped(t *testing.T, data []byte, d time.Duration) (late time.Duration, step string, ok bool) {
 	t.Helper()
 	ctx, cancel := context.WithCancel(t.Context())
@@ -39,9 +39,10 @@ func stopped(t *testing.T, data []byte, d time.Duration) (late time.Duration, st
 	return end - <-at, step, true
 }
 
-// Whoever cancels waits for less than a fifth of a second, whatever the photo and
-// whatever is being done: measured as processor time of both cores together, which
-// is more than the clock would show on an idle machine.
+// Whoever cancels waits for less than a quarter of the work, whatever the photo and
+// whatever is being done: a fifth of a second or less on the machines that this is
+// meant for. Both are processor time of all cores together, since other tests run
+// meanwhile.
 func TestCancelledSoon(t *testing.T) {
 	if testing.Short() {
 		t.Skip("traces whole photos")
@@ -55,16 +56,15 @@ func TestCancelledSoon(t *testing.T) {
 		name string
 		data []byte
 		runs int
-		most time.Duration
 	}{
-		{"12 MP", data, 20, 200 * time.Millisecond},
-		{"48 MP", doubled(t, data), 10, 300 * time.Millisecond},
+		{"12 MP", data, 20},
+		{"48 MP", doubled(t, data), 10},
 	} {
-		start := time.Now()
+		start, spent := time.Now(), cpu()
 		if _, err := trace(t, c.data); err != nil {
 			t.Fatal(err)
 		}
-		whole := time.Since(start)
+		whole, work := time.Since(start), cpu()-spent
 		var worst time.Duration
 		var where string
 		hits := 0
@@ -79,9 +79,9 @@ func TestCancelledSoon(t *testing.T) {
 				worst, where = late, step
 			}
 		}
-		t.Logf("%s: of %v, stopped %d times within %v of processor time (%s)", c.name, whole, hits, worst, where)
-		if worst > c.most {
-			t.Errorf("%s: stopped after %v in step %s, want %v", c.name, worst, where, c.most)
+		t.Logf("%s: %v of processor time in all; stopped %d times within %v (%s)", c.name, work, hits, worst, where)
+		if hits == 0 || worst > work/4 {
+			t.Errorf("%s: stopped after %v of processor time in step %s, want at most a quarter of %v", c.name, worst, where, work)
 		}
 	}
 }
