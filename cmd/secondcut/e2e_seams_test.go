@@ -43,7 +43,7 @@ func (p *tab) bringsBack(url string) {
 	eval[bool](p, `([...document.querySelectorAll(".versions-list button")].at(-1).click(), true)`)
 	p.sent(url, piece, now)
 	first := outlineOf(p.t, url, piece)
-	p.press("Undo")
+	p.press("Undo: Bring an earlier version back")
 	p.sent(url, piece, first)
 	if d := gap(outlineOf(p.t, url, piece), now); d > 0 {
 		p.t.Errorf("undo after an earlier version left the outline %.3f mm off", d)

@@ -27,6 +27,10 @@ export const trouble = signal(/** @type {{ title: string, remedy: string } | nul
 /** @type {ReturnType<typeof createSaver> | null} */
 let saver = null;
 let stops = /** @type {(() => void)[]} */ ([]);
+
+/** Whether this visit itself is changing or removing the piece on the service, and so needs no news of that. */
+let away = false;
+
 let visit = 0;
 
 /** @param {string} id */
@@ -53,7 +57,7 @@ function readDraft(id) {
 /** @param {string} id */
 export async function open(id) {
   close();
-  removing = false;
+  away = false;
   const mine = ++visit;
   batch(() => ([ed.history.value, ed.piece.value, ed.photo.value, trouble.value, ed.retracing.value] = [null, null, null, null, null]));
   try {
@@ -133,7 +137,7 @@ function takeDraft(piece, doc, etag) {
 /** Something of the garment changed: another device may have saved this piece. */
 export async function takeIn() {
   const s = saver, id = ed.piece.value?.id;
-  if (!s || !id || !s.clean() || removing) return;
+  if (!s || !id || !s.clean() || away) return;
   const got = await api.getPiece(id).catch(() => null);
   if (!got || s !== saver || !s.clean() || ed.dragging.value || got.piece.version <= (ed.piece.value?.version ?? 0)) return;
   const now = ed.doc.value, next = readPiece(got.piece);
@@ -254,6 +258,7 @@ export const versions = () => api.listVersions(ed.piece.value?.id ?? "").catch((
 export async function bringBack(n) {
   const id = ed.piece.value?.id;
   if (!id || !saver || !(await saveNow())) return say(texts.editor.downloadUnsaved);
+  away = true;
   try {
     const { piece, etag } = await api.restoreVersion(id, n, saver.etag());
     const next = readPiece(piece);
@@ -262,21 +267,20 @@ export async function bringBack(n) {
     ed.perform(() => next, L.version);
   } catch (e) {
     sayProblem(e);
+  } finally {
+    away = false;
   }
 }
-
-/** Whether the piece is being removed: nobody asks for it any more. */
-let removing = false;
 
 /** Moves the piece into the trash; true when it is gone. */
 export async function remove() {
   const id = ed.piece.value?.id;
   if (!id) return false;
-  removing = true;
+  away = true;
   try {
     await api.deletePiece(id);
   } catch (e) {
-    removing = false;
+    away = false;
     sayProblem(e);
     return false;
   }
