@@ -30,35 +30,6 @@ type Garment struct {
 	Notes   string `json:"notes,omitempty"`
 }
 
-// Cloth is a cloth that pieces are cut from.
-type Cloth struct {
-	// ID names it within the garment.
-	ID string `json:"id"`
-	// Name is what people call it.
-	Name string `json:"name"`
-	// Use is main, lining, interfacing or other.
-	Use ClothUse `json:"use"`
-	// WidthMM is its usable width without the selvages; 0 = not known.
-	WidthMM float64 `json:"width_mm,omitempty"`
-	// ShrinkLengthPct and ShrinkAcrossPct are what it shrinks by in the wash along
-	// and across the grain, in per cent of what it was, 0 to 30. Pieces are drawn
-	// larger by it only when the cloth is cut unwashed: see [Options].
-	ShrinkLengthPct float64 `json:"shrink_length_pct,omitempty"`
-	ShrinkAcrossPct float64 `json:"shrink_across_pct,omitempty"`
-	Notes           string  `json:"notes,omitempty"`
-}
-
-// ClothUse says what a cloth is for.
-type ClothUse string
-
-// The uses of a cloth.
-const (
-	ClothMain        ClothUse = "main"
-	ClothLining      ClothUse = "lining"
-	ClothInterfacing ClothUse = "interfacing"
-	ClothOther       ClothUse = "other"
-)
-
 // Meaning says what a traced outline was on the old garment.
 type Meaning string
 

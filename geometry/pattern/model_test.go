@@ -10,6 +10,7 @@ import (
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
+	"secondcut/geometry"
 	"secondcut/geometry/pattern"
 )
 
@@ -68,10 +69,12 @@ func full(t testing.TB) pattern.Garment {
 	q.Edges[2].OldAllowance = none()
 	q.Edges[2].Finish = &pattern.Finish{Kind: pattern.FinishBound}
 	q.Edges[3].OldAllowance = none()
-	g.Cloths = []pattern.Cloth{{ID: "c1", Name: "indigo linen", Use: pattern.ClothMain, WidthMM: 1400, Notes: "prewash"}, {ID: "c2", Name: "lawn", Use: pattern.ClothLining}}
+	g.Cloths = []pattern.Cloth{{ID: "c1", Name: "indigo linen", Use: pattern.ClothMain, WidthMM: 1400, Notes: "prewash", Spread: pattern.SpreadLengthwise,
+		RightSideOut: true, Nap: true, RepeatLengthMM: 80, RepeatAcrossMM: 60, GapMM: 5, GrainTolDeg: 1, EndMM: 20, LengthMM: 2500,
+		Remnant: points(pt(0, 0), pt(2000, 0), pt(2000, 700), pt(0, 650)), Flaws: []geometry.Polyline{points(pt(100, 100), pt(150, 100), pt(120, 140))}, PricePerM: 12.5, Currency: "EUR"}, {ID: "c2", Name: "lawn", Use: pattern.ClothLining}}
 	g.SeamPairs = []pattern.SeamPair{{
 		ID: "s", Name: "side", A: []pattern.Run{{Piece: "yoke", Edge: p.Edges[1].ID}}, B: []pattern.Run{{Piece: "pocket", Edge: q.Edges[3].ID, Reverse: true}},
-		EaseMM: -3, ToleranceMM: 2, RunsOnStart: true, RunsOnEnd: true,
+		EaseMM: -3, ToleranceMM: 2, RunsOnStart: true, RunsOnEnd: true, MatchPrint: true,
 	}}
 	g.CurvePairs = []pattern.CurvePair{{ID: "c", Name: "neck", A: pattern.Run{Piece: "yoke", Edge: p.Edges[2].ID}, B: pattern.Run{Piece: "pocket", Edge: q.Edges[2].ID}}}
 	g.Measures = []pattern.Measure{{ID: "m", Name: "hem", BodyMM: 500, EaseMM: 60, ToleranceMM: 8, Parts: []pattern.Part{{Piece: "yoke", Edge: p.Edges[0].ID, Times: 2}, {Piece: "pocket", LevelMM: 20}}}}
@@ -154,6 +157,12 @@ var spoilings = []struct {
 	{"pieces.0.label.cuts.0.count", "3", "pairs", false},
 	{"pieces.0.label.cuts.0.count", "0", "1 to 100", true},
 	{"pieces.0.label.cuts.1.cloth", `"c9"`, "no such cloth", false},
+	{"cloths.0.spread", `"diagonal"`, "open, lengthwise or crosswise", true},
+	{"cloths.0.repeat_length_mm", "-1", "between", true},
+	{"cloths.0.grain_tolerance_deg", "45", "between", true},
+	{"cloths.0.remnant_mm", "[[0,0],[1,1]]", "points", true},
+	{"cloths.0.flaws_mm", "[[[0,0],[1,1]]]", "points", true},
+	{"cloths.0.currency", `"far too long"`, "characters", true},
 	{"seam_pairs.0.a.0.piece", `"hat"`, "no such piece", false},
 	{"seam_pairs.0.a.0.edge", `"edge-9"`, "no such edge", false},
 	{"seam_pairs.0.b", `[{"piece":"yoke","edge":"edge-2"}]`, "same edge", false},

@@ -2,7 +2,6 @@ package pattern
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 )
 
@@ -23,6 +22,8 @@ type SeamPair struct {
 	// kink where the sewing begins and ends, as a hem or a neck line does.
 	RunsOnStart bool `json:"runs_on_start,omitempty"`
 	RunsOnEnd   bool `json:"runs_on_end,omitempty"`
+	// MatchPrint says that stripes or checks of the cloth meet along the seam.
+	MatchPrint bool `json:"match_print,omitempty"`
 }
 
 // Run is an edge as a seam takes it.
@@ -177,28 +178,4 @@ func (m Measure) check(prefix string, g Garment) error {
 		}
 	}
 	return nil
-}
-
-func (c Cloth) check(prefix string) error {
-	if err := checkText(prefix+"id", c.ID); err != nil {
-		return err
-	}
-	if err := checkText(prefix+"name", c.Name); err != nil {
-		return err
-	}
-	if !slices.Contains([]ClothUse{ClothMain, ClothLining, ClothInterfacing, ClothOther}, c.Use) {
-		return wrong(prefix+"use", "is %q; it is main, lining, interfacing or other", c.Use)
-	}
-	if !(c.WidthMM >= 0 && c.WidthMM <= 10000) {
-		return wrong(prefix+"width_mm", "is %g mm; it lies between 0 and 10000", c.WidthMM)
-	}
-	for _, v := range []struct {
-		field string
-		pct   float64
-	}{{"shrink_length_pct", c.ShrinkLengthPct}, {"shrink_across_pct", c.ShrinkAcrossPct}} {
-		if !(v.pct >= 0 && v.pct <= maxShrinkPct) {
-			return wrong(prefix+v.field, "is %g; cloth shrinks by 0 to %g per cent", v.pct, maxShrinkPct)
-		}
-	}
-	return checkNote(prefix+"notes", c.Notes)
 }
