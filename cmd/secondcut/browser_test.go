@@ -208,6 +208,16 @@ func (p *tab) until(what, js string) {
 	p.fail(fmt.Errorf("waited in vain: %s", what))
 }
 
+// frames waits until the page has drawn what was last changed, and once more after
+// its boxes took their sizes. A page that lies behind another is not drawn.
+func (p *tab) frames() {
+	p.t.Helper()
+	const js = `new Promise((done) => { const next = (n) => n ? requestAnimationFrame(() => next(n - 1)) : setTimeout(done, 0, true); next(3); setTimeout(done, 2000, true); })`
+	if _, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](js, chromedp.EvalAwaitPromise)); err != nil {
+		p.fail(err)
+	}
+}
+
 // press clicks the visible button, link or label that carries the text.
 func (p *tab) press(text string) {
 	p.t.Helper()

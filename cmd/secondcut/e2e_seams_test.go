@@ -5,7 +5,6 @@ import (
 	"math"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp"
 )
@@ -75,7 +74,7 @@ func (p *tab) seams(url, garment string) {
 	p.until("the seams of the file", fmt.Sprintf(`document.querySelectorAll(".edge-list .round").length === %d`, before))
 	p.until("all pieces on the board", `document.querySelectorAll(".board-cloth").length === document.querySelectorAll(".board-name").length && document.querySelectorAll(".board-cloth").length > 3`)
 	for i, edge := range []string{"Front, hem", "Back, hem"} {
-		time.Sleep(200 * time.Millisecond) // a few frames: the board fits its box
+		p.frames() // the board fits its box
 		at := eval[[]float64](p, fmt.Sprintf(`(() => {
 			const strip = [...document.querySelectorAll(".board-edge .strip")].find((e) => e.textContent === %q);
 			const q = strip.getPointAtLength(strip.getTotalLength() * 0.3).matrixTransform(strip.getScreenCTM());

@@ -143,7 +143,7 @@ func (p *tab) editorReady() {
 	p.t.Helper()
 	p.until("the outline", `document.querySelector(".overlay path.outline")`)
 	p.until("the photo below it", `document.querySelector("img.backdrop")?.complete`)
-	time.Sleep(300 * time.Millisecond) // the first fit of the view to its box
+	p.frames() // the first fit of the view to its box
 }
 
 // knot returns where on the screen the first point of the outline stands.
@@ -154,7 +154,7 @@ func (p *tab) knot() [2]float64 {
 		const q = path.getPointAtLength(0).matrixTransform(path.getScreenCTM());
 		return [q.x, q.y];
 	})()`
-	time.Sleep(100 * time.Millisecond) // a frame or two after the last event
+	p.frames()
 	return [2]float64(eval[[]float64](p, js))
 }
 

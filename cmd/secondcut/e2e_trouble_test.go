@@ -86,7 +86,7 @@ func TestBrokenConnectionAndTwoDevices(t *testing.T) {
 	b.do(chromedp.Reload())
 	b.editorReady()
 	b.sent(direct, piece, before)
-	a.until("the change on the other device", `document.body.innerText.includes("changed on another device")`)
+	a.until("the change on the other device", `document.querySelector("[aria-label='Undo: Changed on another device']")`)
 
 	// Both change it.
 	down.Store(true)
@@ -110,7 +110,7 @@ func TestBrokenConnectionAndTwoDevices(t *testing.T) {
 // sent waits until the service holds another outline than it did.
 func (p *tab) sent(url, piece string, old geometry.Polyline) {
 	p.t.Helper()
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(100 * time.Millisecond) {
+	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(100 * time.Millisecond) {
 		if gap(outlineOf(p.t, url, piece), old) > 0 {
 			p.saved()
 			return
