@@ -3,10 +3,11 @@ package lay
 import "math"
 
 // LowerBoundMM returns a length below which no layout can be: the area of the pieces
-// over the width of the strip, or the longest piece at its shortest turn. The best
+// over the width of the strip, the longest piece at its shortest turn, or what is taken
+// in any case. The best
 // layout is usually some 10 % longer.
 func (in Instance) LowerBoundMM() float64 {
-	bound := in.AreaMM2() / in.WidthMM
+	bound := max(in.AreaMM2()/in.WidthMM, in.MinLengthMM)
 	for _, p := range in.Pieces {
 		long := math.Inf(1)
 		for _, deg := range p.turns() {

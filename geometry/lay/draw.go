@@ -50,7 +50,7 @@ func Draw(g pattern.Garment, plan Plan, scale float64) (export.Page, error) {
 		}
 	}
 	for i, words := range []string{
-		fmt.Sprintf("%s: %s, %.0f cm wide, %s.", g.Name, cmp.Or(plan.Cloth.Name, "cloth"), plan.Cloth.WidthMM/10, plan.Cloth.Spread.words()),
+		fmt.Sprintf("%s: %s, %.0f cm wide, %s.", g.Name, cmp.Or(plan.Cloth.Name, "cloth"), plan.Cloth.WidthMM/10, plan.Cloth.words()),
 		fmt.Sprintf("The pieces lie on %.1f cm; buy %.1f cm. They use %.0f %% of it.", plan.LaidLengthMM/10, plan.BuyMM/10, plan.UsedPct),
 	} {
 		at := geometry.Point{X: margin, Y: margin + 8 - 6*float64(i)}
@@ -59,12 +59,17 @@ func Draw(g pattern.Garment, plan Plan, scale float64) (export.Page, error) {
 	return page, nil
 }
 
-func (s Spread) words() string {
-	switch s {
+// words says how the cloth lies.
+func (c Cloth) words() string {
+	in := "right sides together"
+	if c.RightSideOut {
+		in = "right side out"
+	}
+	switch c.Spread {
 	case Lengthwise:
-		return "folded lengthwise, right sides together"
+		return "folded lengthwise, " + in
 	case Crosswise:
-		return "folded across, right sides together"
+		return "folded across, " + in
 	}
 	return "open, right side up"
 }

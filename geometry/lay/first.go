@@ -61,13 +61,19 @@ func (b *builder) leftmost(s int, from, y float64) float64 {
 		take(b.region(o, s), geometry.Point{})
 	}
 	slices.SortFunc(b.busy, func(p, q span) int { return cmp.Compare(p.lo, q.lo) })
-	for _, sp := range b.busy {
-		if sp.lo >= from {
-			break
+	for sh := &b.shapes[s]; ; {
+		free := from
+		for _, sp := range b.busy {
+			if sp.lo >= free {
+				break
+			}
+			free = max(free, sp.hi)
 		}
-		from = max(from, sp.hi)
+		if sh.stepX == 0 || free == from {
+			return free
+		}
+		from = onGrid(free, sh.fromX, sh.stepX, math.Ceil)
 	}
-	return from
 }
 
 // levels returns the heights at which a shape is tried: its lowest and highest,
@@ -78,16 +84,18 @@ func (b *builder) levels(s int) []float64 {
 	if hi.Y == lo.Y {
 		return out
 	}
+	try := func(y float64) {
+		if y = b.shapes[s].snapped(geometry.Point{Y: y}).Y; y > lo.Y && y <= hi.Y {
+			out = append(out, y)
+		}
+	}
 	const between = 40
 	for i := 1; i <= between; i++ {
-		out = append(out, lo.Y+(hi.Y-lo.Y)*float64(i)/between)
+		try(lo.Y + (hi.Y-lo.Y)*float64(i)/between)
 	}
 	add := func(r *region, at geometry.Point) {
-		for _, y := range [2]float64{at.Y + r.loY, at.Y + r.hiY} {
-			if y > lo.Y && y < hi.Y {
-				out = append(out, y)
-			}
-		}
+		try(at.Y + r.loY)
+		try(at.Y + r.hiY)
 	}
 	for _, q := range b.laid {
 		add(b.region(q.shape, s), q.at)
@@ -103,9 +111,9 @@ func (b *builder) lay(it item) {
 	least, low := math.Inf(1), math.Inf(1)
 	var at place
 	for _, s := range it.shapes {
-		left := -b.shapes[s].lo.X
+		lo, _ := b.room(s, math.MaxFloat64)
 		for _, y := range b.levels(s) {
-			x := b.leftmost(s, left, y)
+			x := b.leftmost(s, lo.X, y)
 			if end := x + b.shapes[s].hi.X; end < least || end == least && y+b.shapes[s].lo.Y < low {
 				least, low, at = end, y+b.shapes[s].lo.Y, place{s, geometry.Point{X: x, Y: y}}
 			}
@@ -172,7 +180,7 @@ func (t *table) tries() int {
 
 // trimmed returns the layout with the length that its pieces need.
 func (t *table) trimmed(l layout) layout {
-	l.length = 0
+	l.length = t.minLength
 	for _, p := range l.places {
 		l.length = max(l.length, p.at.X+t.shapes[p.shape].hi.X)
 	}

@@ -21,46 +21,16 @@ type Task struct {
 // part is how a piece of the instance comes from a drafted piece.
 type part struct {
 	id, name string
+	// cut is its cut line in the piece frame, as it is laid.
+	cut geometry.Polyline
 	// turnDeg and mirrored bring the drafted piece to the instance's outline: first
 	// mirrored (x to -x), then turned.
 	turnDeg  float64
 	mirrored bool
 	layers   int
 	atFold   bool
-}
-
-// Plan is where the pieces of a garment lie on a cloth.
-type Plan struct {
-	Format string `json:"format"`
-	Cloth  Cloth  `json:"cloth"`
-	// LaidWidthMM and LaidLengthMM are those of the layers as they lie on the table.
-	LaidWidthMM  float64 `json:"laid_width_mm"`
-	LaidLengthMM float64 `json:"laid_length_mm"`
-	// BuyMM is the length to buy.
-	BuyMM float64 `json:"buy_mm"`
-	// UsedPct is the part of the laid cloth that becomes pieces, in per cent.
-	UsedPct float64 `json:"used_pct"`
-	// BoundMM is a laid length below which no plan can be.
-	BoundMM  float64            `json:"bound_mm"`
-	Pieces   []Laid             `json:"pieces"`
-	Findings []geometry.Finding `json:"findings,omitempty"`
-}
-
-// PlanFormat names the version of the plan that is written.
-const PlanFormat = "secondcut-lay/1"
-
-// Laid says where one piece lies: mirrored (x to -x) where it says so, then turned
-// counter-clockwise about the origin of the piece frame, then moved.
-type Laid struct {
-	Piece string `json:"piece"`
-	Name  string `json:"name"`
-	Placement
-	// Layers is how many layers are cut through: 2 gives the piece and its mirror
-	// image, or a whole piece at the fold; 1 on folded cloth is cut from the upper
-	// layer alone.
-	Layers int `json:"layers"`
-	// AtFold says that the piece is a half that lies at the fold.
-	AtFold bool `json:"at_fold,omitempty"`
+	// bases are the instance's turns along the grain, without what it may be off.
+	bases []float64
 }
 
 // Codes of the findings of laying.
@@ -75,6 +45,12 @@ const (
 	CodeNapTurned = "lay-nap-turned"
 	// CodeNotLaid: a piece cannot be laid.
 	CodeNotLaid = "lay-not-laid"
+	// CodeTooWide: a piece is wider than the cloth as it lies.
+	CodeTooWide = "lay-too-wide"
+	// CodeBias: a piece is laid on the bias.
+	CodeBias = "lay-bias"
+	// CodePrint: something about the stripes cannot be matched, or needs care.
+	CodePrint = "lay-print"
 )
 
 // NewTask returns the laying of all pieces of a garment that are cut from a cloth;
@@ -92,6 +68,7 @@ func NewTask(g pattern.Garment, clothID string, c Cloth) (Task, error) {
 	if err := c.check(); err != nil {
 		return Task{}, err
 	}
+	c = c.settled()
 	halves, err := pattern.DraftAll(g, pattern.Options{})
 	if err != nil {
 		return Task{}, err
@@ -104,7 +81,10 @@ func NewTask(g pattern.Garment, clothID string, c Cloth) (Task, error) {
 		Name: g.Name, WidthMM: c.laidWidth(), GapMM: c.GapMM, MaxLengthMM: c.laidLength(),
 	}}
 	for _, f := range c.Flaws {
-		t.Instance.Kept = append(t.Instance.Kept, Obstacle{f})
+		t.Instance.Kept = append(t.Instance.Kept, Obstacle{Outline: f})
+	}
+	if c.Remnant != nil {
+		t.Instance.Kept = append(t.Instance.Kept, outside(c.Remnant)...)
 	}
 	if c.Nap && c.Spread == Crosswise {
 		t.Findings = append(t.Findings, geometry.Finding{
@@ -174,11 +154,17 @@ func (t *Task) grainDeg(p pattern.Piece, d pattern.Drafted) float64 {
 
 // plain adds a piece that does not lie at a fold.
 func (t *Task) plain(id string, p pattern.Piece, d pattern.Drafted, cut pattern.Cut) {
-	q := part{id: p.ID, name: p.Name, turnDeg: 90 - t.grainDeg(p, d), layers: t.Cloth.layers()}
+	q := part{id: p.ID, name: p.Name, turnDeg: 90 - t.grainDeg(p, d), layers: t.Cloth.layers(), bases: t.Cloth.bases()}
 	// Open cloth lies right side up; a piece that was photographed from its wrong side
 	// is drawn mirrored then.
 	q.mirrored = p.Face == pattern.FaceWrong
-	piece := Piece{ID: id, Count: cut.Count, TurnsDeg: t.Cloth.turns(), Outline: q.outline(d.CutLine)}
+	piece := Piece{ID: id, Count: cut.Count, TurnsDeg: t.Cloth.around(q.bases), Outline: q.outline(d.CutLine)}
+	if onBias(d) {
+		q.bases = onBiasOf(q.bases)
+		piece.TurnsDeg = t.Cloth.around(q.bases)
+		t.find(CodeBias, geometry.SeverityInfo, p, "lies on the bias, at 45 degrees to the selvage",
+			"Let it hang before hemming; bias stretches. Cut it single, without dragging the cloth.")
+	}
 	switch {
 	case q.layers == 1 && cut.Mirrored:
 		piece.Mirrored = cut.Count / 2
@@ -197,18 +183,25 @@ func (t *Task) plain(id string, p pattern.Piece, d pattern.Drafted, cut pattern.
 	t.put(piece, q)
 }
 
-// oneLayer adds pieces that are cut from the upper layer of folded cloth alone. It
-// lies wrong side up, so that they lie mirrored on it.
+// oneLayer adds pieces that are cut from the upper layer of folded cloth alone. With
+// right sides together it lies wrong side up, so that they lie mirrored on it.
 func (t *Task) oneLayer(id string, p pattern.Piece, q part, piece Piece, count int) {
+	up := "wrong"
+	piece.ID, piece.Count, piece.Mirrored, piece.AnyFace = id, count, count, false
+	if t.Cloth.RightSideOut {
+		up, piece.Mirrored = "right", 0
+	}
 	t.find(CodeOneLayer, geometry.SeverityInfo, p,
-		fmt.Sprintf("is cut %s from the upper layer alone, whose wrong side is up", times(count)),
+		fmt.Sprintf("is cut %s from the upper layer alone, whose %s side is up", times(count), up),
 		"Mark these places, cut them after the rest, and keep the lower layer for other things. Or lay the cloth open.")
-	q.layers, piece.ID = 1, id
-	piece.Count, piece.Mirrored, piece.AnyFace = count, count, false
+	q.layers = 1
 	t.put(piece, q)
 }
 
 func times(n int) string {
+	if n == 0 {
+		return "not once"
+	}
 	if n == 1 {
 		return "once"
 	}
@@ -240,7 +233,7 @@ func (t *Task) atFold(id string, p pattern.Piece, d pattern.Drafted, cut pattern
 	v := fold[1].Sub(fold[0])
 	along := math.Atan2(v.Y, v.X) * 180 / math.Pi
 	if d.GrainDeg != nil {
-		if off := math.Abs(math.Mod(along-*d.GrainDeg+270, 180) - 90); off > 0.5+t.Cloth.GrainTolDeg {
+		if off := offGrain(along, *d.GrainDeg); off > 0.5+t.Cloth.GrainTolDeg || onBias(d) {
 			t.find(CodeFoldAskew, geometry.SeverityWarning, p,
 				fmt.Sprintf("has its fold edge %.1f degrees off the grain and is laid whole", off), "Set the grain line along the fold edge.")
 			return false
@@ -249,7 +242,7 @@ func (t *Task) atFold(id string, p pattern.Piece, d pattern.Drafted, cut pattern
 	// The outline runs counter-clockwise, so the piece lies to the left of its edge:
 	// with the edge upwards it is on the left of it, and turned with its top away it
 	// stands on the fold. An edge that runs downwards is mirrored first.
-	q := part{id: p.ID, name: p.Name, turnDeg: 90 - along, layers: 2, atFold: true}
+	q := part{id: p.ID, name: p.Name, turnDeg: 90 - along, layers: 2, atFold: true, bases: []float64{topAway}}
 	if v.Y < 0 {
 		q.mirrored, q.turnDeg = true, along+90
 	}
@@ -259,10 +252,20 @@ func (t *Task) atFold(id string, p pattern.Piece, d pattern.Drafted, cut pattern
 	return true
 }
 
-// outline returns a cut line with its grain upwards, within chordMM of it.
-func (q part) outline(cut geometry.Path) geometry.Polyline {
+// offGrain returns how far two directions without a sense are apart, in degrees.
+func offGrain(a, b float64) float64 { return math.Abs(math.Mod(math.Mod(a-b, 180)+270, 180) - 90) }
+
+// onBias reports whether the threads run at 45 degrees to a piece's grain line.
+func onBias(d pattern.Drafted) bool {
+	i := slices.IndexFunc(d.Marks, func(m pattern.PlacedMark) bool { return m.Kind == pattern.MarkGrain })
+	return i >= 0 && d.Marks[i].Bias
+}
+
+// outline keeps a cut line, within chordMM, and returns it with its grain upwards.
+func (q *part) outline(cut geometry.Path) geometry.Polyline {
 	const chordMM = 0.05
-	return turned(cut.Flatten(chordMM), Placement{RotationDeg: q.turnDeg, Mirrored: q.mirrored})
+	q.cut = cut.Flatten(chordMM)
+	return turned(q.cut, Placement{RotationDeg: q.turnDeg, Mirrored: q.mirrored})
 }
 
 // ownMirror reports whether a ring is its own mirror image about a line along the
@@ -304,27 +307,4 @@ func (t *Task) find(code string, severity geometry.Severity, p pattern.Piece, wh
 	t.Findings = append(t.Findings, geometry.Finding{
 		Code: code, Severity: severity, Piece: p.ID, Message: fmt.Sprintf("%s %s.", p.Name, what), Remedy: remedy,
 	})
-}
-
-// Plan returns a layout of the task's instance as a plan in terms of the garment's
-// pieces.
-func (t Task) Plan(l Layout) Plan {
-	out := Plan{
-		Format: PlanFormat, Cloth: t.Cloth, LaidWidthMM: t.Instance.WidthMM, LaidLengthMM: l.LengthMM,
-		BuyMM: t.Cloth.BuyMM(l.LengthMM), UsedPct: 100 * t.Instance.Utilisation(l), BoundMM: t.Instance.LowerBoundMM(),
-		Findings: t.Findings,
-	}
-	for _, at := range l.Placements {
-		q := t.parts[at.ID]
-		// Mirroring turns a turn round: M R(a) = R(-a) M.
-		turn, mirrored := at.RotationDeg+q.turnDeg, q.mirrored
-		if at.Mirrored {
-			turn, mirrored = at.RotationDeg-q.turnDeg, !q.mirrored
-		}
-		out.Pieces = append(out.Pieces, Laid{
-			Piece: q.id, Name: q.name, Layers: q.layers, AtFold: q.atFold,
-			Placement: Placement{ID: at.ID, X: at.X, Y: at.Y, RotationDeg: turn, Mirrored: mirrored},
-		})
-	}
-	return out
 }

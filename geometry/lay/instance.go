@@ -17,6 +17,8 @@ var (
 	ErrTooWide = errors.New("the piece is wider than the cloth")
 	// ErrTooLong says that no layout was found within the length that there is.
 	ErrTooLong = errors.New("the pieces do not fit on the cloth that there is")
+	// ErrFixed says that fixed pieces are not those of the garment.
+	ErrFixed = errors.New("the pieces that stay do not belong to what is laid")
 )
 
 // Instance is what is to be laid on a strip of cloth.
@@ -35,6 +37,16 @@ type Instance struct {
 	Kept []Obstacle
 	// MaxLengthMM is the length that there is; 0 = as much as is needed.
 	MaxLengthMM float64
+	// MinLengthMM is the length that is taken in any case, by what is kept; default 0.
+	MinLengthMM float64
+	// Print holds pieces that have an anchor to the stripes of the cloth.
+	Print Print
+}
+
+// Print is where stripes run: their middles lie AtX, AtY and whole repeats from there
+// along and across the strip. A repeat of 0 = no stripes.
+type Print struct {
+	RepeatX, RepeatY, AtX, AtY float64
 }
 
 // Piece is a shape that is laid Count times.
@@ -53,6 +65,11 @@ type Piece struct {
 	Mirrored int
 	// AnyFace lets each lie mirrored or not; Mirrored is then not heeded.
 	AnyFace bool
+	// Anchor is a point of the piece, in the frame of its outline, that must lie on the
+	// middle of a stripe; nil = the piece may lie anywhere. FreeX and FreeY lift that
+	// along and across the strip.
+	Anchor       *geometry.Point
+	FreeX, FreeY bool
 	// AtFold holds the piece's lowest points, at its turn, to the side y = 0, where the
 	// cloth is folded. Mirrored, it is turned by 180 degrees more than TurnsDeg, so that
 	// the same side lies there.
@@ -62,6 +79,8 @@ type Piece struct {
 // Obstacle is a place that is taken, in the cloth frame.
 type Obstacle struct {
 	Outline geometry.Polyline
+	// Edge says that it lies beyond the edge of the cloth: no gap is kept from it.
+	Edge bool
 }
 
 // Placement says where one piece lies.
@@ -131,8 +150,11 @@ func (in Instance) check() error {
 	if !(in.GapMM >= 0 && in.GapMM < in.WidthMM) {
 		return fmt.Errorf("%w: the gap between pieces is %g; it must be 0 or more and less than the width", ErrInstance, in.GapMM)
 	}
-	if !(in.MaxLengthMM >= 0) {
-		return fmt.Errorf("%w: the length that there is, %g, must not be below 0", ErrInstance, in.MaxLengthMM)
+	if !(in.MaxLengthMM >= 0 && in.MinLengthMM >= 0) {
+		return fmt.Errorf("%w: the length that there is, %g, and that is taken, %g, must not be below 0", ErrInstance, in.MaxLengthMM, in.MinLengthMM)
+	}
+	if !(in.Print.RepeatX >= 0 && in.Print.RepeatY >= 0) {
+		return fmt.Errorf("%w: the repeats of the print, %g and %g, must not be below 0", ErrInstance, in.Print.RepeatX, in.Print.RepeatY)
 	}
 	if len(in.Pieces) == 0 {
 		return fmt.Errorf("%w: there is no piece to lay", ErrInstance)

@@ -193,7 +193,7 @@ func (s *searcher) shorten(length float64) {
 // inside returns the place moved onto the strip.
 func (s *searcher) inside(p place) place {
 	lo, hi := s.room(p.shape, s.length)
-	p.at = geometry.Point{X: max(lo.X, min(hi.X, p.at.X)), Y: max(lo.Y, min(hi.Y, p.at.Y))}
+	p.at = s.shapes[p.shape].snapped(geometry.Point{X: max(lo.X, min(hi.X, p.at.X)), Y: max(lo.Y, min(hi.Y, p.at.Y))})
 	return p
 }
 

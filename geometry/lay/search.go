@@ -184,18 +184,18 @@ func (s *searcher) move(i int) {
 	found.add(candidate{now, s.cost(i, now, math.Inf(1))})
 	for _, sh := range s.items[i].shapes {
 		lo, hi := s.room(sh, s.length)
-		if hi.X < lo.X {
+		if hi.X < lo.X || hi.Y < lo.Y {
 			continue
 		}
 		per := func(n int) int { return max(4, n/len(s.items[i].shapes)) }
 		for range per(wideSamples) {
-			s.try(i, &found, place{sh, s.within(lo, hi)})
+			s.try(i, &found, place{sh, s.shapes[sh].snapped(s.within(lo, hi))})
 		}
 		size := s.shapes[sh].size
 		nearLo := geometry.Point{X: max(lo.X, min(hi.X, now.at.X-size)), Y: max(lo.Y, min(hi.Y, now.at.Y-size))}
 		nearHi := geometry.Point{X: max(lo.X, min(hi.X, now.at.X+size)), Y: max(lo.Y, min(hi.Y, now.at.Y+size))}
 		for range per(nearSamples) {
-			s.try(i, &found, place{sh, s.within(nearLo, nearHi)})
+			s.try(i, &found, place{sh, s.shapes[sh].snapped(s.within(nearLo, nearHi))})
 		}
 	}
 	top := candidate{cost: math.Inf(1)}
@@ -236,7 +236,7 @@ func (s *searcher) descend(i int, c candidate, step, least float64) candidate {
 		}
 		better := false
 		for _, sign := range [2]float64{1, -1} {
-			at := geometry.Point{X: max(lo.X, min(hi.X, c.at.X+sign*dx)), Y: max(lo.Y, min(hi.Y, c.at.Y+sign*dy))}
+			at := s.shapes[c.shape].snapped(geometry.Point{X: max(lo.X, min(hi.X, c.at.X+sign*dx)), Y: max(lo.Y, min(hi.Y, c.at.Y+sign*dy))})
 			if cost := s.cost(i, place{c.shape, at}, c.cost); cost < c.cost {
 				c, better = candidate{place{c.shape, at}, cost}, true
 				break

@@ -21,6 +21,9 @@ type shape struct {
 	parts    []geometry.Polyline
 	lo, hi   geometry.Point
 	size     float64 // the square root of its area
+	// stepX and stepY are the repeats that its origin is held to, beginning at fromX
+	// and fromY; 0 = it may lie anywhere.
+	stepX, stepY, fromX, fromY float64
 }
 
 // item is one copy of a piece.
@@ -31,9 +34,10 @@ type item struct {
 
 // table is what a search looks up and never changes.
 type table struct {
-	width, maxLength float64
-	shapes           []shape
-	items            []item
+	width, maxLength, minLength float64
+	print                       Print
+	shapes                      []shape
+	items                       []item
 	// kept are the shapes of obstacles; they lie at the origin.
 	kept []int
 	// regions[s*len(shapes)+t] is where t must not lie beside s, and scale what a mm
@@ -46,7 +50,7 @@ func newTable(in Instance) (*table, error) {
 	if err := in.check(); err != nil {
 		return nil, err
 	}
-	t := &table{width: in.WidthMM, maxLength: in.MaxLengthMM}
+	t := &table{width: in.WidthMM, maxLength: in.MaxLengthMM, minLength: in.MinLengthMM, print: in.Print}
 	if t.maxLength == 0 {
 		t.maxLength = math.Inf(1)
 	}
@@ -65,9 +69,19 @@ func newTable(in Instance) (*table, error) {
 	}
 	n := len(t.shapes)
 	t.regions, t.scale = make([]region, n*n), make([]float64, n*n)
-	gap := in.GapMM - slack*in.WidthMM
+	beyond := make([]bool, n)
+	for k, o := range in.Kept {
+		beyond[t.kept[k]] = o.Edge
+	}
 	for i, a := range t.shapes {
 		for j, b := range t.shapes[:i+1] {
+			if a.kind < 0 && b.kind < 0 {
+				continue // obstacles stay where they are
+			}
+			gap := in.GapMM - slack*in.WidthMM
+			if beyond[i] || beyond[j] {
+				gap = -slack * in.WidthMM
+			}
 			r := newRegion(a.parts, b.parts, gap)
 			t.regions[i*n+j], t.regions[j*n+i] = r, r.negated()
 			t.scale[i*n+j] = math.Sqrt(a.size * b.size)
@@ -95,10 +109,12 @@ func (t *table) addPiece(kind int, p Piece) error {
 			if err != nil {
 				return err
 			}
-			if s.atFold = p.AtFold; s.hi.Y-s.lo.Y > t.width*(1+slack) {
+			s.atFold = p.AtFold
+			t.hold(&s, p)
+			if lo, hi := t.place(s, math.MaxFloat64); s.hi.Y-s.lo.Y > t.width*(1+slack) || hi.Y < lo.Y {
 				continue
 			}
-			if s.hi.X-s.lo.X > t.maxLength {
+			if lo, hi := t.place(s, t.maxLength); hi.X < lo.X {
 				long = true
 				continue
 			}
@@ -157,14 +173,58 @@ func turned(ring geometry.Polyline, at Placement) geometry.Polyline {
 
 func (t *table) region(s, u int) *region { return &t.regions[s*len(t.shapes)+u] }
 
+// hold holds a shape to the stripes of the print.
+func (t *table) hold(s *shape, p Piece) {
+	if p.Anchor == nil {
+		return
+	}
+	at := Placement{RotationDeg: s.turnDeg, Mirrored: s.mirrored}.Apply(*p.Anchor)
+	if t.print.RepeatX > 0 && !p.FreeX {
+		s.stepX, s.fromX = t.print.RepeatX, t.print.AtX-at.X
+	}
+	if t.print.RepeatY > 0 && !p.FreeY {
+		s.stepY, s.fromY = t.print.RepeatY, t.print.AtY-at.Y
+	}
+}
+
 // room returns the positions at which a shape lies on a strip of that length. It
 // is empty where lo passes hi.
 func (t *table) room(s int, length float64) (lo, hi geometry.Point) {
-	sh := &t.shapes[s]
+	return t.place(t.shapes[s], length)
+}
+
+func (t *table) place(sh shape, length float64) (lo, hi geometry.Point) {
 	lo = geometry.Point{X: -sh.lo.X, Y: -sh.lo.Y}
 	hi = geometry.Point{X: length - sh.hi.X, Y: t.width - sh.hi.Y}
-	if sh.atFold || hi.Y < lo.Y {
+	if sh.atFold || hi.Y < lo.Y && hi.Y > lo.Y-slack*t.width {
 		hi.Y = lo.Y
 	}
+	if sh.stepX > 0 {
+		lo.X, hi.X = onGrid(lo.X, sh.fromX, sh.stepX, math.Ceil), onGrid(hi.X, sh.fromX, sh.stepX, math.Floor)
+	}
+	if sh.stepY > 0 {
+		lo.Y, hi.Y = onGrid(lo.Y, sh.fromY, sh.stepY, math.Ceil), onGrid(hi.Y, sh.fromY, sh.stepY, math.Floor)
+	}
 	return lo, hi
+}
+
+// onGrid returns the place of a grid next to x, up, down or nearest.
+func onGrid(x, from, step float64, round func(float64) float64) float64 {
+	const same = 1e-9 // of a step: a place on the grid stays there
+	k := (x - from) / step
+	if near := math.Round(k); math.Abs(k-near) < same {
+		k = near
+	}
+	return from + step*round(k)
+}
+
+// snapped returns a position moved to the stripes that the shape is held to.
+func (s *shape) snapped(at geometry.Point) geometry.Point {
+	if s.stepX > 0 {
+		at.X = onGrid(at.X, s.fromX, s.stepX, math.Round)
+	}
+	if s.stepY > 0 {
+		at.Y = onGrid(at.Y, s.fromY, s.stepY, math.Round)
+	}
+	return at
 }

@@ -35,6 +35,10 @@ type Cloth struct {
 	// and across the cloth; 0 = none.
 	RepeatLengthMM float64 `json:"repeat_length_mm,omitempty"`
 	RepeatAcrossMM float64 `json:"repeat_across_mm,omitempty"`
+	// StripeLengthMM and StripeAcrossMM say where the middle of a stripe lies from the
+	// cut end and from the selvage (or the fold).
+	StripeLengthMM float64 `json:"stripe_length_mm,omitempty"`
+	StripeAcrossMM float64 `json:"stripe_across_mm,omitempty"`
 	// GapMM is kept free between pieces, 0 to 200.
 	GapMM float64 `json:"gap_mm,omitempty"`
 	// GrainTolDeg is how far a piece may be turned off the grain, 0 to 5 degrees.
@@ -99,6 +103,8 @@ func (c Cloth) check(prefix string) error {
 		{"shrink_across_pct", c.ShrinkAcrossPct, maxShrinkPct, " per cent"},
 		{"repeat_length_mm", c.RepeatLengthMM, 2000, " mm"},
 		{"repeat_across_mm", c.RepeatAcrossMM, 2000, " mm"},
+		{"stripe_length_mm", c.StripeLengthMM, 2000, " mm"},
+		{"stripe_across_mm", c.StripeAcrossMM, 2000, " mm"},
 		{"gap_mm", c.GapMM, 200, " mm"},
 		{"grain_tolerance_deg", c.GrainTolDeg, 5, " degrees"},
 		{"end_mm", c.EndMM, 1000, " mm"},

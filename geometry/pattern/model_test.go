@@ -69,9 +69,11 @@ func full(t testing.TB) pattern.Garment {
 	q.Edges[2].OldAllowance = none()
 	q.Edges[2].Finish = &pattern.Finish{Kind: pattern.FinishBound}
 	q.Edges[3].OldAllowance = none()
-	g.Cloths = []pattern.Cloth{{ID: "c1", Name: "indigo linen", Use: pattern.ClothMain, WidthMM: 1400, Notes: "prewash", Spread: pattern.SpreadLengthwise,
-		RightSideOut: true, Nap: true, RepeatLengthMM: 80, RepeatAcrossMM: 60, GapMM: 5, GrainTolDeg: 1, EndMM: 20, LengthMM: 2500,
-		Remnant: points(pt(0, 0), pt(2000, 0), pt(2000, 700), pt(0, 650)), Flaws: []geometry.Polyline{points(pt(100, 100), pt(150, 100), pt(120, 140))}, PricePerM: 12.5, Currency: "EUR"}, {ID: "c2", Name: "lawn", Use: pattern.ClothLining}}
+	g.Cloths = []pattern.Cloth{{
+		ID: "c1", Name: "indigo linen", Use: pattern.ClothMain, WidthMM: 1400, Notes: "prewash", Spread: pattern.SpreadLengthwise,
+		RightSideOut: true, Nap: true, RepeatLengthMM: 80, RepeatAcrossMM: 60, StripeLengthMM: 12, StripeAcrossMM: 30, GapMM: 5, GrainTolDeg: 1, EndMM: 20, LengthMM: 2500,
+		Remnant: points(pt(0, 0), pt(2000, 0), pt(2000, 700), pt(0, 650)), Flaws: []geometry.Polyline{points(pt(100, 100), pt(150, 100), pt(120, 140))}, PricePerM: 12.5, Currency: "EUR",
+	}, {ID: "c2", Name: "lawn", Use: pattern.ClothLining}}
 	g.SeamPairs = []pattern.SeamPair{{
 		ID: "s", Name: "side", A: []pattern.Run{{Piece: "yoke", Edge: p.Edges[1].ID}}, B: []pattern.Run{{Piece: "pocket", Edge: q.Edges[3].ID, Reverse: true}},
 		EaseMM: -3, ToleranceMM: 2, RunsOnStart: true, RunsOnEnd: true, MatchPrint: true,
