@@ -83,6 +83,16 @@ func FromFile(g pattern.Garment) (NewGarment, error) {
 	return out, nil
 }
 
+// Remake returns a garment of another name after a garment and its pieces, with a link to
+// it. Photos and layouts stay behind.
+func Remake(g *Garment, pieces []*Piece, name string) (NewGarment, error) {
+	file := Compose(g, pieces)
+	file.Name = name
+	out, err := FromFile(file)
+	out.Parts.Tags, out.Parts.Origin = append(out.Parts.Tags, g.Tags...), &Origin{ID: g.ID, Name: g.Name}
+	return out, err
+}
+
 // Renamed returns the parts with the ids of pieces replaced; an id that is not in the
 // table stays.
 func (p GarmentParts) Renamed(id map[string]string) GarmentParts {
@@ -113,6 +123,9 @@ func (p GarmentParts) Renamed(id map[string]string) GarmentParts {
 		for j := range m.Parts {
 			swap(&m.Parts[j].Piece)
 		}
+	}
+	for i := range p.Lays {
+		p.Lays[i] = p.Lays[i].renamed(id)
 	}
 	return p
 }

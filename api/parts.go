@@ -39,6 +39,15 @@ type GarmentParts struct {
 	Date           string              `json:"date" doc:"Of the pattern, YYYY-MM-DD."`
 	PatternVersion string              `json:"pattern_version" doc:"As people count versions of a pattern."`
 	Notes          string              `json:"notes"`
+	Lays           []Lay               `json:"lays" nullable:"false" doc:"How the pieces lie on the cloths, as it was last left."`
+	Tags           []string            `json:"tags" nullable:"false" doc:"Words by which it is found again."`
+	Origin         *Origin             `json:"origin,omitempty" doc:"The garment that this one is a remake of."`
+}
+
+// Origin is the garment that another one was made after, which may be gone by now.
+type Origin struct {
+	ID   string `json:"id"`
+	Name string `json:"name"`
 }
 
 // NoParts returns the parts of a garment that nobody has given any.
@@ -48,6 +57,7 @@ func NoParts() GarmentParts { return GarmentParts{}.listed() }
 func (p GarmentParts) listed() GarmentParts {
 	p.SeamPairs, p.CurvePairs = append([]pattern.SeamPair{}, p.SeamPairs...), append([]pattern.CurvePair{}, p.CurvePairs...)
 	p.Cloths, p.Measures = append([]pattern.Cloth{}, p.Cloths...), append([]pattern.Measure{}, p.Measures...)
+	p.Lays, p.Tags = append([]Lay{}, p.Lays...), append([]string{}, p.Tags...)
 	return p
 }
 
@@ -64,6 +74,8 @@ type GarmentEdit struct {
 	Date           *string             `json:"date,omitempty"`
 	PatternVersion *string             `json:"pattern_version,omitempty"`
 	Notes          *string             `json:"notes,omitempty"`
+	Lays           []Lay               `json:"lays,omitempty" nullable:"false" maxItems:"20"`
+	Tags           []string            `json:"tags,omitempty" nullable:"false" maxItems:"20"`
 }
 
 // Edited returns the garment with an edit applied, or CodeInvalid with the field that
@@ -82,6 +94,17 @@ func (g Garment) Edited(e GarmentEdit, pieces []*Piece) (Garment, error) {
 	replace(&g.CurvePairs, e.CurvePairs)
 	replace(&g.Cloths, e.Cloths)
 	replace(&g.Measures, e.Measures)
+	if err := checkLays(e.Lays); err != nil {
+		return g, err
+	}
+	replace(&g.Lays, e.Lays)
+	if e.Tags != nil {
+		tags, err := cleanTags(e.Tags)
+		if err != nil {
+			return g, err
+		}
+		g.Tags = tags
+	}
 	for at, v := range map[*string]*string{
 		&g.SizeWorn: e.SizeWorn, &g.SizeMeasured: e.SizeMeasured, &g.Date: e.Date, &g.PatternVersion: e.PatternVersion, &g.Notes: e.Notes,
 	} {

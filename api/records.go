@@ -15,6 +15,10 @@ type GarmentSummary struct {
 	UpdatedAt  time.Time `json:"updated_at"`
 	PieceCount int       `json:"piece_count"`
 	PhotoCount int       `json:"photo_count"`
+	Tags       []string  `json:"tags" nullable:"false"`
+	Size       string    `json:"size" doc:"The size that was measured, else the one on the old label; empty where none is known."`
+	Origin     *Origin   `json:"origin,omitempty"`
+	Version    int64     `json:"version"`
 }
 
 // Garment is one garment with what belongs to it. Version grows by one with

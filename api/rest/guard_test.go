@@ -59,6 +59,7 @@ var operationRules = map[string]may{
 	"get-job": mayPaired, "cancel-job": mayPaired, "job-events": mayPaired,
 	"list-trash": mayPaired, "restore-trash": mayPaired, "delete-trash": mayPaired, "empty-trash": mayPaired,
 	"get-garment-file": mayPaired, "import-garment-file": mayPaired, "draft-garment": mayPaired, "check-garment": mayPaired,
+	"remake-garment": mayPaired, "garment-picture": mayPaired,
 	"draft-piece": mayPaired, "draft-edit": mayPaired, "list-presets": mayPaired, "garment-schema": mayPaired,
 	"card-sheet": mayPaired, "get-lan": mayPaired,
 	"export-all": mayOwn, "import-all": mayOwn,

@@ -118,6 +118,7 @@ func (s *service) engine() *gin.Engine {
 	s.photoRoutes(h)
 	s.pieceRoutes(h)
 	s.patternRoutes(h)
+	s.libraryRoutes(h)
 	s.jobRoutes(h)
 	s.sheetRoutes(h)
 	s.lanRoutes(h)

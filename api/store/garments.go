@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"time"
@@ -12,18 +13,27 @@ import (
 func (s *Store) Garments(ctx context.Context, page api.Page) ([]api.GarmentSummary, error) {
 	var out []api.GarmentSummary
 	err := s.tx(ctx, func(tx *sql.Tx) error {
-		rows, err := tx.QueryContext(ctx, `SELECT id, name, updated_at,
+		rows, err := tx.QueryContext(ctx, `SELECT id, name, version, updated_at, pattern,
 			(SELECT count(*) FROM pieces WHERE garment_id = g.id), (SELECT count(*) FROM photos WHERE garment_id = g.id)
 			FROM garments g WHERE (updated_at, id) < (?, ?) ORDER BY updated_at DESC, id DESC LIMIT ?`, pageArgs(page)...)
 		if err != nil {
 			return err
 		}
-		out, err = collect(rows, func(scan scanner) (g api.GarmentSummary, err error) {
-			return g, scan(&g.ID, &g.Name, stamp{&g.UpdatedAt}, &g.PieceCount, &g.PhotoCount)
-		})
+		out, err = collect(rows, readSummary)
 		return err
 	})
 	return out, err
+}
+
+func readSummary(scan scanner) (g api.GarmentSummary, err error) {
+	var parts *api.GarmentParts
+	var damaged error // such a garment is listed all the same, so that it can be deleted
+	err = scan(&g.ID, &g.Name, &g.Version, stamp{&g.UpdatedAt}, mild{column(&parts), &damaged}, &g.PieceCount, &g.PhotoCount)
+	g.Tags = []string{}
+	if parts != nil {
+		g.Tags, g.Size, g.Origin = append(g.Tags, parts.Tags...), cmp.Or(parts.SizeMeasured, parts.SizeWorn), parts.Origin
+	}
+	return g, err
 }
 
 // Garment returns one garment with its photos and pieces.
@@ -47,7 +57,7 @@ func garment(ctx context.Context, tx *sql.Tx, id string) (*api.Garment, error) {
 	}
 	g.GarmentParts = api.NoParts()
 	if parts != nil {
-		g.GarmentParts = *parts
+		g.GarmentParts = parts.Renamed(nil) // lists that the row does not have are empty
 	}
 	rows, err := tx.QueryContext(ctx, `SELECT `+photoColumns+`, '' FROM photos WHERE garment_id = ? ORDER BY created_at, id`, id)
 	if err != nil {
