@@ -226,7 +226,7 @@ func (c *checked) counts() {
 func depthOf(a, b geometry.Polyline) (depth float64, where geometry.Point) {
 	for _, two := range [2][2]geometry.Polyline{{a, b}, {b, a}} {
 		lo, hi := two[1].Bounds()
-		if q := middle(two[0]); inside(two[1], q) { // one may lie exactly on the other
+		if q := middle(two[0]); two[1].Contains(q) { // one may lie exactly on the other
 			depth, where = max(depth, distance(two[1], q)), q
 		}
 		for i, p := range two[0] {
@@ -235,7 +235,7 @@ func depthOf(a, b geometry.Polyline) (depth float64, where geometry.Point) {
 			n := int(v.Len()/every) + 1
 			for k := range n {
 				q := p.Add(v.Scale(float64(k) / float64(n)))
-				if q.X <= lo.X || q.X >= hi.X || q.Y <= lo.Y || q.Y >= hi.Y || !inside(two[1], q) {
+				if q.X <= lo.X || q.X >= hi.X || q.Y <= lo.Y || q.Y >= hi.Y || !two[1].Contains(q) {
 					continue
 				}
 				if d := distance(two[1], q); d > depth {
@@ -266,16 +266,4 @@ func middle(ring geometry.Polyline) geometry.Point {
 		}
 	}
 	return at
-}
-
-// inside reports whether a point lies in a ring (even-odd rule).
-func inside(ring geometry.Polyline, q geometry.Point) bool {
-	in := false
-	for i, a := range ring {
-		b := after(ring, i)
-		if (a.Y > q.Y) != (b.Y > q.Y) && q.X < a.X+(b.X-a.X)*(q.Y-a.Y)/(b.Y-a.Y) {
-			in = !in
-		}
-	}
-	return in
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"testing"
+	"time"
 
 	"secondcut/geometry"
 	"secondcut/geometry/lay"
@@ -32,7 +33,14 @@ func TestLaidPlansPassTheCheck(t *testing.T) {
 		{WidthMM: 1150, Spread: lay.Crosswise},
 		{WidthMM: 1400, Flaws: []geometry.Polyline{{{X: 200, Y: 200}, {X: 260, Y: 200}, {X: 230, Y: 280}}}},
 	} {
-		task, plan := planOf(t, g, c)
+		task, err := lay.NewTask(g, "", c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		plan, err := task.Nest(t.Context(), lay.Options{Time: time.Minute, Rounds: 2}, nil, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
 		for _, f := range task.Check(plan.Pieces) {
 			t.Errorf("%+v: %s", c, f.Message)
 		}

@@ -101,6 +101,7 @@ func NewTask(g pattern.Garment, clothID string, c Cloth) (Task, error) {
 	if len(t.Instance.Pieces) == 0 {
 		return t, fmt.Errorf("%w: no piece is cut from this cloth", ErrInstance)
 	}
+	t.match(g, halves)
 	return t, nil
 }
 

@@ -138,6 +138,9 @@ func (t *table) addPiece(kind int, p Piece) error {
 			return fmt.Errorf("%w, of which there is %.4g", ErrTooLong, t.maxLength)
 		}
 		if len(it.shapes) == 0 {
+			if p.Anchor != nil && t.print.RepeatY > 0 && !p.FreeY {
+				return fmt.Errorf("%w at the stripe that it must lie on; the cloth is %.4g wide", ErrTooWide, t.width)
+			}
 			return fmt.Errorf("%w, which is %.4g wide", ErrTooWide, t.width)
 		}
 		t.items = append(t.items, it)
