@@ -20,8 +20,9 @@ import * as board from "./state/board.js";
 import * as ed from "./state/editor.js";
 import { draft } from "./state/draft.js";
 import { cancelRetrace, saveNow, tracedRings } from "./state/session.js";
+import { begin, shaping } from "./state/shaping.js";
 import { texts } from "./texts.js";
-import { drop, take } from "./tools/index.js";
+import { drop, take, touch } from "./tools/index.js";
 
 /** @import {Bounds, Plane, Point, ToolName} from "./types" */
 
@@ -110,10 +111,12 @@ export const toolsOf = (s) => (s === "photo" && !ed.photo.value?.plane ? TOOLS_O
 /** @param {import("./state/app.js").Step} s */
 export const firstTool = (s) => TOOLS_OF[s][0];
 
-/** The chosen stretch with both its ends, or null. @returns {import("./actions/stretch.js").Ends | null} */
-function ends() {
-  const s = ed.stretch.value;
-  return s && s.to !== null ? { ring: s.ring, from: s.from, to: s.to } : null;
+const ends = () => ed.ends.value;
+
+/** Takes the selected point as the tool's next one. */
+function takePoint() {
+  const p = ed.single.value;
+  if (p) touch(toPixel(ed.viewport.value, p.knot.at));
 }
 
 /** Puts back what the photo shows of the chosen stretch. */
@@ -147,6 +150,9 @@ function alongEdges(by) {
   ed.edgeId.value = all[(i + (i < 0 && by < 0 ? 0 : by) + all.length) % all.length].edge.id;
   ed.spot.value = null;
 }
+
+/** Tools that ask for points, which the keys can give as well. */
+const POINTED = new Set(["stretch", "measure", "axis"]);
 
 /** @type {Record<string, Command>} */
 export const commands = {
@@ -184,6 +190,7 @@ export const commands = {
     label: () => texts.cancel,
     run: () => {
       if (drop()) return;
+      if (shaping.value) return void (shaping.value = null);
       if (ed.piece.value && ed.retracing.value) cancelRetrace();
       else if (ed.piece.value && ed.toolName.value !== firstTool(step.value)) take(firstTool(step.value));
       else {
@@ -196,6 +203,8 @@ export const commands = {
   stretchLine: { label: () => texts.stretch.line, available: () => ends() !== null, run: () => { const e = ends(); if (e) ed.perform(straighten(e), L.straighten); } },
   stretchFair: { label: () => texts.stretch.fair, available: () => ends() !== null, run: () => { const e = ends(); if (e) ed.perform(fair(e, ed.within.value), L.fair); } },
   stretchPhoto: { label: () => texts.stretch.photo, available: () => ends() !== null && Boolean(ed.photo.value?.trace), run: followPhoto },
+  ...Object.fromEntries(/** @type {const} */ (["mirror", "borrow", "match"]).map((k) => [`stretch-${k}`, { label: () => texts.stretch[k], available: () => ends() !== null, run: () => begin(k) }])),
+  takePoint: { label: () => texts.stretch.take, available: () => POINTED.has(ed.toolName.value) && ed.single.value !== null, run: takePoint },
   stretchOther: { label: () => texts.stretch.other, available: () => ends() !== null, run: () => { const e = ends(); if (e) ed.stretch.value = { ring: e.ring, from: e.to, to: e.from }; } },
   nextEdge: { label: () => texts.edges.next, available: () => step.value === "edges", run: () => alongEdges(1) },
   prevEdge: { label: () => texts.edges.prev, available: () => step.value === "edges", run: () => alongEdges(-1) },
@@ -230,7 +239,7 @@ export function run(id) {
 /** @type {Record<string, [number, number]>} */
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 /** @type {Record<string, string>} */
-const PLAIN = { "/": "palette", u: "unit", l: "stretchLine", f: "stretchFair", c: "cutEdge", j: "joinEdge", r: "repeatFinish", ...Object.fromEntries(STEPS.map((s, i) => [`${i + 1}`, `step-${s}`])), Delete: "deleteKnots", Backspace: "deleteKnots", "+": "zoomIn", "=": "zoomIn", "-": "zoomOut", 0: "fit", n: "next", b: "prev", Escape: "escape" };
+const PLAIN = { "/": "palette", u: "unit", l: "stretchLine", f: "stretchFair", c: "cutEdge", j: "joinEdge", r: "repeatFinish", ...Object.fromEntries(STEPS.map((s, i) => [`${i + 1}`, `step-${s}`])), Delete: "deleteKnots", Backspace: "deleteKnots", "+": "zoomIn", "=": "zoomIn", "-": "zoomOut", 0: "fit", n: "next", b: "prev", Enter: "takePoint", Escape: "escape" };
 
 /** The same keys go along points or edges, and delete points or marks. @param {string} id */
 function meant(id) {

@@ -88,7 +88,7 @@ export interface Bounds { readonly minX: number; readonly minY: number; readonly
 export interface Place { readonly ring: number; readonly id: number; readonly t: number; readonly at: Point; readonly distance: number }
 
 /** What one can have in hand. */
-export type ToolName = "look" | "move" | "add" | StrokeKind | "stretch" | "measure" | "edge" | "mark" | "place";
+export type ToolName = "look" | "move" | "add" | StrokeKind | "stretch" | "measure" | "edge" | "mark" | "place" | "axis";
 /** A place that a pointer was drawn to, and why: a point of the outline, the outline, or nothing. */
 export interface Snap { readonly at: Point; readonly to: "point" | "edge" | ""; readonly place: Place | null }
 

@@ -1,9 +1,8 @@
 // What can be done to a stretch of the outline from one knot to another.
 
-import { sample, segment, split } from "../geom/cubic.js";
+import { at, runsOn, sample, segment, split, way } from "../geom/cubic.js";
 import { fitCubics } from "../geom/fit.js";
 import { nearestOn } from "../geom/nearest.js";
-import { at } from "../geom/cubic.js";
 import { along } from "../geom/ring.js";
 import { add, distance, sub, times, unit } from "../geom/vec.js";
 import { freeze, freshId } from "../model/doc.js";
@@ -39,9 +38,19 @@ export const fair = (ends, within) => (doc) => {
   const knots = knotsOf(doc, ends);
   if (knots.length < 2) return doc;
   const chain = chainOf(knots), pts = walked(chain);
-  const start = beside(chain[0], false), end = beside(chain[chain.length - 1], true);
-  return start && end ? put(doc, ends, fitCubics(pts, start, end, within)) : doc;
+  const last = chain[chain.length - 1], end = way(last, false);
+  const start = (knots[0].corner && heading(pts, within)) || way(chain[0], true), back = (knots[knots.length - 1].corner && heading([...pts].reverse(), within)) || (end && times(end, -1));
+  return start && back ? put(doc, ends, fitCubics(pts, start, back, within)) : doc;
 };
+
+/** Where a trembling line heads from its first point: at a corner nothing else says how it begins. @param {Point[]} pts about 2 mm apart @param {number} within mm */
+function heading(pts, within) {
+  const near = pts.slice(1, Math.max(2, Math.min(Math.ceil(pts.length / 4), Math.round(within * HEADING))));
+  return unit(sub(times(near.reduce(add), 1 / near.length), pts[0]));
+}
+
+/** Over how many points its beginning is taken, for each mm that a line may be left by. */
+const HEADING = 6;
 
 /**
  * Puts the part of another outline that runs between the same two ends in place
@@ -79,26 +88,20 @@ function walked(chain) {
   return [...pts, chain[chain.length - 1].d];
 }
 
-/** The direction into the stretch at one of its ends. @param {Segment} s @param {boolean} last */
-function beside(s, last) {
-  const v = last ? unit(sub(s.curved ? s.c : s.a, s.d)) : unit(sub(s.curved ? s.b : s.d, s.a));
-  return v ?? unit(last ? sub(s.a, s.d) : sub(s.d, s.a));
-}
-
 /**
- * Puts segments in place of a stretch. Knots between its ends at which an edge
- * begins stay, on the nearest place of the new line.
+ * Puts segments in place of a stretch, whose ends go where the segments end.
+ * Knots between them at which an edge begins stay, on the nearest place of the new line.
  * @param {Doc} doc @param {Ends} ends @param {Segment[]} chain @returns {Doc}
  */
-function put(doc, ends, chain) {
+export function put(doc, ends, chain) {
   const old = knotsOf(doc, ends), first = old[0], last = old[old.length - 1];
   const begins = new Set(ends.ring === 0 ? doc.edges?.map((e) => e.knot) : []);
   const { segments, ids } = withPlaces(chain, old.slice(1, -1).filter((k) => begins.has(k.id)));
   let fresh = freshId(doc);
   const middle = segments.slice(1).map((s, i) => /** @type {Knot} */ ({
-    id: ids[i] ?? fresh++, at: s.a, in: segments[i].curved ? segments[i].c : null, out: s.curved ? s.b : null, corner: !s.curved && !segments[i].curved,
+    id: ids[i] ?? fresh++, at: s.a, in: segments[i].curved ? segments[i].c : null, out: s.curved ? s.b : null, corner: (!s.curved && !segments[i].curved) || !runsOn(segments[i], s),
   }));
-  const head = { ...first, out: segments[0].curved ? segments[0].b : null }, tail = { ...last, in: segments[segments.length - 1].curved ? segments[segments.length - 1].c : null };
+  const end = segments[segments.length - 1], head = { ...moved(first, segments[0].a), out: segments[0].curved ? segments[0].b : null }, tail = { ...moved(last, end.d), in: end.curved ? end.c : null };
   const ring = doc.rings[ends.ring], gone = new Set(old.slice(1, -1).map((k) => k.id));
   const next = ring.filter((k) => !gone.has(k.id)).flatMap((k) => (k === first ? [settle(head), ...middle] : k === last ? [settle(tail)] : [k]));
   if (next.length < 3) return doc;
@@ -145,9 +148,12 @@ export const setLength = (id, mm) => (doc) => {
   if (i < 0 || !(mm > 0)) return doc;
   const s = segment(ring, i), next = ring[(i + 1) % ring.length], way = unit(sub(s.d, s.a));
   if (s.curved || !way || Math.abs(distance(s.a, s.d) - mm) < 1e-6) return doc;
-  const by = times(way, mm - distance(s.a, s.d));
-  /** @param {Point | null} p */
-  const shift = (p) => p && { x: p.x + by.x, y: p.y + by.y };
-  const moved = { ...next, at: /** @type {Point} */ (shift(next.at)), in: shift(next.in), out: shift(next.out) };
-  return freeze({ ...doc, rings: doc.rings.map((x, j) => (j === r ? x.map((k) => (k === next ? moved : k)) : x)) });
+  const far = moved(next, add(s.a, times(way, mm)));
+  return freeze({ ...doc, rings: doc.rings.map((x, j) => (j === r ? x.map((k) => (k === next ? far : k)) : x)) });
 };
+
+/** A knot put elsewhere with its handles. @param {Knot} k @param {Point} to @returns {Knot} */
+export function moved(k, to) {
+  const by = sub(to, k.at);
+  return by.x === 0 && by.y === 0 ? k : { ...k, at: to, in: k.in && add(k.in, by), out: k.out && add(k.out, by) };
+}

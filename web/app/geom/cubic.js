@@ -1,6 +1,6 @@
 // The stretches of an outline: lines and cubic Beziers.
 
-import { lerp, point } from "./vec.js";
+import { lerp, point, sub, unit } from "./vec.js";
 
 /** @import {Knot, Ring, Segment, Point} from "../types" */
 
@@ -53,4 +53,13 @@ export function part(s, t0, t1) {
 export function sample(s, n = 12) {
   if (!s.curved) return [s.a];
   return Array.from({ length: n }, (_, i) => at(s, i / n));
+}
+
+/** The direction in which a stretch begins, or ends; null where it has no length. @param {Segment} s @param {boolean} begins */
+export const way = (s, begins) => (s.curved ? unit(begins ? sub(s.b, s.a) : sub(s.d, s.c)) : null) ?? unit(sub(s.d, s.a));
+
+/** Whether two stretches run on into each other, to six degrees. @param {Segment} s @param {Segment} next */
+export function runsOn(s, next) {
+  const come = way(s, false), go = way(next, true);
+  return come !== null && go !== null && come.x * go.x + come.y * go.y > 0.9945;
 }

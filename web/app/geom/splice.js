@@ -1,9 +1,9 @@
 // Takes a new outline over only where strokes asked for it, so that what was
 // moved by hand elsewhere stays.
 
-import { at, part, sample, segment } from "./cubic.js";
+import { at, part, runsOn, sample, segment } from "./cubic.js";
 import { nearest, nearestOn } from "./nearest.js";
-import { distance, sub, unit } from "./vec.js";
+import { distance } from "./vec.js";
 
 /** @import {Knot, Place, Point, Ring, Segment, Stroke} from "../types" */
 
@@ -132,13 +132,7 @@ function knots(pieces, firstId) {
       // Both outlines are the same here to within SAME: the handle moves along with its end.
       in: before.curved ? { x: before.c.x + s.a.x - before.d.x, y: before.c.y + s.a.y - before.d.y } : null,
       out: s.curved ? s.b : null,
-      corner: knot ? knot.corner : turns(before, s),
+      corner: knot ? knot.corner : !runsOn(before, s),
     };
   });
-}
-
-/** Whether the outline turns by more than about six degrees. @param {Segment} s @param {Segment} next */
-function turns(s, next) {
-  const come = unit(sub(s.d, s.curved ? s.c : s.a)), go = unit(sub(next.curved ? next.b : next.d, next.a));
-  return come !== null && go !== null && come.x * go.x + come.y * go.y < 0.995;
 }

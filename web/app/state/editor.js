@@ -21,6 +21,8 @@ export const lastFinish = signal(/** @type {Finish | null} */ (null));
 export const markId = signal(/** @type {string | null} */ (null));
 /** The chosen stretch of the outline; `to` is missing while only one end is chosen. */
 export const stretch = signal(/** @type {(Omit<Ends, "to"> & { to: number | null }) | null} */ (null));
+/** The same once both its ends are chosen. */
+export const ends = computed(() => { const s = stretch.value; return s && s.to !== null ? /** @type {Ends} */ ({ ring: s.ring, from: s.from, to: s.to }) : null; });
 /** What is measured with the tape: `to` is missing while only one end is set. */
 export const tape = signal(/** @type {{ from: Snap, to: Snap | null } | null} */ (null));
 /** The mark that is being drawn, and its points so far. */

@@ -17,6 +17,8 @@ export interface Bench {
   chooseEdge(place: Place | null): void;
   chooseMark(id: string | null): void;
   stretch(end: { ring: number; id: number } | null): void;
+  /** A point of the line that a stretch is made symmetric about. */
+  axis(p: Point): void;
   tape(from: Snap | null, to: Snap | null): void;
   placing(): Placing;
   setPlacing(p: Placing): void;

@@ -9,6 +9,9 @@ import { lookTool } from "./look.js";
 export const edgeTool = (bench) => lookTool(bench, (g) => bench.chooseEdge(bench.onOutline(g.at, g.pointer)));
 
 /** @param {Bench} bench @returns {Tool} */
+export const axisTool = (bench) => lookTool(bench, (g) => bench.axis(bench.snap(g.at, g.pointer).at));
+
+/** @param {Bench} bench @returns {Tool} */
 export const stretchTool = (bench) => lookTool(bench, (g) => {
   const h = bench.hit(g.at, g.pointer);
   let id = h.kind === "knot" ? h.id : null;

@@ -9,10 +9,11 @@ import { spanAt } from "../model/edges.js";
 import { say } from "../state/app.js";
 import * as ed from "../state/editor.js";
 import { retrace } from "../state/session.js";
+import { change, picked } from "../state/shaping.js";
 import { texts } from "../texts.js";
 import { addTool } from "./add.js";
 import { brushTool } from "./brush.js";
-import { edgeTool, stretchTool } from "./choose.js";
+import { axisTool, edgeTool, stretchTool } from "./choose.js";
 import { hit, reach } from "./hit.js";
 import { lookTool } from "./look.js";
 import { markTool, placeTool } from "./marks.js";
@@ -71,6 +72,12 @@ const bench = {
   onOutline, snap, chooseEdge, say,
   chooseMark: (id) => { ed.markId.value = id; },
   stretch: chooseStretch,
+  axis(p) {
+    picked.value = [...picked.value, p].slice(-2);
+    if (picked.value.length < 2) return;
+    take("stretch");
+    change({ of: "picked" });
+  },
   tape: (from, to) => { ed.tape.value = from && { from, to }; },
   placing: () => ed.placing.value,
   setPlacing: (p) => { ed.placing.value = p; },
@@ -97,7 +104,7 @@ const bench = {
 /** @type {Record<ToolName, Tool>} */
 const tools = {
   look: lookTool(bench), move: moveTool(bench), add: addTool(bench), cloth: brushTool("cloth")(bench), "not-cloth": brushTool("not-cloth")(bench),
-  stretch: stretchTool(bench), measure: tapeTool(bench), edge: edgeTool(bench), mark: markTool(bench), place: placeTool(bench),
+  stretch: stretchTool(bench), measure: tapeTool(bench), edge: edgeTool(bench), axis: axisTool(bench), mark: markTool(bench), place: placeTool(bench),
 };
 
 let state = idle;
@@ -122,9 +129,12 @@ function act(g) {
 export function take(name) {
   tools[ed.toolName.value].cancel();
   ed.toolName.value = name;
-  if (name !== "stretch") ed.stretch.value = null;
+  if (name !== "stretch" && name !== "axis") ed.stretch.value = null;
   if (name !== "measure") ed.tape.value = null;
 }
+
+/** What a tap would do there: for those who point with keys. @param {Pixel} at */
+export const touch = (at) => tools[ed.toolName.value].gesture({ type: "tap", at, pointer: "mouse", extend: false });
 
 /** Gives up what the tool in hand has begun; false when it had begun nothing. */
 export function drop() {

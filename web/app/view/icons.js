@@ -10,6 +10,8 @@ const shapes = {
   "not-cloth": html`<path d="M4 12h9v9H4z" stroke-dasharray="1.5 3" /><path d="M14 11l6-7 1 1-6 7-2 1z" class="solid" />`,
   look: html`<path d="M2 12c4-6 7-8 10-8s6 2 10 8c-4 6-7 8-10 8s-6-2-10-8z" /><circle cx="12" cy="12" r="3" class="solid" />`,
   stretch: html`<path d="M3 17C7 5 9 19 12 12" stroke-dasharray="2 3" /><path d="M3 19L21 7" /><circle cx="3" cy="19" r="2" class="solid" /><circle cx="21" cy="7" r="2" class="solid" />`,
+  mirror: html`<path d="M12 2v20" stroke-dasharray="3 2.5" /><path d="M9 5C3 8 3 15 7 19M15 5c6 3 6 10 2 14" />`,
+  twin: html`<path d="M4 4c4 5 0 11 3 16" stroke-dasharray="2 3" /><path d="M20 4c-4 5 0 11-3 16M9 12h6M13 9.500l2.500 2.500-2.500 2.500" />`,
   measure: html`<path d="M2 15L15 2l7 7L9 22zM6 11l2 2M9 8l3 3M12 5l2 2" />`,
   swap: html`<path d="M4 9a8 8 0 0 1 15-1M20 15a8 8 0 0 1-15 1M19 3v5h-5M5 21v-5h5" />`,
   cut: html`<circle cx="6" cy="6" r="3" /><circle cx="6" cy="18" r="3" /><path d="M8.500 8L21 18M8.500 16L21 6" />`,

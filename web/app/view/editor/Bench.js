@@ -63,6 +63,7 @@ function Offer() {
     <button type="button" onClick=${cancelRetrace}>${texts.garment.stop}</button></div>`;
   if (tool === "cloth" || tool === "not-cloth") return html`<${BrushOffer} hint=${T.hint[tool]} />`;
   if (tool === "stretch") return html`<${StretchOffer} />`;
+  if (tool === "axis") return html`<div class="offer"><span class="what" role="status">${texts.stretch.pickHow}</span><button type="button" onClick=${() => take("stretch")}>${texts.cancel}</button></div>`;
   if (tool === "measure") return html`<${TapeOffer} />`;
   if (tool === "edge") return html`<${EdgeOffer} />`;
   if (tool === "place") return html`<${PlaceOffer} />`;
