@@ -21,8 +21,10 @@ func panel(id string, high, notch float64) pattern.Piece {
 	return pattern.Piece{
 		ID: id, Name: id, Knots: knots,
 		Edges: []pattern.Edge{
-			{ID: "hem", Name: "hem", OldAllowance: none}, {ID: "right", Name: "right", Knot: 1, OldAllowance: none},
-			{ID: "top", Name: "top", Knot: 2, OldAllowance: none}, {ID: "left", Name: "left", Knot: 3, OldAllowance: none},
+			{ID: "hem", Name: "hem", OldAllowance: none},
+			{ID: "right", Name: "right", Knot: 1, OldAllowance: none},
+			{ID: "top", Name: "top", Knot: 2, OldAllowance: none},
+			{ID: "left", Name: "left", Knot: 3, OldAllowance: none},
 		},
 		Marks: []pattern.Mark{
 			{ID: "grain", Kind: pattern.MarkGrain, Points: []geometry.Point{{X: 150, Y: 50}, {X: 150, Y: 250}}},
