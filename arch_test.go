@@ -64,6 +64,7 @@ var only = []struct {
 	{"github.com/gin-gonic/gin", "api/rest", "HTTP stays in one package"},
 	{"github.com/danielgtaylor/huma", "api/rest", "HTTP stays in one package"},
 	{"github.com/riverqueue/river", "api/jobs", "the queue's library stays behind the job interface"},
+	{"gocloud.dev", "api/store", "where bytes lie is the store's affair"},
 	{"C", "vision/internal", "C and C++ stay behind small shims that hand out plain Go values"},
 }
 

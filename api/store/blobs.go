@@ -6,125 +6,196 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io/fs"
+	"io"
 	"os"
+	"path"
 	"path/filepath"
+
+	"github.com/google/uuid"
+	"gocloud.dev/blob"
+	"gocloud.dev/blob/fileblob"
+	"gocloud.dev/gcerrors"
 )
 
-// Blobs keeps bytes under a key made from their content. A key once given always
-// means the same bytes.
-type Blobs interface {
-	// Put keeps data and returns its key; afterwards it is on the disk. added says
-	// that it was not there before.
-	Put(ctx context.Context, data []byte) (key string, added bool, err error)
-	// Get returns the bytes; ErrLost when they are not, or not all, there any more.
-	Get(ctx context.Context, key string) ([]byte, error)
-	// Delete removes the bytes; missing ones are no error.
-	Delete(ctx context.Context, key string) error
-	// Keep removes everything but the given keys and returns how many bytes stay.
-	Keep(ctx context.Context, keys map[string]bool) (int64, error)
+// blobs keeps bytes under a key made from their content, as files in a folder. A key
+// once given always means the same bytes. The folder must be there: one that has gone
+// (a disk that is not mounted) is not made anew in its place.
+type blobs struct {
+	bucket *blob.Bucket
+	dir    string
+	// sync makes what was written to a file or folder last through a power cut.
+	sync func(*os.File) error
 }
 
-// ErrLost says that the bytes of a key are missing or others than they were.
-var ErrLost = errors.New("missing or changed on the disk")
+// errLost says that the bytes of a key are missing or others than they were.
+var errLost = errors.New("missing or changed on the disk")
 
-// Files keeps blobs as files in the folder that it names, which must be there: one
-// that has gone (a disk that is not mounted) is not made anew in its place.
-type Files string
+// openBlobs opens the folder. Temporary files lie beside the final ones, since a rename
+// does not reach another disk, and there is no second file for what is said about one,
+// which would not be written as one with it.
+func openBlobs(dir string) (*blobs, error) {
+	b, err := fileblob.OpenBucket(dir, &fileblob.Options{NoTempDir: true, Metadata: fileblob.MetadataDontWrite, DirFileMode: 0o700})
+	if err != nil {
+		return nil, err
+	}
+	return &blobs{bucket: b, dir: dir, sync: (*os.File).Sync}, nil
+}
 
-// Put writes a temporary file, syncs it and renames it, so that a file under its
-// final name is always whole.
-func (f Files) Put(_ context.Context, data []byte) (key string, added bool, err error) {
+// put keeps data and returns its key; afterwards it is on the disk. added says that it
+// was not there before.
+func (b *blobs) put(ctx context.Context, data []byte) (key string, added bool, err error) {
 	sum := sha256.Sum256(data)
 	key = hex.EncodeToString(sum[:])
-	file := f.file(key)
-	if st, err := os.Stat(file); err == nil && st.Size() == int64(len(data)) {
+	before, err := os.Stat(b.dir)
+	if err != nil {
+		return "", false, fmt.Errorf("keeping a picture: %w", err)
+	}
+	if a, err := b.bucket.Attributes(ctx, blobName(key)); err == nil && a.Size == int64(len(data)) {
 		return key, false, nil
 	}
-	if err := os.Mkdir(filepath.Dir(file), 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
+	if err := b.write(ctx, blobName(key), data); err != nil {
 		return "", false, fmt.Errorf("keeping a picture: %w", err)
 	}
-	if err := writeWhole(file, data); err != nil {
-		return "", false, fmt.Errorf("keeping a picture: %w", err)
+	// The library makes folders that are missing: also the one that has just gone.
+	if after, err := os.Stat(b.dir); err != nil || !os.SameFile(before, after) {
+		return "", false, fmt.Errorf("keeping a picture: %w", errors.Join(err, &os.PathError{Op: "write", Path: b.dir, Err: os.ErrNotExist}))
 	}
 	return key, true, nil
 }
 
-func writeWhole(file string, data []byte) error {
-	tmp, err := os.CreateTemp(filepath.Dir(file), "new-*")
+// write writes a temporary file, syncs it and renames it, and syncs the rename, so that
+// a file under its final name is always whole. The library does not sync: it lends its
+// file for that.
+func (b *blobs) write(ctx context.Context, name string, data []byte) error {
+	ctx, abort := context.WithCancel(ctx)
+	defer abort()
+	var f *os.File
+	w, err := b.bucket.NewWriter(ctx, name, &blob.WriterOptions{
+		DisableContentTypeDetection: true,
+		BeforeWrite: func(as func(any) bool) error {
+			if !as(&f) {
+				return errors.New("the library lends no file to be synced")
+			}
+			return f.Chmod(0o600)
+		},
+	})
 	if err != nil {
 		return err
 	}
-	defer os.Remove(tmp.Name()) // gone already after the rename
-	_, err = tmp.Write(data)
-	if err = errors.Join(err, tmp.Sync(), tmp.Close()); err != nil {
+	if _, err = w.Write(data); err == nil {
+		err = b.sync(f)
+	}
+	if err != nil {
+		abort() // so that closing removes the file
+		_ = w.Close()
 		return err
 	}
-	if err := os.Rename(tmp.Name(), file); err != nil {
+	if err := w.Close(); err != nil {
 		return err
 	}
-	return syncDir(filepath.Dir(file))
+	if err := errors.Join(syncDir(filepath.Dir(f.Name()), b.sync), syncDir(b.dir, b.sync)); err != nil {
+		// Left there, it would pass for one that was kept.
+		return errors.Join(err, b.bucket.Delete(context.WithoutCancel(ctx), name))
+	}
+	return nil
 }
 
 // syncDir makes a rename last through a power cut.
-func syncDir(dir string) error {
+func syncDir(dir string, sync func(*os.File) error) error {
 	d, err := os.Open(dir)
 	if err != nil {
 		return err
 	}
-	return errors.Join(d.Sync(), d.Close())
+	return errors.Join(sync(d), d.Close())
 }
 
-// Get reads the file and compares it with its key.
-func (f Files) Get(_ context.Context, key string) ([]byte, error) {
+// get returns the bytes; errLost when they are not, or not all, there any more.
+func (b *blobs) get(ctx context.Context, key string) ([]byte, error) {
 	if !isKey(key) {
-		return nil, fmt.Errorf("%q: %w", key, ErrLost)
+		return nil, fmt.Errorf("%q: %w", key, errLost)
 	}
-	data, err := os.ReadFile(f.file(key))
-	if errors.Is(err, fs.ErrNotExist) {
-		if _, gone := os.Stat(string(f)); gone != nil {
+	data, err := b.read(ctx, blobName(key))
+	if gcerrors.Code(err) == gcerrors.NotFound {
+		if _, gone := os.Stat(b.dir); gone != nil {
 			return nil, gone
 		}
-		return nil, fmt.Errorf("%s: %w", key, ErrLost)
+		return nil, fmt.Errorf("%s: %w", key, errLost)
 	}
 	if err != nil {
 		return nil, err
 	}
 	if sum := sha256.Sum256(data); hex.EncodeToString(sum[:]) != key {
-		return nil, fmt.Errorf("%s: %w", key, ErrLost)
+		return nil, fmt.Errorf("%s: %w", key, errLost)
 	}
 	return data, nil
 }
 
-// Delete removes the file.
-func (f Files) Delete(_ context.Context, key string) error {
-	if !isKey(key) {
-		return nil
+// read reads a file into memory of just its size.
+func (b *blobs) read(ctx context.Context, name string) ([]byte, error) {
+	r, err := b.bucket.NewReader(ctx, name, nil)
+	if err != nil {
+		return nil, err
 	}
-	if err := os.Remove(f.file(key)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+	data := make([]byte, r.Size())
+	n, err := io.ReadFull(r, data)
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) { // cut off meanwhile: its sum tells
+		err = nil
+	}
+	return data[:n], errors.Join(err, r.Close())
+}
+
+// keep removes everything but the given keys, also temporary files that a crash has
+// left, and returns how many bytes stay.
+func (b *blobs) keep(ctx context.Context, keys map[string]bool) (kept int64, err error) {
+	err = b.each(ctx, func(name string, size int64) error {
+		if keys[path.Base(name)] {
+			kept += size
+			return nil
+		}
+		return b.bucket.Delete(ctx, name)
+	})
+	return kept, err
+}
+
+// pageSize is how many files are listed at a time: the library walks through all of
+// the folder for each page, and takes the memory for a page before it is filled.
+const pageSize = 50_000
+
+// each goes through all files.
+func (b *blobs) each(ctx context.Context, f func(name string, size int64) error) error {
+	// Of a folder that has gone, the library lists nothing and says nothing.
+	if _, err := os.Stat(b.dir); err != nil {
 		return err
+	}
+	for token := blob.FirstPageToken; len(token) > 0; {
+		page, next, err := b.bucket.ListPage(ctx, token, pageSize, nil)
+		if err != nil {
+			return err
+		}
+		for _, o := range page {
+			if err := errors.Join(ctx.Err(), f(o.Key, o.Size)); err != nil {
+				return err
+			}
+		}
+		token = next
 	}
 	return nil
 }
 
-// Keep also removes temporary files that a crash has left.
-func (f Files) Keep(ctx context.Context, keys map[string]bool) (kept int64, err error) {
-	err = filepath.WalkDir(string(f), func(file string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if !keys[d.Name()] {
-			return os.Remove(file)
-		}
-		if info, err := d.Info(); err == nil {
-			kept += info.Size()
-		}
+// ready writes a file and removes it.
+func (b *blobs) ready(ctx context.Context) error {
+	if _, err := os.Stat(b.dir); err != nil {
+		return err
+	}
+	name := "ready-" + uuid.NewString()
+	if err := b.bucket.WriteAll(ctx, name, []byte("ready"), &blob.WriterOptions{DisableContentTypeDetection: true}); err != nil {
+		return err
+	}
+	err := b.bucket.Delete(context.WithoutCancel(ctx), name)
+	if gcerrors.Code(err) == gcerrors.NotFound { // a sweep came first
 		return nil
-	})
-	return kept, err
+	}
+	return err
 }
 
 // isKey reports whether a text can be a key: a SHA-256 in hexadecimal.
@@ -133,7 +204,5 @@ func isKey(key string) bool {
 	return err == nil && len(sum) == sha256.Size
 }
 
-// file spreads the files over 256 folders.
-func (f Files) file(key string) string {
-	return filepath.Join(string(f), key[:2], key)
-}
+// blobName spreads the files over 256 folders.
+func blobName(key string) string { return key[:2] + "/" + key }

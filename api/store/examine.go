@@ -6,8 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -52,7 +51,7 @@ func Examine(ctx context.Context, dir string) (found []Ailment, err error) {
 	if err != nil {
 		return nil, explain(fmt.Errorf("store: %w", err))
 	}
-	more, err := examinePictures(ctx, Files(filepath.Join(dir, "pictures")), used)
+	more, err := examinePictures(ctx, filepath.Join(dir, "pictures"), used)
 	return append(found, more...), err
 }
 
@@ -98,8 +97,9 @@ func examineRows(ctx context.Context, tx *sql.Tx) (found []Ailment, err error) {
 	return found, nil
 }
 
-func examinePictures(ctx context.Context, f Files, used map[string]bool) (found []Ailment, err error) {
-	if _, err := os.Stat(string(f)); err != nil {
+func examinePictures(ctx context.Context, dir string, used map[string]bool) (found []Ailment, err error) {
+	b, err := openBlobs(dir)
+	if err != nil {
 		return []Ailment{{fmt.Sprintf("The folder of the pictures is not there: %v.", err), "See whether its disk is mounted."}}, nil
 	}
 	var keys []string
@@ -113,21 +113,18 @@ func examinePictures(ctx context.Context, f Files, used map[string]bool) (found 
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		_, err := f.Get(ctx, key)
+		_, err := b.get(ctx, key)
 		switch {
-		case errors.Is(err, ErrLost):
+		case errors.Is(err, errLost):
 			found = append(found, Ailment{fmt.Sprintf("Picture %s is missing or damaged.", key), "Bring it back from a backup, or delete its photo and upload it again."})
 		case err != nil:
 			found = append(found, Ailment{fmt.Sprintf("Picture %s cannot be read: %v.", key, err), "See whether the folder belongs to the user who runs Secondcut."})
 		}
 	}
 	stray, bytes := 0, int64(0)
-	err = filepath.WalkDir(string(f), func(_ string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || used[d.Name()] {
-			return err
-		}
-		if info, err := d.Info(); err == nil {
-			stray, bytes = stray+1, bytes+info.Size()
+	err = b.each(ctx, func(name string, size int64) error {
+		if !used[path.Base(name)] {
+			stray, bytes = stray+1, bytes+size
 		}
 		return nil
 	})

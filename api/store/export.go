@@ -146,18 +146,18 @@ func dumpTable(ctx context.Context, tx *sql.Tx, table, order, file string) error
 // linkAll gives each picture a second name in the folder, so that a sweep does not
 // take it away, and returns the keys of those that are not there.
 func linkAll(ctx context.Context, dir, stage string, keys []string) (lost []string, err error) {
-	from := Files(filepath.Join(dir, "pictures"))
+	file := func(key string) string { return filepath.Join(dir, "pictures", filepath.FromSlash(blobName(key))) }
 	for _, key := range keys {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		err := os.Link(from.file(key), filepath.Join(stage, key))
+		err := os.Link(file(key), filepath.Join(stage, key))
 		switch {
 		case errors.Is(err, fs.ErrExist):
 		case errors.Is(err, fs.ErrNotExist):
 			lost = append(lost, key)
 		case err != nil: // a disk without second names
-			if err := copyFile(from.file(key), filepath.Join(stage, key)); err != nil {
+			if err := copyFile(file(key), filepath.Join(stage, key)); err != nil {
 				return nil, explain(err)
 			}
 		}

@@ -179,8 +179,8 @@ func (s *Store) Picture(ctx context.Context, photoID string, kind api.PictureKin
 	if key == "" {
 		return nil, &api.Error{Code: api.CodeNotReady, Message: "This picture has not been made yet.", Remedy: "Wait until the photo is traced."}
 	}
-	data, err := s.blobs.Get(ctx, key)
-	if errors.Is(err, ErrLost) {
+	data, err := s.blobs.get(ctx, key)
+	if errors.Is(err, errLost) {
 		return nil, api.Damaged("picture", err)
 	}
 	if err != nil {

@@ -35,7 +35,7 @@ var migrations embed.FS
 type Store struct {
 	db    *sql.DB
 	lock  *os.File
-	blobs Blobs
+	blobs *blobs
 	// stored is how many bytes the pictures take: right after each sweep, and too
 	// high by what was written twice at the same moment until the next.
 	stored atomic.Int64
@@ -60,11 +60,14 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Store{lock: lock, dir: dir, blobs: Files(filepath.Join(dir, "pictures"))}
+	s := &Store{lock: lock, dir: dir}
 	for _, sub := range []string{"pictures", "uploads"} {
 		if err := os.Mkdir(filepath.Join(dir, sub), 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
 			return nil, errors.Join(fmt.Errorf("store: making the data folder: %w", err), s.Close())
 		}
+	}
+	if s.blobs, err = openBlobs(filepath.Join(dir, "pictures")); err != nil {
+		return nil, errors.Join(fmt.Errorf("store: opening the pictures: %w", err), s.Close())
 	}
 	// What an export left that was broken off.
 	if left, err := filepath.Glob(filepath.Join(dir, "export-*")); err == nil {
@@ -187,7 +190,7 @@ func (s *Store) sweepPictures(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	kept, err := s.blobs.Keep(ctx, used)
+	kept, err := s.blobs.keep(ctx, used)
 	if err != nil {
 		return explain(fmt.Errorf("store: deleting pictures: %w", err))
 	}

@@ -88,12 +88,14 @@ func TestSweep(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files := store.Files(filepath.Join(dir, "pictures"))
-	if _, added, err := files.Put(t.Context(), []byte("orphan")); err != nil || !added {
-		t.Fatalf("added %v, %v", added, err)
+	if err := s.KeepBlob([]byte("orphan")); err != nil {
+		t.Fatal(err)
+	}
+	if got := pictures(t, dir); len(got) != 2 {
+		t.Fatalf("files: %v, want the picture and the orphan", got)
 	}
 	sub := filepath.Dir(filepath.Join(dir, "pictures", pictures(t, dir)[0][:2], "x"))
-	if err := os.WriteFile(filepath.Join(sub, "new-123"), []byte("half"), 0o600); err != nil {
+	if err := os.WriteFile(filepath.Join(sub, "x.18a0.tmp"), []byte("half"), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Close(); err != nil {

@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"syscall"
 
@@ -37,6 +36,7 @@ func explain(err error) error {
 		case syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG:
 			return api.StorageFull(err)
 		}
+		return api.Unavailable(err)
 	}
 	if _, ok := errors.AsType[*fs.PathError](err); ok {
 		return api.Unavailable(err)
@@ -46,7 +46,7 @@ func explain(err error) error {
 
 // put keeps a picture.
 func (s *Store) put(ctx context.Context, data []byte) (string, error) {
-	key, added, err := s.blobs.Put(ctx, data)
+	key, added, err := s.blobs.put(ctx, data)
 	if err != nil {
 		return "", explain(err)
 	}
@@ -75,13 +75,5 @@ func (s *Store) Ready(ctx context.Context) error {
 	if err := s.db.QueryRowContext(ctx, `SELECT 1 FROM garments LIMIT 1`).Scan(new(int)); err != nil && !errors.Is(err, sql.ErrNoRows) {
 		return explain(err)
 	}
-	f, err := os.CreateTemp(filepath.Join(s.dir, "pictures"), "ready-*")
-	if err != nil {
-		return explain(err)
-	}
-	err = f.Close()
-	if gone := os.Remove(f.Name()); !errors.Is(gone, fs.ErrNotExist) { // a sweep may have come first
-		err = errors.Join(err, gone)
-	}
-	return err
+	return explain(s.blobs.ready(ctx))
 }

@@ -1,7 +1,6 @@
 package store_test
 
 import (
-	"context"
 	"database/sql"
 	"errors"
 	"io/fs"
@@ -17,19 +16,6 @@ import (
 	"secondcut/api/store"
 	"secondcut/vision"
 )
-
-// fullDisk keeps nothing while it is full.
-type fullDisk struct {
-	store.Blobs
-	full *bool
-}
-
-func (d fullDisk) Put(ctx context.Context, data []byte) (string, bool, error) {
-	if *d.full {
-		return "", false, &fs.PathError{Op: "write", Path: "x", Err: syscall.ENOSPC}
-	}
-	return d.Blobs.Put(ctx, data)
-}
 
 // rig is a store with one traced piece.
 func rig(t *testing.T) (s *store.Store, dir string, p *api.Piece) {
@@ -48,21 +34,50 @@ func wants(t *testing.T, what string, err error, code api.Code) {
 	}
 }
 
-func TestDiskFullForPictures(t *testing.T) {
-	s, _, p := rig(t)
-	full := true
-	s.Disturb(func(b store.Blobs) store.Blobs { return fullDisk{b, &full} })
-	n := api.NewPhoto{GarmentID: p.GarmentID, FileName: "b.jpg", Data: []byte("second")}
-	key := api.Key{Value: "k", Scope: "s", Digest: "d"}
-	_, _, err := s.AddPhoto(t.Context(), n, key)
-	wants(t, "a photo", err, api.CodeStorageFull)
-	if g := must[*api.Garment](t)(s.Garment(t.Context(), p.GarmentID)); len(g.Photos) != 1 {
-		t.Errorf("%d photos, want the one that was acknowledged", len(g.Photos))
+// A disk that is full, or that fails, when a picture or its folder is synced: the photo
+// is not acknowledged, and nothing of it stays.
+func TestPictureThatIsNotSynced(t *testing.T) {
+	for what, when := range map[string]func(*os.File) bool{
+		"the file":   func(f *os.File) bool { return !isDir(t, f) },
+		"the folder": func(f *os.File) bool { return isDir(t, f) },
+	} {
+		for _, trouble := range []struct {
+			errno syscall.Errno
+			code  api.Code
+		}{{syscall.ENOSPC, api.CodeStorageFull}, {syscall.EIO, api.CodeUnavailable}} {
+			s, dir, p := rig(t)
+			fails := true
+			s.Syncing(func(f *os.File) error {
+				if fails && when(f) {
+					return &fs.PathError{Op: "sync", Path: f.Name(), Err: trouble.errno}
+				}
+				return f.Sync()
+			})
+			n := api.NewPhoto{GarmentID: p.GarmentID, FileName: "b.jpg", Data: []byte("second")}
+			key := api.Key{Value: "k", Scope: "s", Digest: "d"}
+			_, _, err := s.AddPhoto(t.Context(), n, key)
+			wants(t, what, err, trouble.code)
+			if g := must[*api.Garment](t)(s.Garment(t.Context(), p.GarmentID)); len(g.Photos) != 1 {
+				t.Errorf("%s: %d photos, want the one that was acknowledged", what, len(g.Photos))
+			}
+			if left := pictures(t, dir); len(left) != 1 {
+				t.Errorf("%s: %q are left, want the first picture alone", what, left)
+			}
+			fails = false
+			if _, _, err := s.AddPhoto(t.Context(), n, key); err != nil {
+				t.Errorf("%s: the same again: %v", what, err)
+			}
+		}
 	}
-	full = false
-	if _, _, err := s.AddPhoto(t.Context(), n, key); err != nil {
-		t.Errorf("the same again: %v", err)
+}
+
+func isDir(t *testing.T, f *os.File) bool {
+	t.Helper()
+	st, err := f.Stat()
+	if err != nil {
+		t.Fatal(err)
 	}
+	return st.IsDir()
 }
 
 func TestDiskFullForTheDatabase(t *testing.T) {

@@ -147,7 +147,7 @@ func appendPart(file string, offset int64, part []byte) (err error) {
 	if err := f.Sync(); err != nil {
 		return err
 	}
-	return syncDir(filepath.Dir(file))
+	return syncDir(filepath.Dir(file), (*os.File).Sync)
 }
 
 // UploadData returns all bytes of an upload; CodeNotReady when some are missing.
