@@ -53,7 +53,7 @@ var rules = []rule{
 		[]string{"secondcut/geometry", "secondcut/vision", "secondcut/api", "*"},
 		"the service must not depend on a command or on the page",
 	},
-	{"web", nil, "the page is files only: it talks to the service over HTTP"},
+	{"web", []string{"github.com/evanw/esbuild"}, "the page is files only: it talks to the service over HTTP"},
 	{"cmd", []string{"*"}, "commands wire everything together"},
 }
 
@@ -62,6 +62,7 @@ var only = []struct {
 	library, folder, reason string
 }{
 	{"github.com/gin-gonic/gin", "api/rest", "HTTP stays in one package"},
+	{"github.com/evanw/esbuild", "web", "only the page is bundled"},
 	{"github.com/danielgtaylor/huma", "api/rest", "HTTP stays in one package"},
 	{"github.com/riverqueue/river", "api/jobs", "the queue's library stays behind the job interface"},
 	{"gocloud.dev", "api/store", "where bytes lie is the store's affair"},

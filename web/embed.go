@@ -1,51 +1,18 @@
-// Package web carries the page: plain ES modules, styles and the few outside
-// modules that they use, all as they lie in the repository. Only the comments of
-// the page's own files stay behind, which are a third of what would be sent.
+// Package web carries the page. What lies in app and vendor is the source, plain ES
+// modules and styles; it is sent as one script and one style, each with a map by which
+// the browser's tools show a reader the source as it is in the repository.
 package web
 
 import (
-	"bytes"
 	"embed"
-	"io/fs"
-	"regexp"
-	"strings"
+	"sync"
 )
 
 //go:embed index.html app vendor
-var files embed.FS
+var source embed.FS
 
-// FS returns the page's files: index.html at the root, the page's own modules
-// and styles under app, the outside modules under vendor.
-func FS() fs.FS { return page{files} }
-
-// page gives out the embedded files, the page's own without their comments.
-type page struct{ embed.FS }
-
-// ReadFile returns a file as it is sent. Lines keep their numbers.
-func (p page) ReadFile(name string) ([]byte, error) {
-	data, err := p.FS.ReadFile(name)
-	if err != nil || !strings.HasPrefix(name, "app/") {
-		return data, err
-	}
-	switch {
-	case strings.HasSuffix(name, ".js"):
-		return lineComment.ReplaceAll(withoutBlocks(data, docComment), nil), nil
-	case strings.HasSuffix(name, ".css"):
-		return withoutBlocks(data, cssComment), nil
-	}
-	return data, nil
-}
-
-// The page's modules write comments in two ways only: whole lines, and blocks that
-// begin with two stars, which no string or pattern of theirs contains.
-var (
-	lineComment = regexp.MustCompile(`(?m)^[ \t]*//.*$`)
-	docComment  = regexp.MustCompile(`(?s)/\*\*.*?\*/ ?`)
-	cssComment  = regexp.MustCompile(`(?s)/\*.*?\*/`)
-)
-
-// withoutBlocks leaves the line ends of comments, so that an error in the browser
-// names the line of the repository.
-func withoutBlocks(data []byte, comment *regexp.Regexp) []byte {
-	return comment.ReplaceAllFunc(data, func(c []byte) []byte { return bytes.Repeat([]byte("\n"), bytes.Count(c, []byte("\n"))) })
-}
+// Files returns the page's files by their names: index.html and what it needs. A name
+// below built holds a hash of the content, so whoever has the file need never ask for it
+// again; NAME.gz is NAME compressed. They are made when first asked for, and are always
+// the same; the error is one in the source.
+var Files = sync.OnceValues(func() (map[string][]byte, error) { return build(source) })

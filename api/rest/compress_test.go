@@ -3,11 +3,11 @@ package rest_test
 import (
 	"bytes"
 	"compress/gzip"
+	"errors"
 	"io"
 	"net/http"
 	"strings"
 	"testing"
-	"testing/fstest"
 
 	"secondcut/api/rest"
 )
@@ -42,7 +42,9 @@ func unzipped(t *testing.T, data []byte) string {
 func TestFilesAreCompressed(t *testing.T) {
 	script := strings.Repeat("export const answer = 42;\n", 200)
 	r := newRig(t)
-	r.opt.Files = fstest.MapFS{"big.js": {Data: []byte(script)}, "small.js": {Data: []byte("export {}\n")}}
+	r.opt.Files = func() (map[string][]byte, error) {
+		return map[string][]byte{"big.js": []byte(script), "small.js": []byte("export {}\n")}, nil
+	}
 	r.server.Config.Handler = rest.New(r.opt)
 
 	res, data := r.plainly("GET", "/big.js", "", map[string]string{})
@@ -72,6 +74,49 @@ func TestFilesAreCompressed(t *testing.T) {
 	}
 	if res, _ = r.plainly("HEAD", "/big.js", "", map[string]string{}); res.StatusCode != 200 {
 		t.Errorf("HEAD: %d", res.StatusCode)
+	}
+}
+
+// What is there in gzip already is sent as it is, and kept for good where its name says
+// what it holds.
+func TestFilesThatAreCompressedAlready(t *testing.T) {
+	script, small := "export const answer = 42;\n", []byte("stands for the same in gzip")
+	r := newRig(t)
+	r.opt.Files = func() (map[string][]byte, error) {
+		return map[string][]byte{"built/a-ABCDEFGH.js": []byte(script), "built/a-ABCDEFGH.js.gz": small}, nil
+	}
+	r.server.Config.Handler = rest.New(r.opt)
+	const url, kept = "/built/a-ABCDEFGH.js", "public, max-age=31536000, immutable"
+
+	res, data := r.plainly("GET", url, "", map[string]string{})
+	if res.Header.Get("Content-Encoding") != "gzip" || !bytes.Equal(data, small) || res.Header.Get("Vary") != "Accept-Encoding" || res.Header.Get("Cache-Control") != kept {
+		t.Errorf("header %v, %q", res.Header, data)
+	}
+	tag := res.Header.Get("ETag")
+	if res, data = r.plainly("GET", url, "", header("If-None-Match", tag)); res.StatusCode != 304 || len(data) != 0 {
+		t.Errorf("asked again: %d, %q", res.StatusCode, data)
+	}
+	for what, headers := range map[string]map[string]string{
+		"not accepted": {"Accept-Encoding": "gzip;q=0, br"},
+		"a range":      {"Range": "bytes=0-9"},
+	} {
+		res, data = r.plainly("GET", url, "", headers)
+		if res.Header.Get("Content-Encoding") != "" || !strings.HasPrefix(script, string(data)) || res.Header.Get("ETag") == tag || res.Header.Get("Vary") != "Accept-Encoding" {
+			t.Errorf("%s: %v %q", what, res.Header, data)
+		}
+	}
+	if res, _ = r.plainly("GET", url+".gz", "", map[string]string{}); res.StatusCode != 404 {
+		t.Errorf("the compressed file by its own name: %d", res.StatusCode)
+	}
+}
+
+// A page that could not be made is a fault of the service.
+func TestBrokenPage(t *testing.T) {
+	r := newRig(t)
+	r.opt.Files = func() (map[string][]byte, error) { return nil, errors.New("no script") }
+	r.server.Config.Handler = rest.New(r.opt)
+	if res, _ := r.plainly("GET", "/", "", map[string]string{}); res.StatusCode != 500 {
+		t.Errorf("status %d", res.StatusCode)
 	}
 }
 

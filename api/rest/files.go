@@ -2,12 +2,8 @@ package rest
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/base64"
-	"io/fs"
 	"net/http"
 	"path"
-	"regexp"
 	"strings"
 	"time"
 
@@ -23,6 +19,7 @@ var fileTypes = map[string]string{
 	".html":        "text/html; charset=utf-8",
 	".js":          "text/javascript; charset=utf-8",
 	".json":        "application/json",
+	".map":         "application/json",
 	".png":         "image/png",
 	".svg":         "image/svg+xml",
 	".webmanifest": "application/manifest+json",
@@ -30,8 +27,7 @@ var fileTypes = map[string]string{
 	".txt":         "text/plain; charset=utf-8",
 }
 
-// serveFile answers with a file of the page. A tag made from the content lets
-// the browser ask whether its copy is still good.
+// serveFile answers with a file of the page.
 func (s *service) serveFile(c *gin.Context) {
 	name := strings.TrimPrefix(path.Clean(c.Request.URL.Path), "/")
 	if name == "" {
@@ -43,38 +39,49 @@ func (s *service) serveFile(c *gin.Context) {
 		s.refuse(c, api.NotFound("page"))
 		return
 	}
-	data, err := fs.ReadFile(s.Files, name)
+	files, err := s.Files()
 	if err != nil {
+		s.refuse(c, err)
+		return
+	}
+	data, ok := files[name]
+	if !ok {
 		s.refuse(c, api.NotFound("page"))
 		return
 	}
 	if path.Ext(name) == ".html" {
-		c.Header("Content-Security-Policy", pagePolicy(data))
+		c.Header("Content-Security-Policy", pagePolicy)
+	}
+	if small, ok := files[name+".gz"]; ok {
+		c.Header("Vary", "Accept-Encoding")
+		if c.GetHeader("Range") == "" && acceptsGzip(c.GetHeader("Accept-Encoding")) {
+			c.Header("Content-Encoding", "gzip")
+			data = small
+		}
+	}
+	if strings.HasPrefix(name, "built/") {
+		sendKept(c, kind, "public, max-age=31536000, immutable", contentTag(data), data)
+		return
 	}
 	sendFile(c, kind, contentTag(data), data)
 }
 
 // sendFile answers with a file, or that the asker's copy is still good.
 func sendFile(c *gin.Context, kind, tag string, data []byte) {
+	sendKept(c, kind, "no-cache", tag, data)
+}
+
+// sendKept is sendFile, saying for how long the asker need not ask again.
+func sendKept(c *gin.Context, kind, keep, tag string, data []byte) {
 	c.Header("Content-Type", kind)
-	c.Header("Cache-Control", "no-cache")
+	c.Header("Cache-Control", keep)
 	c.Header("ETag", tag)
 	c.Status(http.StatusOK)
 	http.ServeContent(c.Writer, c.Request, "", time.Time{}, bytes.NewReader(data))
 }
 
-// importMap finds the one inline script of the page, which has to be inline.
-var importMap = regexp.MustCompile(`(?s)<script\s+type="importmap"\s*>(.*?)</script>`)
-
-// pagePolicy is the page's content security policy: its own files only, and the
-// import map by its hash.
-func pagePolicy(html []byte) string {
-	scripts := "'self'"
-	for _, m := range importMap.FindAllSubmatch(html, -1) {
-		sum := sha256.Sum256(m[1])
-		scripts += " 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
-	}
-	return "default-src 'none'; script-src " + scripts + "; style-src 'self'; img-src 'self' blob: data:; " +
-		"connect-src 'self'; font-src 'self'; manifest-src 'self'; worker-src 'self'; " +
-		"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
-}
+// pagePolicy is the page's content security policy: its own files only, and nothing
+// inline.
+const pagePolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; " +
+	"connect-src 'self'; font-src 'self'; manifest-src 'self'; worker-src 'self'; " +
+	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"

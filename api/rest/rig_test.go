@@ -16,7 +16,6 @@ import (
 	"strings"
 	"sync"
 	"testing"
-	"testing/fstest"
 	"time"
 
 	"secondcut/api"
@@ -100,10 +99,14 @@ type rig struct {
 	check func(*http.Request, *http.Response, []byte)
 }
 
-var page = fstest.MapFS{
-	"index.html":  {Data: []byte(`<!doctype html><script type="importmap">{"imports":{}}</script><script type="module" src="app/main.js"></script>`)},
-	"app/main.js": {Data: []byte("export {}\n")},
-	"secret.go":   {Data: []byte("package web\n")},
+// page is a page of three files, one of them not to be given out.
+func page() (map[string][]byte, error) {
+	return map[string][]byte{
+		"index.html":             []byte(`<!doctype html><script type="module" src="built/main-ABCDEFGH.js"></script>`),
+		"built/main-ABCDEFGH.js": []byte("export {}\n"),
+		"app/sign.svg":           []byte("<svg xmlns='http://www.w3.org/2000/svg'/>"),
+		"secret.go":              []byte("package web\n"),
+	}, nil
 }
 
 func newRig(t *testing.T) *rig {

@@ -3,7 +3,6 @@ package rest
 import (
 	"cmp"
 	"context"
-	"io/fs"
 	"log/slog"
 	"net/http"
 	"net/netip"
@@ -24,8 +23,9 @@ import (
 type Options struct {
 	Store api.Store
 	Queue api.Queue
-	// Files are the files of the page; none are served when nil.
-	Files fs.FS
+	// Files gives the files of the page by name; none are served when nil. What lies
+	// below built never changes under its name, and NAME.gz is NAME in gzip.
+	Files func() (map[string][]byte, error)
 	// Darkroom works on pictures that were just received; default in this process.
 	Darkroom Darkroom
 	// Limits bound uploaded photos; see vision.Limits for the defaults.

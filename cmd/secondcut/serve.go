@@ -134,7 +134,7 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 	sweeping.Go(func() { sweep(st, log, done) })
 	defer sweeping.Wait()
 	opt := rest.Options{
-		Store: st, Queue: queue, Darkroom: apart, Files: web.FS(), TrustPeers: f.container, Done: done, Logger: log,
+		Store: st, Queue: queue, Darkroom: apart, Files: web.Files, TrustPeers: f.container, Done: done, Logger: log,
 		Token: token, Room: rest.Room{StorageBytes: int64(f.storageGB) << 30},
 	}
 	if f.lan {
@@ -147,6 +147,7 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 	for _, l := range listeners {
 		go func() { failed <- server.Serve(l) }()
 	}
+	go func() { _, _ = web.Files() }() // made while somebody opens a browser; an error shows there
 	base := baseURL(listeners[0])
 	if err := greet(out, base, opt.Pairing); err != nil {
 		log.Warn("the code could not be shown", "error", err)
