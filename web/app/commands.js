@@ -221,6 +221,7 @@ export const commands = {
   removeMark: { label: () => texts.marks.remove, available: () => step.value === "marks" && ed.mark.value !== null, run: () => { const id = ed.markId.value; if (id) ed.perform(removeMark(id), L.removeMark); } },
   ...Object.fromEntries(TOOLS.map((t) => [`tool-${t}`, { label: () => T.tool[t], available: () => toolsOf(step.value).includes(t), run: () => take(t) }])),
   ...Object.fromEntries(STEPS.map((s) => [`step-${s}`, { label: () => texts.steps.goTo(texts.steps[s]), available: () => ed.piece.value !== null, run: () => { if (ed.piece.value) go(stepURL(ed.piece.value.id, s)); } }])),
+  snap: { label: () => (ed.snapping.value ? texts.snap.off : texts.snap.on), available: () => step.value === "outline", run: () => { ed.snapping.value = !ed.snapping.value; } },
   unit: { label: () => `${texts.unit.label}: ${texts.unit[unit.value === "cm" ? "in" : "cm"]}`, run: () => { unit.value = unit.value === "cm" ? "in" : "cm"; } },
   save: { label: () => texts.save.now, available: () => ed.piece.value !== null, run: () => void saveNow() },
   palette: { label: () => texts.palette.open, run: () => { paletteOpen.value = true; } },
@@ -239,7 +240,7 @@ export function run(id) {
 /** @type {Record<string, [number, number]>} */
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 /** @type {Record<string, string>} */
-const PLAIN = { "/": "palette", u: "unit", l: "stretchLine", f: "stretchFair", c: "cutEdge", j: "joinEdge", r: "repeatFinish", ...Object.fromEntries(STEPS.map((s, i) => [`${i + 1}`, `step-${s}`])), Delete: "deleteKnots", Backspace: "deleteKnots", "+": "zoomIn", "=": "zoomIn", "-": "zoomOut", 0: "fit", n: "next", b: "prev", Enter: "takePoint", Escape: "escape" };
+const PLAIN = { "/": "palette", u: "unit", l: "stretchLine", s: "snap", f: "stretchFair", c: "cutEdge", j: "joinEdge", r: "repeatFinish", ...Object.fromEntries(STEPS.map((s, i) => [`${i + 1}`, `step-${s}`])), Delete: "deleteKnots", Backspace: "deleteKnots", "+": "zoomIn", "=": "zoomIn", "-": "zoomOut", 0: "fit", n: "next", b: "prev", Enter: "takePoint", Escape: "escape" };
 
 /** The same keys go along points or edges, and delete points or marks. @param {string} id */
 function meant(id) {

@@ -41,6 +41,7 @@ export const texts = {
       ["Delete or Backspace", "Delete the selected points, or the chosen mark"],
       ["+ and −", "Zoom in and out"],
       ["0", "Show the whole piece"],
+      ["S; Alt, held", "Snap or not; a drag without snapping"],
       ["Space, held", "Drag moves the view"],
       ["Esc", "Stop what is going on, or select nothing"],
     ],
@@ -257,6 +258,15 @@ export const texts = {
     changes: (/** @type {string} */ way, /** @type {string} */ longer, /** @type {string} */ shorter, /** @type {string} */ end) => `Moves by up to ${way}${longer && `, ${longer} longer`}${shorter && `, ${shorter} shorter`}${end && `; an end moves by ${end}`}.`,
     within: "Stay within",
     withinHow: "How far the smooth line may leave the one that is there. More makes it smoother.",
+  },
+
+  snap: {
+    label: "Snap", on: "Snap to what it may agree with", off: "Do not snap",
+    /** @type {Record<import("./geom/guides.js").Why, (name: string) => string>} */
+    why: {
+      fold: (n) => `on the fold: ${n}`, length: (n) => `as long as ${n}`, square: () => "square to the edge beside it", line: () => "in line with the edge beside it",
+      level: (n) => `level with point ${n}`, plumb: (n) => `plumb with point ${n}`, smooth: () => "runs on smoothly", along: () => "along the grain", across: () => "square to the grain",
+    },
   },
 
   tape: {

@@ -102,7 +102,7 @@ export type Hit =
 export type Gesture =
   | { type: "hover"; at: Pixel; pointer: string }
   | { type: "press" | "tap" | "double"; at: Pixel; pointer: string; extend: boolean }
-  | { type: "dragstart" | "drag" | "dragend"; at: Pixel; from: Pixel; pointer: string; extend: boolean }
+  | { type: "dragstart" | "drag" | "dragend"; at: Pixel; from: Pixel; pointer: string; extend: boolean; free?: boolean }
   | { type: "dragcancel" }
   | { type: "pan"; dx: number; dy: number }
   | { type: "pinch"; at: Pixel; factor: number; dx: number; dy: number };

@@ -22,6 +22,7 @@ function bench() {
     select: (x) => (ids = new Set(x)),
     hit: (at, pointer) => hit(b.doc().rings, [...ids].map((id) => find(b.doc(), id).knot), VIEW, at, pointer),
     toPlane: (at) => toPlane(VIEW, at),
+    magnet: () => (p) => p, unmagnet() {},
     pan: () => b.panned++,
     perform: (a, l) => (h = perform(h, a(h.present.doc), l)),
     drag(a, l) {

@@ -26,6 +26,7 @@ const DOUBLE_MS = 350, DOUBLE_PX = 24;
  * @property {number} time milliseconds
  * @property {boolean} pan the middle button, or the hand is held
  * @property {boolean} extend shift is held
+ * @property {boolean} [free] Alt is held: nothing draws what is dragged to itself
  */
 
 /** @type {State} */
@@ -63,7 +64,7 @@ function move(s, e) {
   if (s.mode === "pan") return [next, [{ type: "pan", dx, dy }]];
   if (s.mode === "pinch") return [next, pinched(s.fingers, fingers)];
   const g = { at: e.at, from: held.from, pointer: s.pointer, extend: s.extend };
-  if (s.mode === "drag") return [next, [{ type: "drag", ...g }]];
+  if (s.mode === "drag") return [next, [{ type: "drag", ...g, ...(e.free && { free: true }) }]];
   const slop = s.pointer === "touch" ? SLOP.touch : s.pointer === "pen" ? SLOP.pen : SLOP.mouse;
   if (s.mode === "pressed" && apart(held.from, e.at) > slop)
     return [{ ...next, mode: "drag", last: null }, [{ type: "dragstart", ...g }, { type: "drag", ...g }]];

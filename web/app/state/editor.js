@@ -34,6 +34,9 @@ export const within = signal(1.5);
 export const loupe = signal(/** @type {Point | null} */ (null));
 /** Where a point would be added, or null. */
 export const ghost = signal(/** @type {Point | null} */ (null));
+/** Whether what is dragged is drawn to lines that it may agree with, and those that it agrees with now. */
+export const snapping = signal(true);
+export const agrees = signal(/** @type {{ at: Point, on: readonly import("../geom/guides.js").Guide[] } | null} */ (null));
 /** The stroke that is being painted. */
 export const wet = signal(/** @type {{ kind: StrokeKind, width: number, points: readonly Point[] } | null} */ (null));
 /** The brush under the mouse, or null. */

@@ -12,6 +12,9 @@ export interface Bench {
   toPixel(at: Point): Pixel;
   /** The place on the outer outline under a pointer. */
   onOutline(at: Pixel, pointer: string): Place | null;
+  /** For a drag of what is held: where its place is drawn to. */
+  magnet(held: Hit): (p: Point, pointer: string) => Point;
+  unmagnet(): void;
   /** Where a pointer is drawn to: a point, the outline, or where it is. */
   snap(at: Pixel, pointer: string): Snap;
   chooseEdge(place: Place | null): void;

@@ -17,6 +17,7 @@ import { axisTool, edgeTool, stretchTool } from "./choose.js";
 import { hit, reach } from "./hit.js";
 import { lookTool } from "./look.js";
 import { markTool, placeTool } from "./marks.js";
+import { magnet } from "./magnet.js";
 import { moveTool } from "./move.js";
 import { tapeTool } from "./tape.js";
 
@@ -88,8 +89,10 @@ const bench = {
   pan: (dx, dy) => { ed.viewport.value = pan(ed.viewport.value, dx, dy); },
   perform: ed.perform,
   drag: ed.drag,
-  endDrag: () => { ed.loupe.value = null; ed.endDrag(); },
-  cancelDrag: () => { ed.loupe.value = null; ed.cancelDrag(); },
+  magnet,
+  unmagnet: () => { ed.agrees.value = null; },
+  endDrag: () => { ed.loupe.value = ed.agrees.value = null; ed.endDrag(); },
+  cancelDrag: () => { ed.loupe.value = ed.agrees.value = null; ed.cancelDrag(); },
   loupe: (at) => { ed.loupe.value = at; },
   ghost: (at) => { ed.ghost.value = at; },
   brushWidth: () => ed.brushWidth.value,

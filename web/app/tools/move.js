@@ -16,8 +16,10 @@ const L = texts.editor.labels;
 export function moveTool(bench) {
   /** @type {Hit} */
   let held = { kind: "none" };
-  /** @type {Point | null} where the dragged handle was */
+  /** @type {Point | null} where the dragged point or handle was */
   let origin = null;
+  /** @type {(p: Point, pointer: string) => Point} */
+  let magnet = (p) => p;
   let last = { x: 0, y: 0 };
 
   /** @param {Gesture & { type: "tap" }} g */
@@ -39,15 +41,17 @@ export function moveTool(bench) {
     held = bench.hit(g.from, g.pointer);
     last = g.from;
     if (held.kind === "knot" && !bench.selection().has(held.id)) toggle(held.id, g.extend);
-    const knot = held.kind === "handle" ? find(bench.doc(), held.id)?.knot : null;
-    origin = held.kind === "handle" && knot ? knot[held.side] : null;
+    const knot = held.kind === "handle" || held.kind === "knot" ? find(bench.doc(), held.id)?.knot : null;
+    origin = knot ? (held.kind === "handle" ? knot[held.side] : knot.at) : null;
+    if (knot) magnet = bench.magnet(held);
   }
 
   /** @param {Gesture & { type: "drag" }} g */
   function drag(g) {
-    const by = sub(bench.toPlane(g.at), bench.toPlane(g.from));
-    if (held.kind === "knot") bench.drag(moveKnots(bench.selection(), by), L.move);
-    else if (held.kind === "handle" && origin) bench.drag(moveHandle(held.id, held.side, add(origin, by)), L.handle);
+    const by = sub(bench.toPlane(g.at), bench.toPlane(g.from)), free = origin && add(origin, by), to = free && (g.free ? free : magnet(free, g.pointer));
+    if (g.free) bench.unmagnet();
+    if (held.kind === "knot" && origin && to) bench.drag(moveKnots(bench.selection(), sub(to, origin)), L.move);
+    else if (held.kind === "handle" && to) bench.drag(moveHandle(held.id, held.side, to), L.handle);
     else bench.pan(g.at.x - last.x, g.at.y - last.y);
     last = g.at;
     if (g.pointer === "touch" && (held.kind === "knot" || held.kind === "handle")) look();

@@ -69,7 +69,7 @@ function Offer() {
   if (tool === "place") return html`<${PlaceOffer} />`;
   if (tool === "mark") return html`<${MarkOffer} />`;
   if (step.value === "outline" && ed.selection.value.size > 0) return html`<${PointOffer} />`;
-  return html`<div class="offer"><span class="what quiet">${T.hint[/** @type {"look" | "move" | "add"} */ (tool)]}</span></div>`;
+  return html`<div class="offer"><span class="what quiet">${T.hint[/** @type {"look" | "move" | "add"} */ (tool)]}</span>${tool === "move" && html`<${Snap} />`}</div>`;
 }
 
 /** @param {{ hint: string }} props */
@@ -82,16 +82,22 @@ export function BrushOffer({ hint }) {
   </div>`;
 }
 
+/** Whether what is dragged snaps; what it agrees with now is said beside it. */
+const Snap = () => html`<button type="button" class="snap" aria-pressed=${ed.snapping.value} title=${`${texts.snap.on} (S)`} onClick=${() => run("snap")}><${Icon} name="snap" /><span>${texts.snap.label}</span></button>`;
+
+/** What the dragged point agrees with, in words. */
+export const agreed = () => (ed.agrees.value?.on ?? []).map((g) => texts.snap.why[g.why](g.name ?? "")).join(", ");
+
 function PointOffer() {
   const p = ed.single.value;
   const what = p ? T.pointN(p.index + 1, ed.rings.value[p.ring].length) : T.pointsN(ed.selection.value.size);
   return html`<div class="offer at-points">
-    <span class="what"><strong>${what}</strong>${p && html`<span class="quiet">${p.knot.corner ? T.corner : T.smooth}</span>`}</span>
+    <span class="what"><strong>${what}</strong>${p && html`<span class="quiet">${agreed() || (p.knot.corner ? T.corner : T.smooth)}</span>`}</span>
     <div class="row">
       ${p && html`<${Do} id="prev" icon="prev" bare=${true} /><${Do} id="next" icon="next" bare=${true} />
         <${Do} id="corner" icon=${p.knot.corner ? "smooth" : "corner"} />
         <${Do} id="segment" icon=${commands.segment.label() === T.toLine ? "line" : "curve"} />`}
-      <${Do} id="deleteKnots" icon="bin" />
+      <${Do} id="deleteKnots" icon="bin" />${ed.toolName.value === "move" && html`<${Snap} />`}
     </div>
   </div>`;
 }

@@ -11,7 +11,7 @@ import { texts } from "../../texts.js";
 import { feed } from "../../tools/index.js";
 import { html } from "../html.js";
 import { Cards, CardLabels } from "./Cards.js";
-import { Brush, Ghost, GrainArrow, GrainLabel, Handles, Knots, Outline, Strokes, Unsure, UnsureLabels } from "./layers.js";
+import { Brush, Ghost, GrainArrow, GrainLabel, GuideLabel, Guides, Handles, Knots, Outline, Strokes, Unsure, UnsureLabels } from "./layers.js";
 import { DraftLines, EdgeLines, EdgeNumbers, GrainMark, MarkGrips, MarkTexts, planned } from "./planLayers.js";
 import { ScaleBar } from "./ScaleBar.js";
 import { StretchLayer } from "./StretchOffer.js";
@@ -59,7 +59,7 @@ function pointer(type, e, hand) {
     if (e.isTrusted) el.setPointerCapture(e.pointerId);
     el.focus({ preventScroll: true });
   }
-  feed({ type, id: e.pointerId, at: { x: e.clientX - r.left, y: e.clientY - r.top }, pointer: e.pointerType || "mouse", time: e.timeStamp, pan: e.button === 1 || hand, extend: e.shiftKey });
+  feed({ type, id: e.pointerId, at: { x: e.clientX - r.left, y: e.clientY - r.top }, pointer: e.pointerType || "mouse", time: e.timeStamp, pan: e.button === 1 || hand, extend: e.shiftKey, free: e.altKey });
 }
 
 /** Whether the space bar is held, so that a drag moves the view. */
@@ -142,12 +142,13 @@ function Scene({ main = false, view }) {
         ${outline && html`<${Unsure} />`}
         ${main && html`<${StretchLayer} />`}
         ${at === "outline" && html`<${Handles} /><${Knots} />`}
+        <${Guides} />
         <${GrainMark} /><${MarkGrips} />
         <${TapeLine} />
         ${main && html`<${Ghost} /><${Brush} />`}
       </g>
       ${photo && html`<${CardLabels} />`}${guess && html`<${GrainLabel} />`}${main && outline && html`<${UnsureLabels} />`}
-      ${main && html`<${EdgeNumbers} /><${MarkTexts} /><${TapeLabel} />`}
+      ${main && html`<${GuideLabel} /><${EdgeNumbers} /><${MarkTexts} /><${TapeLabel} />`}
     </svg>`;
 }
 

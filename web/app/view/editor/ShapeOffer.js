@@ -1,7 +1,8 @@
 // What a chosen stretch is made like: choices, what would change, and the line it
 // would become.
 
-import { ringPath } from "../../geom/ring.js";
+import { chainOf, knotsOf } from "../../actions/stretch.js";
+import { chainPath } from "../../geom/ring.js";
 import * as sh from "../../state/shaping.js";
 import * as ed from "../../state/editor.js";
 import { texts } from "../../texts.js";
@@ -42,7 +43,8 @@ function pickAxis() {
 export function ShapeLayer() {
   const p = sh.plan.value, e = ed.ends.value, pts = sh.picked.value, v = ed.viewport.value, far = 4 * Math.max(v.width, v.height) / v.scale, a = p?.axis;
   const axis = a ? `M${a.at.x - far * a.dir.x} ${a.at.y - far * a.dir.y}L${a.at.x + far * a.dir.x} ${a.at.y + far * a.dir.y}` : "";
+  const would = p?.next && e ? chainPath(chainOf(knotsOf(p.next, e))) : "";
   return html`${axis && html`<path class="rim guide" d=${axis} /><path class="guide" d=${axis} />`}
-    ${p?.next && e && html`<path class="rim would" d=${ringPath(p.next.rings[e.ring])} /><path class="would" d=${ringPath(p.next.rings[e.ring])} />`}
+    ${would && html`<path class="rim would" d=${would} /><path class="would" d=${would} />`}
     ${pts.length === 1 && html`<path class="rim tape-end" d=${`M${pts[0].x} ${pts[0].y}h0`} /><path class="tape-end" d=${`M${pts[0].x} ${pts[0].y}h0`} />`}`;
 }

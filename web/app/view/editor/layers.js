@@ -9,6 +9,7 @@ import { toPixel } from "../../geom/viewport.js";
 import * as ed from "../../state/editor.js";
 import { SHAKY, texts } from "../../texts.js";
 import { html } from "../html.js";
+import { agreed } from "./Bench.js";
 
 /** @import {Knot, Point, Stroke} from "../../types" */
 
@@ -115,4 +116,18 @@ export function Ghost() {
 export function Brush() {
   const p = ed.brushAt.value;
   return p && html`<circle class="brush-ring" cx=${p.x} cy=${p.y} r=${ed.brushWidth.value / 2} />`;
+}
+
+/** The lines that the dragged point agrees with. */
+export function Guides() {
+  const a = ed.agrees.value;
+  return a && rimmed(a.on.filter((g) => !g.off).map((g) => `M${g.at.x} ${g.at.y}L${a.at.x} ${a.at.y}`).join(""), "guide");
+}
+
+/** What it agrees with, beside it. */
+export function GuideLabel() {
+  const a = ed.agrees.value, v = ed.viewport.value;
+  if (!a) return null;
+  const words = agreed(), w = words.length * 6.8 + 18, q = toPixel(v, a.at), x = Math.min(Math.max(q.x, w / 2 + 4), v.width - w / 2 - 4);
+  return html`<g class="grain-label snap-why" transform=${`translate(${x} ${q.y < 60 ? q.y + 44 : q.y - 34})`}><rect x=${-w / 2} y="-13" width=${w} height="26" rx="5" /><text dy="5">${words}</text></g>`;
 }
