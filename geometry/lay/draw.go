@@ -50,7 +50,7 @@ func Draw(g pattern.Garment, plan Plan, scale float64) (export.Page, error) {
 		}
 	}
 	for i, words := range []string{
-		fmt.Sprintf("%s: %s, %.0f cm wide, %s.", g.Name, cmp.Or(plan.Cloth.Name, "cloth"), plan.Cloth.WidthMM/10, plan.Cloth.words()),
+		fmt.Sprintf("%s: %s, %.0f cm wide, %s.", g.Name, cmp.Or(plan.Cloth.Name, "cloth"), plan.Cloth.WidthMM/10, plan.Cloth.Words()),
 		fmt.Sprintf("The pieces lie on %.1f cm; buy %.1f cm. They use %.0f %% of it.", plan.LaidLengthMM/10, plan.BuyMM/10, plan.UsedPct),
 	} {
 		at := geometry.Point{X: margin, Y: margin + 8 - 6*float64(i)}
@@ -59,8 +59,8 @@ func Draw(g pattern.Garment, plan Plan, scale float64) (export.Page, error) {
 	return page, nil
 }
 
-// words says how the cloth lies.
-func (c Cloth) words() string {
+// Words says how the cloth lies: "folded lengthwise, right sides together".
+func (c Cloth) Words() string {
 	in := "right sides together"
 	if c.RightSideOut {
 		in = "right side out"

@@ -256,7 +256,7 @@ func (c *checker) part(q Part) float64 {
 	if q.Edge != "" {
 		if q.Times == 0 {
 			times = float64(s.piece.cuts())
-			if s.piece.onFold() {
+			if s.piece.OnFold() {
 				times *= 2
 			}
 		}
@@ -265,7 +265,7 @@ func (c *checker) part(q Part) float64 {
 	}
 	if q.Times == 0 {
 		times = float64(s.piece.cuts())
-		if s.piece.onFold() {
+		if s.piece.OnFold() {
 			times *= 2
 		}
 	}
@@ -329,7 +329,7 @@ func (c *checker) elastics() {
 				continue
 			}
 			times := float64(max(f.Elastic.Times, 1))
-			if p.onFold() {
+			if p.OnFold() {
 				times *= 2
 			}
 			loops[key].row.OpeningMM += times * chainLength(s.edge(k))

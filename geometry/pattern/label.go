@@ -49,9 +49,9 @@ func (l Label) check(prefix string) error {
 	return nil
 }
 
-// text returns how often to cut, in words that leave no doubt on cloth with two
+// Text returns how often to cut, in words that leave no doubt on cloth with two
 // different sides: "cut 2 mirrored (1 pair)".
-func (c Cut) text(fold bool) string {
+func (c Cut) Text(fold bool) string {
 	s := fmt.Sprintf("cut %d", c.Count)
 	if c.Mirrored {
 		s += " mirrored (1 pair)"
@@ -73,8 +73,8 @@ func (p Piece) cuts() int {
 	return p.Label.Cuts[0].Count
 }
 
-// onFold reports whether an edge lies on the fold.
-func (p Piece) onFold() bool {
+// OnFold reports whether an edge lies on the fold.
+func (p Piece) OnFold() bool {
 	for _, e := range p.Edges {
 		if e.finish().Kind == FinishFold {
 			return true
@@ -108,7 +108,7 @@ func labelLines(g Garment, p Piece, unit measure.Unit, whole bool) []string {
 	}
 	add(sizeLine(first(l.SizeWorn, g.SizeWorn), first(l.SizeMeasured, g.SizeMeasured)))
 	for _, c := range l.Cuts {
-		add(c.text(p.onFold() && !whole) + clothText(g, c.Cloth))
+		add(c.Text(p.OnFold() && !whole) + clothText(g, c.Cloth))
 	}
 	switch p.Face {
 	case FaceRight:
@@ -168,7 +168,7 @@ func allowanceLines(p Piece, unit measure.Unit, whole bool) []string {
 		if whole && e.finish().Kind == FinishFold {
 			continue
 		}
-		text := p.allowanceText(e, unit)
+		text := p.EdgeText(e, unit)
 		if names[text] == nil {
 			order = append(order, text)
 		}
@@ -181,8 +181,9 @@ func allowanceLines(p Piece, unit measure.Unit, whole bool) []string {
 	return lines
 }
 
-// allowanceText says what the cut line of an edge includes.
-func (p Piece) allowanceText(e Edge, unit measure.Unit) string {
+// EdgeText says what the cut line of an edge of the piece includes, widths in a unit:
+// "includes 10 mm seam allowance".
+func (p Piece) EdgeText(e Edge, unit measure.Unit) string {
 	w := func(mm float64) string { return widthText(mm, unit) }
 	f := e.finish()
 	old, known := p.old(e)

@@ -21,6 +21,17 @@ import (
 // smock returns the pieces of the demo garment, drafted.
 func smock(t testing.TB) []sheet.Piece {
 	t.Helper()
+	g := smockFile(t)
+	drafts, err := pattern.DraftAll(g, pattern.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return sheet.Drafts(g, drafts)
+}
+
+// smockFile reads the demo garment.
+func smockFile(t testing.TB) pattern.Garment {
+	t.Helper()
 	f, err := os.Open("../../testdata/garments/lamplighter-smock.json")
 	if err != nil {
 		t.Fatal(err)
@@ -30,11 +41,7 @@ func smock(t testing.TB) []sheet.Piece {
 	if err != nil {
 		t.Fatal(err)
 	}
-	drafts, err := pattern.DraftAll(g, pattern.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return sheet.Drafts(g, drafts)
+	return g
 }
 
 // The pages of the demo garment, as text: the paper, for each layer how many lines
