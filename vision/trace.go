@@ -39,6 +39,30 @@ type TracedPiece struct {
 	// StitchRows are the rows of old needle holes that were seen inside the edges:
 	// left out where none was.
 	StitchRows []StitchRow `json:"stitch_rows,omitempty"`
+	// Seen is what the photo shows of the outer edge and then of each hole, before
+	// fray was taken off; left out by traces of before it was kept.
+	Seen []SeenEdge `json:"seen,omitempty"`
+}
+
+// SeenEdge is an edge as the photo shows it, and how well its clean edge is known.
+type SeenEdge struct {
+	// Points are the raw edge, threads and nicks included, closed: within 0.1 mm of
+	// what was found in the photo.
+	Points geometry.Polyline `json:"points_mm"`
+	// Doubts are the stretches of the clean edge from corner to corner, in its order.
+	Doubts []EdgeDoubt `json:"doubts"`
+}
+
+// EdgeDoubt says what one stretch of a clean edge leaves open.
+type EdgeDoubt struct {
+	// From and To are the knots of the traced path at its ends, counted from 0; the
+	// same one twice where it is the whole ring.
+	From int `json:"from"`
+	To   int `json:"to"`
+	// UncertaintyMM is the distance within which 95 % of the true clean edge is
+	// expected to lie, camera included; FrayMM the amplitude of what was taken off.
+	UncertaintyMM float64 `json:"uncertainty_mm"`
+	FrayMM        float64 `json:"fray_mm"`
 }
 
 // StitchRow is a row of old needle holes along an edge of a piece.

@@ -109,6 +109,7 @@ func (s *Session) fit(ctx context.Context, all []edges, opt fit.Options) ([]visi
 			Unsure:        unsure(e.outer),
 			Grain:         e.grain,
 			StitchRows:    e.stitches,
+			Seen:          []vision.SeenEdge{s.seen(e.outer, outer)},
 		}
 		findings = append(findings, outer.Findings...)
 		findings = append(findings, s.cal.PieceFindings(s.photo, p.Outline)...)
@@ -120,11 +121,12 @@ func (s *Session) fit(ctx context.Context, all []edges, opt fit.Options) ([]visi
 			}
 			p.Holes = append(p.Holes, hole.Path.Flatten(flattenMM))
 			p.HoleKnots = append(p.HoleKnots, hole.Path)
+			p.Seen = append(p.Seen, s.seen(h, hole))
 			p.UncertaintyMM = math.Max(p.UncertaintyMM, s.uncertainty(hole))
 			p.Unsure = append(p.Unsure, unsure(h)...)
 			findings = append(findings, hole.Findings...)
 		}
-		p.UncertaintyMM = math.Ceil(p.UncertaintyMM*100) / 100
+		p.UncertaintyMM = ceil(p.UncertaintyMM)
 		p.FrayMM = math.Round(p.FrayMM*100) / 100
 		pieces = append(pieces, p)
 	}

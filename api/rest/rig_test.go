@@ -29,14 +29,16 @@ import (
 // tracer finds one triangle in every photo, unless trace says otherwise.
 type tracer struct {
 	trace func(ctx context.Context, strokes []api.Stroke) (*vision.Trace, error)
-	// prints are those of the photos opened, in order.
-	mu     sync.Mutex
-	prints []api.Print
+	// prints and references are those of the photos opened, in order.
+	mu         sync.Mutex
+	prints     []api.Print
+	references [][]api.Reference
 }
 
 func (f *tracer) Open(_ context.Context, _ []byte, progress func(api.Step), opt jobs.TraceOptions) (jobs.Session, error) {
 	f.mu.Lock()
 	f.prints = append(f.prints, opt.Print)
+	f.references = append(f.references, opt.References)
 	f.mu.Unlock()
 	progress(api.Step{Name: "read", Index: 1, Count: 2, Text: "Reading the photo"})
 	return session{f}, nil
@@ -56,6 +58,7 @@ func (s session) Trace(ctx context.Context, strokes []api.Stroke, progress func(
 		Pieces: []vision.TracedPiece{{
 			Outline: ring, Corners: path.Corners(), Holes: []geometry.Polyline{}, Knots: path, HoleKnots: []geometry.Path{},
 			UncertaintyMM: 0.3, FrayMM: 0.8, Unsure: []geometry.Stretch{{From: pt(0, 0), To: pt(90, 0), Why: "shadow"}},
+			Seen: []vision.SeenEdge{{Points: ring, Doubts: []vision.EdgeDoubt{{From: 0, To: 0, UncertaintyMM: 0.4, FrayMM: 0.8}}}},
 		}},
 	}, nil
 }
