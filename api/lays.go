@@ -2,6 +2,7 @@ package api
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -12,13 +13,8 @@ import (
 
 // Lay is where the pieces that are cut from one cloth lie on it, as a person left it.
 type Lay struct {
-	// Cloth is the id of the cloth; empty for the main one.
-	Cloth string `json:"cloth" maxLength:"200" doc:"The cloth's id; empty for the main one."`
-	// Placements are in the order of the pieces as they are laid.
-	Placements []lay.Placement `json:"placements" nullable:"false" maxItems:"2000"`
-	// Pinned are the numbers of the placements that stay where they are when the rest
-	// is laid anew, from 0.
-	Pinned []int `json:"pinned" nullable:"false" maxItems:"2000"`
+	Cloth  string     `json:"cloth" maxLength:"200" doc:"The cloth's id; empty for the main one."`
+	Pieces []lay.Laid `json:"pieces" nullable:"false" maxItems:"2000"`
 }
 
 // Most of what a garment may have of each.
@@ -32,27 +28,33 @@ const (
 // checkLays answers CodeInvalid when one cannot be kept. Whether the pieces lie well is
 // not asked: that changes with the pieces.
 func checkLays(all []Lay) error {
-	const remedy = "Lay the pieces again."
 	if len(all) > maxLays {
 		return Invalid("lays", fmt.Sprintf("There are %d layouts; at most %d can be kept.", len(all), maxLays), "Leave one out.")
 	}
 	for i, l := range all {
 		field := fmt.Sprintf("lays[%d]", i)
-		if len(l.Placements) > maxPlaces || len(l.Pinned) > len(l.Placements) {
-			return Invalid(field, fmt.Sprintf("A layout has more than %d pieces.", maxPlaces), remedy)
-		}
-		for _, p := range l.Placements {
-			if !onCloth(geometry.Point{X: p.X, Y: p.Y}) || !(p.RotationDeg >= -3600 && p.RotationDeg <= 3600) || utf8.RuneCountInString(p.ID) > MaxName {
-				return Invalid(field, "A piece of the layout has no proper place.", remedy)
-			}
-		}
-		for _, n := range l.Pinned {
-			if n < 0 || n >= len(l.Placements) {
-				return Invalid(field+".pinned", "A piece that is not there is pinned.", remedy)
-			}
+		if err := CheckLaid(l.Pieces); err != nil {
+			return Invalid(field, err.Message, err.Remedy)
 		}
 		if slices.ContainsFunc(all[:i], func(m Lay) bool { return m.Cloth == l.Cloth }) {
 			return Invalid(field, "Two layouts are for the same cloth.", "Leave one out.")
+		}
+	}
+	return nil
+}
+
+// CheckLaid answers CodeInvalid when pieces cannot lie there at all.
+func CheckLaid(pieces []lay.Laid) *Error {
+	const remedy = "Lay the pieces again."
+	bad := func(message string) *Error {
+		return &Error{Code: CodeInvalid, Field: "pieces", Message: message, Remedy: remedy}
+	}
+	if len(pieces) > maxPlaces {
+		return bad(fmt.Sprintf("A layout has more than %d pieces.", maxPlaces))
+	}
+	for _, p := range pieces {
+		if !onCloth(geometry.Point{X: p.X, Y: p.Y}) || !(math.Abs(p.RotationDeg) <= 3600) || utf8.RuneCountInString(p.ID) > MaxName {
+			return bad("A piece of the layout has no proper place.")
 		}
 	}
 	return nil
@@ -84,12 +86,13 @@ func cleanTags(tags []string) ([]string, error) {
 
 // renamed returns the layout with the ids of pieces replaced.
 func (l Lay) renamed(id map[string]string) Lay {
-	l.Placements = slices.Clone(l.Placements)
-	for i := range l.Placements {
+	l.Pieces = slices.Clone(l.Pieces)
+	for i := range l.Pieces {
+		p := &l.Pieces[i]
 		// What is laid of a piece is named by its id, perhaps with more after a slash.
-		piece, more, _ := strings.Cut(l.Placements[i].ID, "/")
+		piece, more, _ := strings.Cut(p.ID, "/")
 		if now, ok := id[piece]; ok {
-			l.Placements[i].ID = strings.TrimSuffix(now+"/"+more, "/")
+			p.ID, p.Piece = strings.TrimSuffix(now+"/"+more, "/"), now
 		}
 	}
 	return l

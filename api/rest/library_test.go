@@ -27,9 +27,9 @@ func TestRemake(t *testing.T) {
 	g := r.imported(text)
 	url := "/api/v1/garments/" + g.ID
 	g = mustJSON[api.Garment](r, r.want(200, "PATCH", url,
-		`{"tags":["stage"," work  wear ","stage"],"size_measured":"M","lays":[{"cloth":"","placements":[{"id":"`+g.Pieces[0].ID+`","x":1,"y":2,"rotation_deg":-90,"mirrored":false}],"pinned":[0]}]}`,
+		`{"tags":["stage"," work  wear ","stage"],"size_measured":"M","lays":[{"cloth":"","pieces":[{"piece":"`+g.Pieces[0].ID+`","name":"Front","id":"`+g.Pieces[0].ID+`","x":1,"y":2,"rotation_deg":-90,"mirrored":false,"layers":1,"fixed":true}]}]}`,
 		header("If-Match", rest.ETag(g.Version))))
-	if strings.Join(g.Tags, "|") != "stage|work wear" || len(g.Lays) != 1 || g.Lays[0].Pinned[0] != 0 {
+	if strings.Join(g.Tags, "|") != "stage|work wear" || len(g.Lays) != 1 || !g.Lays[0].Pieces[0].Fixed || g.Lays[0].Pieces[0].Y != 2 {
 		t.Errorf("kept: tags %q, lays %+v", g.Tags, g.Lays)
 	}
 	made := mustJSON[api.Garment](r, r.want(201, "POST", url+"/remake", `{"name":"Smock in wool"}`, nil))
@@ -53,10 +53,9 @@ func TestRemake(t *testing.T) {
 		}
 	}
 	for what, body := range map[string]string{
-		"a pin without a piece": `{"lays":[{"cloth":"","placements":[],"pinned":[0]}]}`,
-		"two for one cloth":     `{"lays":[{"cloth":"a","placements":[],"pinned":[]},{"cloth":"a","placements":[],"pinned":[]}]}`,
-		"a place far away":      `{"lays":[{"cloth":"a","placements":[{"id":"a","x":1e9,"y":0,"rotation_deg":0,"mirrored":false}],"pinned":[]}]}`,
-		"a long tag":            `{"tags":["` + strings.Repeat("a", 41) + `"]}`,
+		"two for one cloth": `{"lays":[{"cloth":"a","pieces":[]},{"cloth":"a","pieces":[]}]}`,
+		"a place far away":  `{"lays":[{"cloth":"a","pieces":[{"piece":"a","name":"a","id":"a","x":1e9,"y":0,"rotation_deg":0,"mirrored":false,"layers":1}]}]}`,
+		"a long tag":        `{"tags":["` + strings.Repeat("a", 41) + `"]}`,
 	} {
 		if _, data := r.do("PATCH", url, reader(body), header("If-Match", rest.ETag(g.Version))); !strings.Contains(string(data), `"code":"invalid"`) {
 			t.Errorf("%s: %s", what, data)

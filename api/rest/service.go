@@ -16,6 +16,7 @@ import (
 
 	"secondcut/api"
 	"secondcut/geometry"
+	"secondcut/geometry/lay"
 	"secondcut/vision"
 )
 
@@ -59,6 +60,7 @@ type service struct {
 	cross    *http.CrossOriginProtection
 	sending  chan struct{} // bounds how many uploads are held in memory
 	reading  chan struct{} // bounds how many of them are looked into
+	laying   chan struct{} // bounds how many layouts are looked for
 	openAPI  *huma.OpenAPI
 	previews *keyedLock
 	gzips    sync.Pool // of *gzip.Writer
@@ -88,6 +90,7 @@ func newService(opt Options) *service {
 		cross:    http.NewCrossOriginProtection(),
 		sending:  make(chan struct{}, senders),
 		reading:  make(chan struct{}, readers),
+		laying:   make(chan struct{}, layers()),
 		previews: newKeyedLock(),
 		rates:    newRates(opt.Room),
 	}
@@ -119,6 +122,7 @@ func (s *service) engine() *gin.Engine {
 	s.pieceRoutes(h)
 	s.patternRoutes(h)
 	s.libraryRoutes(h)
+	s.layRoutes(h)
 	s.jobRoutes(h)
 	s.sheetRoutes(h)
 	s.lanRoutes(h)
@@ -138,8 +142,18 @@ func config() huma.Config {
 	c.DocsPath, c.SchemasPath = "", ""
 	c.CreateHooks = nil // no $schema links in the answers
 	c.Formats = map[string]huma.Format{"application/json": huma.DefaultJSONFormat, "json": huma.DefaultJSONFormat}
+	c.Components.Schemas = huma.NewMapRegistry("#/components/schemas/", schemaName)
 	c.Components.Schemas.RegisterTypeAlias(reflect.TypeFor[geometry.Point](), reflect.TypeFor[[2]float64]())
 	return c
+}
+
+// schemaName names a type in the document: a garment's cloth and one that is laid on are
+// both called so in their packages.
+func schemaName(t reflect.Type, hint string) string {
+	if t == reflect.TypeFor[lay.Cloth]() {
+		return "LayCloth"
+	}
+	return huma.DefaultSchemaNamer(t, hint)
 }
 
 const (
