@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -15,6 +16,7 @@ import (
 	"secondcut/geometry"
 	"secondcut/geometry/export"
 	"secondcut/geometry/lay"
+	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 )
 
@@ -44,6 +46,7 @@ type laying struct {
 	task    lay.Task
 	garment pattern.Garment
 	kept    []lay.Laid
+	unit    measure.Unit
 }
 
 // layingOf reads a garment and makes the task. What cannot be drawn is left out and
@@ -67,7 +70,7 @@ func (s *service) layingOf(ctx context.Context, in OnCloth) (laying, error) {
 		return laying{}, layError(err)
 	}
 	task.Findings = append(lost, task.Findings...)
-	out := laying{task: task, garment: sound}
+	out := laying{task: task, garment: sound, unit: measure.Unit(in.Unit)}
 	// The main cloth may go by its id or without.
 	main := func(id string) string {
 		if i := slices.IndexFunc(sound.Cloths, func(c pattern.Cloth) bool { return c.Use == pattern.ClothMain }); i >= 0 && sound.Cloths[i].ID == id {
@@ -89,8 +92,6 @@ func layError(err error) error {
 		return &api.Error{Code: api.CodeInvalid, Message: message, Remedy: remedy}
 	}
 	switch {
-	case errors.Is(err, lay.ErrTooWide):
-		return say("A piece is wider than the cloth as it lies.", "Lay the cloth open, take a wider one, or cut the piece in two and join it.")
 	case errors.Is(err, lay.ErrTooLong):
 		return say("The pieces do not fit on the cloth that there is.", "Look longer, keep less room between the pieces, take a wider cloth or buy more of it.")
 	case errors.Is(err, lay.ErrFixed):
@@ -101,6 +102,27 @@ func layError(err error) error {
 		return say(capital(err.Error())+".", "Correct what is said of the cloth.")
 	}
 	return fileError(err)
+}
+
+// nestError is layError for what a search met, naming the piece that is too wide.
+func (l laying) nestError(err error) error {
+	if !errors.Is(err, lay.ErrTooWide) {
+		return layError(err)
+	}
+	message := "A piece is wider than the cloth as it lies."
+	for _, s := range shapes(l.task) {
+		across := math.Inf(1)
+		for _, t := range s.Turns {
+			lo, hi := s.Outline.Map(lay.Placement{RotationDeg: t.RotationDeg, Mirrored: t.Mirrored}.Apply).Bounds()
+			across = min(across, hi.Y-lo.Y)
+		}
+		if across > l.task.Instance.WidthMM {
+			message = fmt.Sprintf("%s measures %s across, but the cloth as it lies is only %s wide.",
+				s.Name, measure.Format(across, l.unit), measure.Format(l.task.Instance.WidthMM, l.unit))
+			break
+		}
+	}
+	return api.Invalid("", message, capital(l.task.Cloth.WayOut())+".")
 }
 
 // layShape is a piece as it is laid: what a page needs to draw and to move it.

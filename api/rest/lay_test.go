@@ -31,6 +31,8 @@ func (r *rig) walkLay() {
 	plan := r.lay(url, `{"seconds":0.2}`)
 	r.keep(g, plan.Pieces)
 	r.want(200, "POST", url+"/lay/check", laidJSON(plan.Pieces), nil)
+	r.want(200, "POST", url+"/lay/widths", `{"seconds":0.1}`, nil)
+	r.want(422, "POST", url+"/lay/widths?cloth=none", `{}`, nil)
 	for _, f := range []string{"json", "svg", "pdf"} {
 		r.want(200, "GET", url+"/lay/export?format="+f, "", nil)
 	}
@@ -147,6 +149,25 @@ func TestLay(t *testing.T) {
 	}
 }
 
+// Each width is told, from narrow to wide, with the reason where a piece is wider.
+func TestLayWidths(t *testing.T) {
+	r := newRig(t)
+	text, _ := r.smock()
+	g := r.imported(text)
+	body := r.want(200, "POST", "/api/v1/garments/"+g.ID+"/lay/widths", `{"seconds":0.1,"widths_mm":[150,900,1400]}`, nil)
+	all := readEvents(r, reader(string(body)), 0)
+	if len(all) != 4 || all[3].name != "done" {
+		t.Fatalf("events %v", all)
+	}
+	var rows []lay.WidthRow
+	for _, e := range all[:3] {
+		rows = append(rows, mustJSON[lay.WidthRow](r, []byte(e.data)))
+	}
+	if !strings.Contains(rows[0].Why, "wider") || rows[0].BuyMM != 0 || rows[1].BuyMM <= rows[2].BuyMM || rows[2].BuyMM == 0 {
+		t.Errorf("rows %+v", rows)
+	}
+}
+
 // The first plan comes at once, long before the time is up, and each is shorter than the
 // one before.
 func TestLayTellsAtOnce(t *testing.T) {
@@ -215,7 +236,7 @@ func TestLayRefuses(t *testing.T) {
 	narrow := strings.Replace(cloths(r, g), `"width_mm":1400`, `"width_mm":200`, 1)
 	r.want(200, "PATCH", url, narrow, header("If-Match", rest.ETag(g.Version)))
 	r.play([]scenario{
-		{name: "too narrow", method: "POST", url: url + "/lay", body: `{"seconds":0.2}`, status: 422, must: []string{"wider than the cloth", "Lay the cloth open", `"code":"invalid"`}, mustNot: []string{g.Pieces[0].ID}},
+		{name: "too narrow", method: "POST", url: url + "/lay", body: `{"seconds":0.2}`, status: 422, must: []string{" across, but the cloth as it lies is only 19.4 cm wide", "Take a wider cloth", `"code":"invalid"`}, mustNot: []string{g.Pieces[0].ID}},
 		{name: "no such cloth", method: "POST", url: url + "/lay?cloth=silk", body: `{}`, status: 422, must: []string{"no such cloth", "query.cloth"}},
 		{name: "no such garment", method: "POST", url: "/api/v1/garments/nobody/lay", body: `{}`, status: 404},
 		{name: "no time", method: "POST", url: url + "/lay", body: `{"seconds":0}`, status: 422},

@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"runtime"
+	"slices"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -18,6 +19,10 @@ func (s *service) layingRoutes(h huma.API) {
 		"Look for a short layout: events plan carry the best so far, done ends the stream with the last. It ends with the request. Nothing is kept")
 	run.Method, run.Errors = "POST", []int{400, 404, 422, 503}
 	route(s, h, run, s.layGarment)
+	widths := eventOp("/garments/{id}/lay/widths", "lay-widths",
+		"What a garment takes of cloth of other widths: an event width for each, then done")
+	widths.Method, widths.Errors = "POST", []int{400, 404, 422, 503}
+	route(s, h, widths, s.layWidths)
 }
 
 // layers is how many layouts are looked for at a time, each on one processor.
@@ -70,14 +75,7 @@ func (s *service) layGarment(ctx context.Context, in *layInput) (*huma.StreamRes
 	if err != nil {
 		return nil, err
 	}
-	ctx, stop := context.WithCancel(ctx)
-	go func() {
-		select {
-		case <-s.Done: // the service is stopping
-			stop()
-		case <-ctx.Done():
-		}
-	}()
+	ctx, stop := s.untilDone(ctx)
 	opt := lay.Options{Time: time.Duration(in.Body.Seconds * float64(time.Second)), Seed: in.Body.Seed, Searches: 1}
 	r := newRun(func(tell func(lay.Plan)) (lay.Plan, error) {
 		defer release()
@@ -87,7 +85,7 @@ func (s *service) layGarment(ctx context.Context, in *layInput) (*huma.StreamRes
 	first, err := r.next(ctx)
 	if err != nil {
 		stop()
-		return nil, layError(err)
+		return nil, l.nestError(err)
 	}
 	return &huma.StreamResponse{Body: func(h huma.Context) {
 		defer stop()
@@ -95,11 +93,72 @@ func (s *service) layGarment(ctx context.Context, in *layInput) (*huma.StreamRes
 		for e := first; send(e) && !e.last; {
 			e, err = r.next(ctx)
 			if err != nil {
-				send(event{id: e.id + 1, name: "failed", data: s.problem(ctx, layError(err)), last: true})
+				send(event{id: e.id + 1, name: "failed", data: s.problem(ctx, l.nestError(err)), last: true})
 				return
 			}
 		}
 	}}, nil
+}
+
+type widthsInput struct {
+	OnCloth
+	Body struct {
+		Widths  []float64 `json:"widths_mm,omitempty" nullable:"false" maxItems:"12" doc:"Left out, those that cloth is usually sold in, and the cloth's own."`
+		Seconds float64   `json:"seconds,omitempty" minimum:"0.1" maximum:"30" default:"2" doc:"How long to look for a layout on each."`
+	}
+}
+
+func (s *service) layWidths(ctx context.Context, in *widthsInput) (*huma.StreamResponse, error) {
+	l, err := s.layingOf(ctx, in.OnCloth)
+	if err != nil {
+		return nil, err
+	}
+	widths := in.Body.Widths
+	if len(widths) == 0 {
+		widths = append(lay.UsualWidths(), l.task.Cloth.WidthMM)
+		slices.Sort(widths)
+		widths = slices.Compact(widths)
+	}
+	release, err := s.layTurnFor(ctx)
+	if err != nil {
+		return nil, err
+	}
+	ctx, stop := s.untilDone(ctx)
+	opt := lay.Options{Time: time.Duration(in.Body.Seconds * float64(time.Second)), Searches: 1}
+	rows := make(chan lay.WidthRow, len(widths)) // so that a search never waits for a client
+	var failed error
+	go func() {
+		defer close(rows)
+		defer release()
+		_, failed = lay.Widths(ctx, l.garment, in.Cloth, l.task.Cloth, widths, opt, func(r lay.WidthRow) { rows <- r })
+	}()
+	return &huma.StreamResponse{Body: func(h huma.Context) {
+		defer stop()
+		send, n := sender(h), int64(0)
+		for r := range rows {
+			if n++; !send(event{id: n, name: "width", data: r}) {
+				return
+			}
+		}
+		if failed != nil {
+			send(event{id: n + 1, name: "failed", data: s.problem(ctx, l.nestError(failed))})
+			return
+		}
+		send(event{id: n + 1, name: "done", data: struct{}{}})
+	}}, nil
+}
+
+// untilDone is a context that ends with the service as well.
+func (s *service) untilDone(ctx context.Context) (context.Context, func()) {
+	ctx, stop := context.WithCancel(ctx)
+	go func() {
+		select {
+		case <-s.Done:
+			stop()
+		case <-ctx.Done():
+		}
+	}()
+	return ctx, stop
 }
 
 // run is a search that goes on beside the stream that tells of it.
