@@ -367,35 +367,5 @@ func depthOf(line []geometry.Point) (float64, geometry.Point) {
 	return depth, where
 }
 
-// findRoom finds the place for the label.
-func (d *Drafted) findRoom() {
-	rings := []geometry.Polyline{d.StitchLine.Flatten(1)}
-	for _, h := range d.Holes {
-		rings = append(rings, h.Flatten(1))
-	}
-	longest := 1
-	for _, l := range d.Label {
-		longest = max(longest, len([]rune(l)))
-	}
-	// A letter is about half as wide as its em, a line 1.35 em high.
-	aspect := 0.5 * float64(longest) / (1.35 * float64(len(d.Label)))
-	turn := 90.0
-	if d.GrainDeg != nil {
-		turn = *d.GrainDeg
-	}
-	if b, ok := LargestBox(rings, aspect, turn); ok {
-		b.Width, b.Height = rounded(b.Width), rounded(b.Height)
-		d.Room = &b
-		const least = 2.5 // capitals of 1.8 mm, the smallest height of ISO 3098 (from memory)
-		if em := b.Height / (1.35 * float64(len(d.Label))); em < least {
-			d.Findings = append(d.Findings, geometry.Finding{
-				Code: CodeNoRoom, Severity: geometry.SeverityInfo, Where: &b.Centre, Amount: em, Limit: least,
-				Message: fmt.Sprintf("%s is too small for its label: the letters would be %.1f mm high.", d.Name, em),
-				Remedy:  "Shorten the notes, or read them from the list of pieces.",
-			})
-		}
-	}
-}
-
 // rounded rounds to a ten-thousandth of a millimetre, as points are written.
 func rounded(mm float64) float64 { return math.Round(mm*1e4) / 1e4 }

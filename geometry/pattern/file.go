@@ -2,6 +2,7 @@ package pattern
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed" // the schema is a file, so that others can read it too
 	"encoding/json"
 	"errors"
@@ -41,6 +42,7 @@ func Read(r io.Reader) (Garment, error) {
 	if len(data) > maxFileBytes {
 		return Garment{}, fmt.Errorf("%w: it is larger than %d MB", ErrNotGarment, maxFileBytes>>20)
 	}
+	data = bytes.TrimPrefix(data, []byte("\ufeff")) // some editors put a mark before UTF-8
 	var head struct {
 		Format string `json:"format"`
 	}
@@ -57,20 +59,38 @@ func Read(r io.Reader) (Garment, error) {
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&g); err != nil {
-		var kind *json.UnmarshalTypeError
-		if errors.As(err, &kind) {
-			return Garment{}, wrong(kind.Field, "is %s, where %s belongs (line %d)", article(kind.Value), belongs(kind.Type), lineOf(data, kind.Offset))
-		}
-		return Garment{}, fmt.Errorf("%w: %s", ErrInvalid, strings.TrimPrefix(err.Error(), "json: "))
+		return Garment{}, misfit(data, err)
 	}
 	return g, g.Validate()
+}
+
+// misfit names the value of a garment file that is of the wrong kind, or that has a
+// name which there is not.
+func misfit(data []byte, err error) error {
+	var kind *json.UnmarshalTypeError
+	if errors.As(err, &kind) {
+		field := placeOf(data, func(_ string, end int64) bool { return end >= kind.Offset })
+		if which, ok := strings.CutPrefix(kind.Value, "number "); ok && kind.Type.Kind() == reflect.Float64 {
+			return wrong(field, "is %s, which is beyond all numbers (line %d)", which, lineOf(data, kind.Offset))
+		}
+		return wrong(field, "is %s, where %s belongs (line %d)", article(kind.Value), belongs(kind.Type), lineOf(data, kind.Offset))
+	}
+	var at int64
+	if field := placeOf(data, func(path string, end int64) bool { at = end; return !known(path) }); field != "" {
+		return wrong(field, "is not known (line %d): is it spelt rightly, and in its place? A newer program may know it", lineOf(data, at))
+	}
+	return fmt.Errorf("%w: %s", ErrInvalid, strings.TrimPrefix(err.Error(), "json: "))
 }
 
 // plainly says what is wrong with text that is not JSON, and in which line.
 func plainly(data []byte, err error) string {
 	var syntax *json.SyntaxError
 	if errors.As(err, &syntax) {
-		return fmt.Sprintf("line %d cannot be read (%v)", lineOf(data, syntax.Offset), syntax)
+		line := fmt.Sprintf("line %d cannot be read (%v)", lineOf(data, syntax.Offset), syntax)
+		if field := placeOf(data, func(string, int64) bool { return false }); field != "" {
+			return field + " in " + line
+		}
+		return line
 	}
 	return strings.TrimPrefix(err.Error(), "json: ")
 }
@@ -89,15 +109,17 @@ func belongs(t reflect.Type) string {
 		return "a text"
 	case reflect.Bool:
 		return "true or false"
-	case reflect.Float64, reflect.Int:
+	case reflect.Float64:
 		return "a number"
+	case reflect.Int:
+		return "a whole number"
 	}
 	return "an object"
 }
 
 // article puts the kind of a JSON value into words.
 func article(value string) string {
-	switch kind, _, _ := strings.Cut(value, " "); kind {
+	switch kind, which, _ := strings.Cut(value, " "); kind {
 	case "object":
 		return "an object"
 	case "array":
@@ -107,7 +129,7 @@ func article(value string) string {
 	case "bool":
 		return "true or false"
 	case "number":
-		return "a number"
+		return cmp.Or(which, "a number") // one that is too large, or no whole one
 	}
 	return value
 }

@@ -261,10 +261,10 @@ func (e Elastic) check(prefix string) error {
 			return wrong(prefix+v.field, "is %g; it lies between %g and %g", v.x, v.low, v.top)
 		}
 	}
-	if e.Ratio == 0 || e.LengthMM() > 0 {
-		return nil
+	if mm := e.LengthMM(); mm <= e.OverlapMM {
+		return wrong(prefix+"add_mm", "leaves an elastic of %g mm, of which %g mm overlap; there is no ring", mm, e.OverlapMM)
 	}
-	return wrong(prefix+"add_mm", "leaves an elastic of %g mm", e.LengthMM())
+	return nil
 }
 
 // checkStray refuses fields that the kind does not have: a file that carries them
@@ -316,7 +316,7 @@ func checkWidth(field string, mm float64, remedy string) error {
 	case mm < 0:
 		return wrong(field, "is %g mm; it is never negative", mm)
 	case mm > MaxWidthMM:
-		return wrong(field, "is %g mm; the most is %g mm. Was it typed in another unit?", mm, MaxWidthMM)
+		return wrong(field, "is %g mm; the most is %g mm. Perhaps it was typed in another unit", mm, MaxWidthMM)
 	}
 	return nil
 }

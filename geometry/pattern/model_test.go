@@ -138,6 +138,8 @@ var spoilings = []struct {
 	{"pieces.0.edges.2.finish.ease_mm", "-1", "between", true},
 	{"pieces.0.edges.2.finish.elastic.body_mm", "0", "between", true},
 	{"pieces.0.edges.2.finish.elastic.ratio", "4", "between", true},
+	{"pieces.0.edges.2.finish.elastic.add_mm", "-700", "no ring", false},
+	{"pieces.0.edges.2.finish.elastic", `{"body_mm":100,"add_mm":-200,"overlap_mm":150}`, "no ring", false},
 	{"pieces.0.edges.0.old_allowance.mm", "-3", "negative", true},
 	{"pieces.0.edges.0.old_allowance.is", `"perhaps"`, "unknown, none or length", true},
 	{"pieces.0.edges.1.old_allowance.mm", "3", "none", true},

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"io"
 	"math"
 	"slices"
 	"strings"
@@ -273,14 +274,33 @@ func TestReadRefuses(t *testing.T) {
 		{"twice the same id", spoilt(func(p *pattern.Piece) { p.ID = "pocket" }), pattern.ErrInvalid, "pieces[1].id"},
 		{"edge without a knot", spoilt(func(p *pattern.Piece) { p.Edges[3].Knot = 4 }), pattern.ErrInvalid, "pieces[0].edges[3].knot"},
 		{"edges out of order", spoilt(func(p *pattern.Piece) { p.Edges[2].Knot = 1 }), pattern.ErrInvalid, "pieces[0].edges[2].knot"},
-		{"a text for a number", strings.Replace(good, `"knot": 1`, `"knot": "one"`, 1), pattern.ErrInvalid, "pieces.edges.knot is a text, where a number belongs (line "},
-		{"no number", strings.Replace(good, `"knot": 1`, `"knot": NaN`, 1), pattern.ErrNotGarment, "line "},
+		{"a text for a number", strings.Replace(good, `"knot": 1`, `"knot": "one"`, 1), pattern.ErrInvalid, "pieces[0].edges[1].knot is a text, where a whole number belongs (line "},
+		{"a list for a text", strings.Replace(good, `"name": "Pocket"`, `"name": ["Pocket"]`, 1), pattern.ErrInvalid, "pieces[1].name is a list, where a text belongs (line "},
+		{"half a knot", strings.Replace(good, `"knot": 1`, `"knot": 1.5`, 1), pattern.ErrInvalid, "pieces[0].edges[1].knot is 1.5, where a whole number belongs (line "},
+		{"a number beyond numbers", strings.Replace(good, `"uncertainty_mm": 0`, `"uncertainty_mm": 1e400, "x": 0`, 1), pattern.ErrInvalid, ".uncertainty_mm is 1e400, which is beyond all numbers (line "},
+		{"no number", strings.Replace(good, `"knot": 1`, `"knot": NaN`, 1), pattern.ErrNotGarment, "pieces[0].edges[1].knot in line "},
+		{"a field that is misspelt", strings.Replace(good, `"knot": 1`, `"knotted": 1`, 1), pattern.ErrInvalid, "pieces[0].edges[1].knotted is not known (line "},
+		{"a field in the wrong place", strings.Replace(good, `"knot": 1`, `"knot": 1, "allowance_mm": 10`, 1), pattern.ErrInvalid, "pieces[0].edges[1].allowance_mm is not known (line "},
+		{"a known field beside it", strings.Replace(good, `"at": [`, `"deg": 3, "at": [`, 1), pattern.ErrInvalid, "pieces[0].knots[0].deg is not known (line "},
+		{"crosses itself in the middle", spoilt(func(p *pattern.Piece) {
+			p.Knots = corners(pt(0, 0), pt(300, 200), pt(300, 0), pt(0, 200))
+		}), pattern.ErrInvalid, "pieces[0].knots enclose 0.0 mm² of cloth: the outline crosses itself"},
 		{"half a point", strings.Replace(spoilt(func(*pattern.Piece) {}), "[150,0]", "[150]", 1), pattern.ErrInvalid, ""},
 	} {
 		_, err := pattern.Read(strings.NewReader(c.data))
 		if !errors.Is(err, c.want) || !strings.Contains(err.Error(), c.field) {
 			t.Errorf("%s: error %v, want %v that names %q", c.name, err, c.want, c.field)
 		}
+	}
+}
+
+// Some editors write a mark before the text (RFC 8259, section 8.1, lets a reader
+// pass over it).
+func TestByteOrderMarkIsPassedOver(t *testing.T) {
+	first := written(t, garment(t))
+	g, err := pattern.Read(io.MultiReader(strings.NewReader("\ufeff"), bytes.NewReader(first)))
+	if err != nil || !bytes.Equal(first, written(t, g)) {
+		t.Errorf("read as %v, %v", g.Name, err)
 	}
 }
 

@@ -109,9 +109,9 @@ func (p Piece) drawable(field string) error {
 	w, h := hi.X-lo.X, hi.Y-lo.Y
 	switch {
 	case math.Min(w, h) < MinPieceMM:
-		return undrawable(field, p, fmt.Errorf("they span %.1f x %.1f mm; below %g mm no piece can be sewn. Is the scale right?", w, h, MinPieceMM))
+		return undrawable(field, p, fmt.Errorf("they span %.1f x %.1f mm; below %g mm no piece can be sewn. Check the scale", w, h, MinPieceMM))
 	case math.Max(w, h) > MaxPieceMM:
-		return undrawable(field, p, fmt.Errorf("they span %.2f x %.2f m; at most %g m can be drawn. Is the scale right?", w/1000, h/1000, MaxPieceMM/1000))
+		return undrawable(field, p, fmt.Errorf("they span %.2f x %.2f m; at most %g m can be drawn. Check the scale", w/1000, h/1000, MaxPieceMM/1000))
 	}
 	return nil
 }

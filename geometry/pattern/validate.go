@@ -225,8 +225,11 @@ func checkRings(prefix string, outline geometry.Path, holes []geometry.Path) err
 		return err
 	}
 	// A square millimetre is less than any cloth.
-	if outline.Area() < 1 {
-		return wrong(prefix+"knots", "enclose %.1f mm² counter-clockwise; an outline runs counter-clockwise round the cloth", outline.Area())
+	switch area := outline.Area(); {
+	case area <= -1:
+		return wrong(prefix+"knots", "run clockwise; an outline runs counter-clockwise round the cloth, so give its knots in the opposite order")
+	case area < 1:
+		return wrong(prefix+"knots", "enclose %.1f mm² of cloth: the outline crosses itself or lies flat", area)
 	}
 	for i, h := range holes {
 		field := fmt.Sprintf("%sholes[%d]", prefix, i)
