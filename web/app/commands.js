@@ -19,7 +19,7 @@ import { STEPS, go, helpOpen, hush, paletteOpen, say, step, stepURL, unit } from
 import * as board from "./state/board.js";
 import * as ed from "./state/editor.js";
 import { draft } from "./state/draft.js";
-import { cancelRetrace, saveNow, tracedRings } from "./state/session.js";
+import { cancelRetrace, saveNow, seenOf, tracedRings } from "./state/session.js";
 import { begin, shaping } from "./state/shaping.js";
 import { texts } from "./texts.js";
 import { drop, take, touch } from "./tools/index.js";
@@ -151,6 +151,8 @@ function alongEdges(by) {
   ed.spot.value = null;
 }
 
+const sees = () => (step.value === "photo" || step.value === "outline") && ed.settled.value !== null && seenOf(ed.settled.value) !== null;
+
 /** Tools that ask for points, which the keys can give as well. */
 const POINTED = new Set(["stretch", "measure", "axis"]);
 
@@ -222,6 +224,8 @@ export const commands = {
   ...Object.fromEntries(TOOLS.map((t) => [`tool-${t}`, { label: () => T.tool[t], available: () => toolsOf(step.value).includes(t), run: () => take(t) }])),
   ...Object.fromEntries(STEPS.map((s) => [`step-${s}`, { label: () => texts.steps.goTo(texts.steps[s]), available: () => ed.piece.value !== null, run: () => { if (ed.piece.value) go(stepURL(ed.piece.value.id, s)); } }])),
   snap: { label: () => (ed.snapping.value ? texts.snap.off : texts.snap.on), available: () => step.value === "outline", run: () => { ed.snapping.value = !ed.snapping.value; } },
+  showRaw: { label: () => texts.seen.raw, available: sees, run: () => { ed.showRaw.value = !ed.showRaw.value; } },
+  showBand: { label: () => texts.seen.band, available: sees, run: () => { ed.showBand.value = !ed.showBand.value; } },
   unit: { label: () => `${texts.unit.label}: ${texts.unit[unit.value === "cm" ? "in" : "cm"]}`, run: () => { unit.value = unit.value === "cm" ? "in" : "cm"; } },
   save: { label: () => texts.save.now, available: () => ed.piece.value !== null, run: () => void saveNow() },
   palette: { label: () => texts.palette.open, run: () => { paletteOpen.value = true; } },

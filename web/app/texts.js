@@ -269,6 +269,12 @@ export const texts = {
     },
   },
 
+  seen: {
+    raw: "Show the raw edge and the fray taken off", rawHow: (/** @type {string} */ fray) => `Filled: what the clean edge leaves out or fills in. Fray of up to ${fray} was taken off.`,
+    band: "Show the band of doubt", bandHow: (/** @type {string} */ least, /** @type {string} */ most) => `As wide as the doubt: 95 % of the true edge is inside, ${least === most ? most : `${least} to ${most}`} to each side of the traced line. Zoom in to see it.`,
+    none: "The raw edge was not kept when this was traced. Trace the photo again to see it.",
+  },
+
   tape: {
     from: "Where to?",
     straight: "straight", along: "along the edge", deep: "deepest",

@@ -127,7 +127,10 @@ export interface WirePiece extends WirePlan {
 }
 /** A row of old needle holes beside an edge. */
 export interface StitchRow { from_mm: WirePoint; to_mm: WirePoint; distance_mm: number; sure: number }
+/** An edge as the photo shows it, and what each stretch of the clean edge leaves open; from and to are knots of the path. */
+export interface SeenEdge { points_mm: WirePoint[]; doubts: { from: number; to: number; uncertainty_mm: number; fray_mm: number }[] }
 export interface WireTracedPiece {
+  seen?: SeenEdge[] | null;
   stitch_rows?: StitchRow[] | null;
   knots: WireKnot[]; hole_knots?: WireKnot[][] | null;
   uncertainty_mm: number; fray_mm: number; unsure?: WireStretch[] | null; grain?: Grain | null;

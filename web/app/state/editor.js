@@ -44,6 +44,9 @@ export const brushAt = signal(/** @type {Point | null} */ (null));
 export const retracing = signal(/** @type {{ text: string } | null} */ (null));
 export const saveState = signal(/** @type {SaveState} */ ({ kind: "saved" }));
 export const strength = signal(100);
+/** What is shown of the edge before it was cleaned, and of its doubt. */
+export const showRaw = signal(false);
+export const showBand = signal(false);
 export const showCards = signal(true);
 export const panelOpen = signal(false);
 /** Whether a drag is going on: nothing is saved until it ends. */

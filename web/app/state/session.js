@@ -216,6 +216,12 @@ export function tracedRings(doc) {
   return best ? readTraced(best, freshId(doc)).rings : null;
 }
 
+/** What the photo shows of a piece's edges, with the clean edges that were made of it; null where the trace did not keep it. @param {Doc} doc */
+export function seenOf(doc) {
+  const best = nearestPiece(traceOf(doc)?.pieces ?? [], doc);
+  return best?.seen?.length ? { seen: best.seen, rings: readTraced(best, 0).rings } : null;
+}
+
 /** Outlines that no hand has touched since they were traced. @type {WeakSet<Ring>} */
 const untouched = new WeakSet();
 

@@ -14,6 +14,7 @@ import { Cards, CardLabels } from "./Cards.js";
 import { Brush, Ghost, GrainArrow, GrainLabel, GuideLabel, Guides, Handles, Knots, Outline, Strokes, Unsure, UnsureLabels } from "./layers.js";
 import { DraftLines, EdgeLines, EdgeNumbers, GrainMark, MarkGrips, MarkTexts, planned } from "./planLayers.js";
 import { ScaleBar } from "./ScaleBar.js";
+import { SeenLayer } from "./Seen.js";
 import { StretchLayer } from "./StretchOffer.js";
 import { TapeLabel, TapeLine } from "./TapeOffer.js";
 
@@ -136,6 +137,7 @@ function Scene({ main = false, view }) {
         ${photo && html`<${Cards} />`}
         ${guess && html`<${GrainArrow} />`}
         <${Strokes} />
+        ${outline && html`<${SeenLayer} />`}
         <${Outline} />
         <${DraftLines} />
         <${EdgeLines} />

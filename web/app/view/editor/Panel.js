@@ -15,6 +15,7 @@ import { Icon } from "../icons.js";
 import { len } from "../lengths.js";
 import { Exact } from "./Exact.js";
 import { NextStep } from "./StepBar.js";
+import { SeenChoice } from "./Seen.js";
 import { Versions } from "./Versions.js";
 
 /** @import {Bounds, Card, Doc, Finding, Knot, Trace} from "../../types" */
@@ -126,7 +127,7 @@ function CardsFound() {
 const PhotoLook = () => html`<section><h2>${T.photoTitle}</h2>
   <label class="slide">${T.strength}
     <input type="range" min="0" max="100" step="5" value=${ed.strength.value} onInput=${(/** @type {any} */ e) => (ed.strength.value = +e.currentTarget.value)} />
-    <output>${ed.strength.value} %</output></label></section>`;
+    <output>${ed.strength.value} %</output></label><${SeenChoice} /></section>`;
 
 /** @param {{ doc: Doc }} props */
 function Points({ doc }) {
