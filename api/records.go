@@ -60,8 +60,8 @@ const (
 // Photo is an uploaded photo. Width and Height are those of the upright picture
 // in pixels. Trace is left out in lists. A refused photo has a Plane too when its
 // scale cards were found: strokes on it can help. Print is left out where nothing
-// was measured. PrintChanged says that plane and pieces were made with other
-// measures of the print: tracing the photo anew makes them right. The Refusal of
+// was measured, References where nothing was pointed out. PrintChanged says that plane
+// and pieces were made with other measures: tracing the photo anew makes them right. The Refusal of
 // a traced photo is that of a trace anew; its pieces are those of the one before.
 type Photo struct {
 	ID           string          `json:"id"`
@@ -71,6 +71,7 @@ type Photo struct {
 	Height       int             `json:"height"`
 	Face         Face            `json:"face" enum:"right,wrong,"`
 	Print        *Print          `json:"print,omitempty"`
+	References   []Reference     `json:"references,omitempty"`
 	Status       PhotoStatus     `json:"status" enum:"queued,tracing,traced,refused,failed"`
 	JobID        string          `json:"job_id"`
 	Refusal      *vision.Refusal `json:"refusal,omitempty"`
@@ -211,7 +212,8 @@ type PieceEdit struct {
 
 // PhotoEdit is what a person may change of a photo; nil leaves it as it is.
 type PhotoEdit struct {
-	Face     *Face   `json:"face,omitempty" enum:"right,wrong,"`
-	FileName *string `json:"file_name,omitempty" maxLength:"1000" doc:"What the photo is called."`
-	Print    *Print  `json:"print,omitempty" doc:"What the printed rulers measure; it replaces what was said before, and counts when the photo is traced anew."`
+	Face       *Face        `json:"face,omitempty" enum:"right,wrong,"`
+	FileName   *string      `json:"file_name,omitempty" maxLength:"1000" doc:"What the photo is called."`
+	References *[]Reference `json:"references,omitempty" nullable:"false" maxItems:"4" doc:"Things of known size that were pointed out, where no scale card could be printed; they replace those before, and count when the photo is traced anew. Much rougher than scale cards."`
+	Print      *Print       `json:"print,omitempty" doc:"What the printed rulers measure; it replaces what was said before, and counts when the photo is traced anew."`
 }

@@ -48,6 +48,8 @@ type Work struct {
 	// Print is what the rulers measure: for a JobTrace what is known now, for a
 	// JobRetrace what the plane was made with that its strokes lie on.
 	Print Print
+	// References are the things of known size, likewise.
+	References []Reference
 	// Attempt counts the claims of this job, from 1.
 	Attempt int
 	// Crashes counts how often the service died while the job ran.

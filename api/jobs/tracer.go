@@ -3,6 +3,7 @@ package jobs
 import (
 	"context"
 	"errors"
+	"reflect"
 
 	"secondcut/api"
 	"secondcut/vision"
@@ -22,7 +23,12 @@ type TraceOptions struct {
 	// Print is what the rulers of the printed card sheet measure, in mm. Default
 	// not measured.
 	Print api.Print
+	// References are things of known size in the photo. Default none.
+	References []api.Reference
 }
+
+// same reports whether two photos would be opened alike.
+func (o TraceOptions) same(with TraceOptions) bool { return reflect.DeepEqual(o, with) }
 
 // Session is a photo that has been read; it is used by one goroutine at a time.
 type Session interface {

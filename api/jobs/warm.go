@@ -3,8 +3,6 @@ package jobs
 import (
 	"slices"
 	"sync"
-
-	"secondcut/api"
 )
 
 // warm keeps the sessions of the photos used last, so that a stroke need not
@@ -17,17 +15,17 @@ type warm struct {
 
 type warmSession struct {
 	photoID string
-	print   api.Print
+	known   TraceOptions
 	session Session
 }
 
-// take returns the session of a photo that was measured with the print and
+// take returns the session of a photo that was opened with these options and
 // forgets it; nil when there is none.
-func (w *warm) take(photoID string, print api.Print) Session {
+func (w *warm) take(photoID string, known TraceOptions) Session {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	for i, k := range w.kept {
-		if k.photoID == photoID && k.print == print {
+		if k.photoID == photoID && k.known.same(known) {
 			w.kept = append(w.kept[:i], w.kept[i+1:]...)
 			return k.session
 		}
@@ -36,10 +34,10 @@ func (w *warm) take(photoID string, print api.Print) Session {
 }
 
 // put keeps a session that is no longer used, and closes the oldest.
-func (w *warm) put(photoID string, print api.Print, s Session) {
+func (w *warm) put(photoID string, known TraceOptions, s Session) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	kept := []warmSession{{photoID, print, s}}
+	kept := []warmSession{{photoID, known, s}}
 	for _, k := range w.kept {
 		if k.photoID != photoID && len(kept) < w.size {
 			kept = append(kept, k)

@@ -175,7 +175,7 @@ func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err erro
 			q.opt.Logger.Warn("progress not noted", "job", w.ID, "error", err)
 		}
 	}
-	session := q.warm.take(w.PhotoID, w.Print)
+	session := q.warm.take(w.PhotoID, known(w))
 	if session == nil {
 		if session, err = q.open(ctx, w, progress); err != nil {
 			return out, err
@@ -185,7 +185,7 @@ func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err erro
 	defer func() {
 		// A session that failed, or whose photo was deleted meanwhile, is of no use.
 		if sound && ctx.Err() == nil {
-			q.warm.put(w.PhotoID, w.Print, session)
+			q.warm.put(w.PhotoID, known(w), session)
 		} else {
 			_ = session.Close()
 		}
@@ -222,7 +222,12 @@ func (q *Queue) open(ctx context.Context, w *api.Work, progress func(api.Step)) 
 	if err != nil {
 		return nil, errors.Join(errStore, err)
 	}
-	return q.tracer.Open(ctx, data, progress, TraceOptions{Print: w.Print})
+	return q.tracer.Open(ctx, data, progress, known(w))
+}
+
+// known is what the photo of a job is opened with.
+func known(w *api.Work) TraceOptions {
+	return TraceOptions{Print: w.Print, References: w.References}
 }
 
 func givenUp() *vision.Refusal {

@@ -184,6 +184,15 @@ func (s *service) editPhoto(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
+	if edit.References != nil {
+		p, err := s.Store.Photo(ctx, in.ID)
+		if err != nil {
+			return nil, err
+		}
+		if err := api.CheckReferences(*edit.References, p.Width, p.Height); err != nil {
+			return nil, err
+		}
+	}
 	p, err := s.Store.EditPhoto(ctx, in.ID, edit)
 	return &photoAnswer{p}, err
 }

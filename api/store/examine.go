@@ -21,7 +21,7 @@ type Ailment struct {
 // jsonColumns are the columns that hold JSON, where they are not empty.
 var jsonColumns = map[string][]string{
 	"garments": {"pattern"},
-	"photos":   {"refusal", "plane", "trace", "print"},
+	"photos":   {"refusal", "plane", "trace", "print", "known_things"},
 	"pieces":   {"knots", "holes", "unsure", "grain", "strokes", "pattern"},
 	"jobs":     {"strokes", "step", "refusal", "trace"},
 	"trash":    {"rows", "pictures"},

@@ -100,7 +100,7 @@ func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, plan
 	}
 	// A trace anew that found nothing leaves the pieces of the one before, with
 	// the plane that they lie in.
-	_, err = tx.ExecContext(ctx, `UPDATE photos SET trace = ?, plane = ?, plane_picture = ?, traced_print = (SELECT print FROM jobs WHERE id = ?)
+	_, err = tx.ExecContext(ctx, `UPDATE photos SET trace = ?, plane = ?, plane_picture = ?, (traced_print, traced_things) = (SELECT print, known_things FROM jobs WHERE id = ?)
 		WHERE id = ? AND (? OR NOT EXISTS (SELECT 1 FROM pieces WHERE photo_id = photos.id))`, doc, plane, planeKey, j.ID, j.PhotoID, out.Trace != nil)
 	if err != nil || out.Trace == nil {
 		return err

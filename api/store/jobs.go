@@ -113,15 +113,20 @@ func (s *Store) ClaimJob(ctx context.Context, id string) (*api.Work, error) {
 		if err != nil || n == 0 {
 			return err
 		}
-		// A trace takes over what is known of the print, a retrace keeps what its
-		// plane was made with.
-		if _, err := tx.ExecContext(ctx, `UPDATE jobs SET print = (SELECT CASE jobs.kind WHEN ? THEN print ELSE traced_print END FROM photos WHERE photos.id = photo_id) WHERE id = ?`, api.JobTrace, id); err != nil {
+		// A trace takes over what is known of the photo's scale, a retrace keeps what
+		// its plane was made with.
+		if _, err := tx.ExecContext(ctx, `UPDATE jobs SET (print, known_things) = (SELECT CASE jobs.kind WHEN ?1 THEN print ELSE traced_print END,
+			CASE jobs.kind WHEN ?1 THEN known_things ELSE traced_things END FROM photos WHERE photos.id = photo_id) WHERE id = ?2`, api.JobTrace, id); err != nil {
 			return err
 		}
-		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts, crashes, print FROM jobs WHERE id = ?`, id)
+		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts, crashes, print, known_things FROM jobs WHERE id = ?`, id)
 		got, err := one(row, "job", func(scan scanner) (w api.Work, err error) {
 			var print *api.Print
-			err = scan(append(jobFields(&w.Job), list[api.Stroke]{&w.Strokes}, &w.Attempt, &w.Crashes, column(&print))...)
+			var things *[]api.Reference
+			err = scan(append(jobFields(&w.Job), list[api.Stroke]{&w.Strokes}, &w.Attempt, &w.Crashes, column(&print), column(&things))...)
+			if things != nil {
+				w.References = *things
+			}
 			if print != nil {
 				w.Print = *print
 			}

@@ -12,11 +12,16 @@ import (
 )
 
 // photoColumns are read by readPhoto, after which comes the trace or an empty text.
-const photoColumns = `id, garment_id, file_name, face, width, height, status, job_id, refusal, plane, print, status = 'traced' AND print <> traced_print, created_at`
+const photoColumns = `id, garment_id, file_name, face, width, height, status, job_id, refusal, plane, print, known_things, status = 'traced' AND (print, known_things) <> (traced_print, traced_things), created_at`
 
 func readPhoto(scan scanner) (p api.Photo, err error) {
-	return p, scan(&p.ID, &p.GarmentID, &p.FileName, &p.Face, &p.Width, &p.Height, &p.Status, &p.JobID,
-		column(&p.Refusal), column(&p.Plane), column(&p.Print), &p.PrintChanged, stamp{&p.CreatedAt}, column(&p.Trace))
+	var things *[]api.Reference
+	err = scan(&p.ID, &p.GarmentID, &p.FileName, &p.Face, &p.Width, &p.Height, &p.Status, &p.JobID,
+		column(&p.Refusal), column(&p.Plane), column(&p.Print), column(&things), &p.PrintChanged, stamp{&p.CreatedAt}, column(&p.Trace))
+	if things != nil {
+		p.References = *things
+	}
+	return p, err
 }
 
 // readListed reads a photo among others, which a damaged one must not take down
@@ -131,10 +136,18 @@ func (s *Store) EditPhoto(ctx context.Context, id string, edit api.PhotoEdit) (*
 		}
 		print = &doc
 	}
+	var things *string
+	if edit.References != nil {
+		doc, err := thingsText(*edit.References)
+		if err != nil {
+			return nil, err
+		}
+		things = &doc
+	}
 	var p *api.Photo
 	err := s.tx(ctx, func(tx *sql.Tx) error {
-		err := changed(ctx, tx, "photo", `UPDATE photos SET face = coalesce(?, face), file_name = coalesce(?, file_name), print = coalesce(?, print) WHERE id = ?`,
-			edit.Face, edit.FileName, print, id)
+		err := changed(ctx, tx, "photo", `UPDATE photos SET face = coalesce(?, face), file_name = coalesce(?, file_name), print = coalesce(?, print), known_things = coalesce(?, known_things) WHERE id = ?`,
+			edit.Face, edit.FileName, print, things, id)
 		if err != nil {
 			return err
 		}
@@ -156,6 +169,14 @@ func printText(p api.Print) (string, error) {
 		return "", nil
 	}
 	return text(&p)
+}
+
+// thingsText writes references for their column; none are the empty text.
+func thingsText(refs []api.Reference) (string, error) {
+	if len(refs) == 0 {
+		return "", nil
+	}
+	return text(&refs)
 }
 
 // pictureColumn says where the key of a picture stands.

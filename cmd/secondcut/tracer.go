@@ -17,6 +17,9 @@ type tracer struct{}
 func (tracer) Open(ctx context.Context, data []byte, progress func(api.Step), opt jobs.TraceOptions) (jobs.Session, error) {
 	var o pipeline.Options
 	o.Calib.PrintScale, o.Calib.PrintScaleSigma = opt.Print.Scale()
+	for _, r := range opt.References {
+		o.Calib.References = append(o.Calib.References, r.Measure())
+	}
 	s, err := pipeline.Open(ctx, data, o, steps(progress))
 	if err != nil {
 		return nil, err

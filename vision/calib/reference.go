@@ -87,6 +87,13 @@ func ParseReference(s string) (r Reference, err error) {
 	return r, r.checkCount()
 }
 
+// Check says what is wrong with the reference in an upright photo of this size in
+// pixels; nil when it can be used.
+func (r Reference) Check(width, height int) error {
+	_, err := r.target(&vision.Photo{Width: width, Height: height})
+	return err
+}
+
 func (r Reference) shape() (*shape, error) {
 	for i := range shapes {
 		if shapes[i].kind == r.Kind {

@@ -76,20 +76,21 @@ func (told) Open(_ context.Context, data []byte, progress func(api.Step), opt jo
 	case "hang":
 		select {}
 	}
-	return &sheet{data: string(data), print: opt.Print}, nil
+	return &sheet{data: string(data), print: opt.Print, things: len(opt.References)}, nil
 }
 
 // sheet is an open photo that counts its traces.
 type sheet struct {
-	data  string
-	print api.Print
-	runs  int
+	data   string
+	print  api.Print
+	things int
+	runs   int
 }
 
 func (s *sheet) Trace(_ context.Context, strokes []api.Stroke, progress func(api.Step)) (*vision.Trace, error) {
 	progress(api.Step{Name: "segment", Index: 2, Count: 2, Text: "Finding the cloth"})
 	s.runs++
-	return &vision.Trace{Format: s.data, Pieces: []vision.TracedPiece{{UncertaintyMM: float64(s.runs), FrayMM: s.print.AcrossMM}}, Findings: make([]geometry.Finding, len(strokes))}, nil
+	return &vision.Trace{Format: s.data, Pieces: []vision.TracedPiece{{UncertaintyMM: float64(s.runs), FrayMM: s.print.AcrossMM + float64(s.things)}}, Findings: make([]geometry.Finding, len(strokes))}, nil
 }
 
 func (s *sheet) Backdrop(_ context.Context, t *vision.Trace) (api.Plane, []byte, error) {
@@ -113,7 +114,7 @@ func tracer() *apart.Tracer {
 func TestSession(t *testing.T) {
 	var steps []string
 	note := func(s api.Step) { steps = append(steps, s.Name) }
-	s, err := tracer().Open(t.Context(), []byte("smock"), note, jobs.TraceOptions{Print: api.Print{AcrossMM: 149}})
+	s, err := tracer().Open(t.Context(), []byte("smock"), note, jobs.TraceOptions{Print: api.Print{AcrossMM: 149}, References: make([]api.Reference, 2)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -123,7 +124,7 @@ func TestSession(t *testing.T) {
 	}
 	for i := 1; i <= 3; i++ {
 		tr, err := s.Trace(t.Context(), make([]api.Stroke, i), note)
-		if err != nil || tr.Pieces[0].UncertaintyMM != float64(i) || tr.Pieces[0].FrayMM != 149 || len(tr.Findings) != i {
+		if err != nil || tr.Pieces[0].UncertaintyMM != float64(i) || tr.Pieces[0].FrayMM != 151 || len(tr.Findings) != i {
 			t.Fatalf("trace %d: %+v, %v", i, tr, err)
 		}
 		plane, pic, err := s.Backdrop(t.Context(), tr)

@@ -107,7 +107,7 @@ func (c *child) do(ctx context.Context, a asked) (re reply, picture []byte, err 
 	switch a.Ask {
 	case askOpen:
 		c.session, c.last = nil, nil
-		c.session, err = c.tracer.Open(ctx, a.picture, c.step, jobs.TraceOptions{Print: a.Print})
+		c.session, err = c.tracer.Open(ctx, a.picture, c.step, jobs.TraceOptions{Print: a.Print, References: a.References})
 	case askTrace:
 		if c.session == nil {
 			return re, nil, ErrNotOpen

@@ -22,9 +22,11 @@ const (
 
 // request is the header of what the parent sends.
 type request struct {
-	Ask     string       `json:"ask"`
-	Print   api.Print    `json:"print"`
-	Strokes []api.Stroke `json:"strokes,omitempty"`
+	Ask   string    `json:"ask"`
+	Print api.Print `json:"print"`
+	// References are things of known size in the photo to be opened.
+	References []api.Reference `json:"references,omitempty"`
+	Strokes    []api.Stroke    `json:"strokes,omitempty"`
 	// Traced says that the backdrop is for what was traced last.
 	Traced bool `json:"traced,omitempty"`
 	// Limits bound a photo to be stripped or previewed, Longest a preview.

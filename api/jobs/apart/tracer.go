@@ -33,7 +33,7 @@ func (t *Tracer) Open(ctx context.Context, data []byte, progress func(api.Step),
 	if err != nil {
 		return nil, err
 	}
-	if _, _, err := p.ask(ctx, request{Ask: askOpen, Print: opt.Print}, data, progress); err != nil {
+	if _, _, err := p.ask(ctx, request{Ask: askOpen, Print: opt.Print, References: opt.References}, data, progress); err != nil {
 		return nil, errors.Join(err, p.Close())
 	}
 	return &session{process: p}, nil

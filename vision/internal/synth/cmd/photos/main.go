@@ -5,6 +5,7 @@
 //
 //	go run ./vision/internal/synth/cmd/photos -demo testdata/demo
 //	go run ./vision/internal/synth/cmd/photos -sewn testdata/sewn
+//	go run ./vision/internal/synth/cmd/photos -things testdata/things
 //	go run ./vision/internal/synth/cmd/photos -scenes 24 -o DIR
 package main
 
@@ -25,17 +26,24 @@ import (
 func main() {
 	demo := flag.String("demo", "", "write the demo garment's photos and manifest into this folder")
 	sewn := flag.String("sewn", "", "write the photo of a piece with needle holes into this folder")
+	things := flag.String("things", "", "write the photo of a piece beside things of known size into this folder")
 	scenes := flag.Int("scenes", 0, "how many scenes to write")
 	first := flag.Uint64("first", 1, "number of the first scene")
 	width := flag.Int("width", 0, "width of all scenes in pixels, the height is 3/4 of it; 0 gives them the sizes of the crowd")
 	out := flag.String("o", ".", "folder for the scenes")
 	flag.Parse()
-	if *demo == "" && *sewn == "" && *scenes <= 0 {
+	if *demo == "" && *sewn == "" && *things == "" && *scenes <= 0 {
 		flag.Usage()
 		os.Exit(2)
 	}
 	if *sewn != "" {
 		if err := write(*sewn, "sewn", sewnScene()); err != nil {
+			fmt.Fprintln(os.Stderr, "photos:", err)
+			os.Exit(1)
+		}
+	}
+	if *things != "" {
+		if err := writeThings(*things); err != nil {
 			fmt.Fprintln(os.Stderr, "photos:", err)
 			os.Exit(1)
 		}
