@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"secondcut/geometry"
 	"secondcut/geometry/pattern"
@@ -210,8 +211,26 @@ func times(n int) string {
 }
 
 func (t *Task) put(p Piece, q part) {
+	t.tooWide(p, q)
 	t.Instance.Pieces = append(t.Instance.Pieces, p)
 	t.parts[p.ID] = q
+}
+
+// tooWide says so where a piece fits on the cloth at no turn, with the way out.
+func (t *Task) tooWide(p Piece, q part) {
+	least := math.Inf(1)
+	for _, deg := range p.turns() {
+		lo, hi := turned(p.Outline, Placement{RotationDeg: deg}).Bounds()
+		least = min(least, hi.Y-lo.Y)
+	}
+	if least > t.Instance.WidthMM*(1+slack) {
+		way := t.Cloth.WayOut()
+		t.Findings = append(t.Findings, geometry.Finding{
+			Code: CodeTooWide, Severity: geometry.SeverityError, Piece: q.id, Amount: least, Limit: t.Instance.WidthMM,
+			Message: fmt.Sprintf("%s is %.0f mm wide and the cloth as it lies %.0f mm.", q.name, least, t.Instance.WidthMM),
+			Remedy:  strings.ToUpper(way[:1]) + way[1:] + ".",
+		})
+	}
 }
 
 // foldEdge returns the line of the edge that lies on the fold, from end to end.

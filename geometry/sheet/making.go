@@ -124,7 +124,12 @@ type maker struct {
 	plans  map[string]lay.Plan
 }
 
-func (b maker) length(mm float64) string { return measure.Format(mm, b.unit) }
+func (b maker) length(mm float64) string { return unbroken(mm, b.unit) }
+
+// unbroken writes a length that no line end may part from its unit.
+func unbroken(mm float64, unit measure.Unit) string {
+	return strings.ReplaceAll(measure.Format(mm, unit), " ", "\u00a0")
+}
 
 // long writes a length of cloth: to a centimetre or an eighth of a yard.
 func (b maker) long(mm float64) string {

@@ -1,21 +1,34 @@
 package sheet_test
 
 import (
-	"context"
+	"bytes"
+	"errors"
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
+	"secondcut/geometry/export"
+	"secondcut/geometry/export/exporttest"
 	"secondcut/geometry/lay"
 	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
 )
 
-// plansOf lays the smock on both of its cloths, the same way on every machine.
+// plansOf are plans of the smock's two cloths, laid by hand: the linen open, the lining
+// folded.
 func plansOf(t testing.TB, g pattern.Garment) map[string]lay.Plan {
 	t.Helper()
+	at := func(id string, x, y, deg float64, mirrored bool) lay.Laid {
+		return lay.Laid{Placement: lay.Placement{ID: id, X: x, Y: y, RotationDeg: deg, Mirrored: mirrored}}
+	}
+	laid := map[string][]lay.Laid{
+		"linen": {
+			at("front", 6, 535, -90, false), at("back", 655, 1032, 90, true), at("sleeve", 662, 875, -90, false), at("sleeve", 1098, 470, 90, true),
+			at("pocket", 204, 989, 90, false), at("pocket", 3, 1322, -90, false), at("oil-bag", 794, 1174, 225, false),
+		},
+		"lining": {at("neck-facing", 6, 0, -90, true)},
+	}
 	plans := map[string]lay.Plan{}
 	for _, c := range g.Cloths {
 		cloth, ok := lay.ClothOf(g, c.ID)
@@ -31,9 +44,10 @@ func plansOf(t testing.TB, g pattern.Garment) map[string]lay.Plan {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if plans[c.ID], err = task.Nest(context.Background(), lay.Options{Time: time.Minute, Rounds: 5}, nil, nil); err != nil {
-			t.Fatal(err)
+		for _, f := range task.Check(laid[c.ID]) {
+			t.Errorf("%s: %s", c.ID, f.Message)
 		}
+		plans[c.ID] = task.Placed(laid[c.ID])
 	}
 	return plans
 }
@@ -107,5 +121,66 @@ func TestOrderOfWork(t *testing.T) {
 		if at(tt[0]) >= at(tt[1]) {
 			t.Errorf("%q comes at %d, %q at %d", tt[0], at(tt[0]), tt[1], at(tt[1]))
 		}
+	}
+}
+
+// The making sheet of the demo garment, as text; see TestGoldenSmock.
+func TestGoldenMaking(t *testing.T) {
+	g, m := making(t)
+	for _, paper := range []sheet.Paper{sheet.A4, sheet.Letter} {
+		d, err := sheet.DrawMaking(g, m, measure.Millimetre, sheet.Options{Paper: paper})
+		if err != nil {
+			t.Fatal(err)
+		}
+		golden(t, "making-"+paper.Name+".txt", dump(d))
+	}
+}
+
+// All of it can be read back from the PDF (by poppler), no word is lost over the foot of a
+// page.
+func TestMakingPDF(t *testing.T) {
+	g, m := making(t)
+	var b bytes.Buffer
+	if err := sheet.MakingPDF(&b, g, m, measure.Millimetre, sheet.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	file := exporttest.File(t, b.Bytes())
+	text := strings.Join(strings.Fields(exporttest.Text(t, file)), " ")
+	for _, words := range []string{
+		"Lamplighter's smock", "Before cutting", "1 printed side up, 1 turned over", "cut 170\u00a0mm long", "Order of work", "Changed against the worn garment",
+		"Rotary blades", "unbleached cotton", "selvage", "Oil can bag lies on the bias",
+	} {
+		if !strings.Contains(text, words) {
+			t.Errorf("%q is not on the sheet", words)
+		}
+	}
+	d, err := sheet.DrawMaking(g, m, measure.Millimetre, sheet.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, p := range d.Pages {
+		for _, it := range p.Items {
+			if txt, ok := it.(export.Text); ok && (txt.At.Y < 10 || txt.At.Y > p.Height-10 || txt.At.X < 10 || txt.At.X+export.TextWidth(txt.Content, txt.Size, txt.Bold) > p.Width-10) {
+				t.Errorf("page %d: %q stands at %v, off the printable page", i+1, txt.Content, txt.At)
+			}
+		}
+	}
+}
+
+// Paper without an end holds no pages of words; inches and centimetres are written as such.
+func TestMakingUnitsAndPaper(t *testing.T) {
+	g := smockFile(t)
+	m, err := sheet.NewMaking(g, nil, measure.Inch)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(m.Notions[0].Text, "6\u00a011/16\"") { // 170 mm = 6.693 in
+		t.Errorf("elastic %q", m.Notions[0].Text)
+	}
+	if m.Pieces[0].Side == "" || !strings.Contains(m.Cloths[0].Text, "not laid yet") {
+		t.Errorf("without a plan: %+v, %+v", m.Pieces[0], m.Cloths[0])
+	}
+	if _, err := sheet.DrawMaking(g, m, measure.Inch, sheet.Options{Paper: sheet.One}); !errors.Is(err, sheet.ErrPaper) {
+		t.Errorf("on one large page: %v", err)
 	}
 }
