@@ -88,7 +88,7 @@ func TestMakingOfTheSmock(t *testing.T) {
 	if linen.Plan == nil || !strings.Contains(linen.Text, "buy ") || !strings.Contains(linen.Text, " EUR") || !strings.Contains(linen.Text, "washed twice before cutting") {
 		t.Errorf("linen %q", linen.Text)
 	}
-	if !slices.ContainsFunc(m.Changes, func(s string) bool { return strings.HasPrefix(s, "Front, hem: had 25 mm") }) {
+	if !slices.ContainsFunc(m.Changes, func(s string) bool { return strings.HasPrefix(s, "Front, hem: had 25\u00a0mm") }) {
 		t.Errorf("changes %q", m.Changes)
 	}
 	for _, s := range m.Seams {
@@ -147,7 +147,7 @@ func TestMakingPDF(t *testing.T) {
 	file := exporttest.File(t, b.Bytes())
 	text := strings.Join(strings.Fields(exporttest.Text(t, file)), " ")
 	for _, words := range []string{
-		"Lamplighter's smock", "Before cutting", "1 printed side up, 1 turned over", "cut 170\u00a0mm long", "Order of work", "Changed against the worn garment",
+		"Lamplighter's smock", "Before cutting", "1 printed side up, 1 turned over", "cut 170 mm long", "Order of work", "Changed against the worn garment",
 		"Rotary blades", "unbleached cotton", "selvage", "Oil can bag lies on the bias",
 	} {
 		if !strings.Contains(text, words) {
