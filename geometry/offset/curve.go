@@ -100,22 +100,22 @@ func (b *base) offset(t float64) (geometry.Point, geometry.Vec) {
 func right(v geometry.Vec) geometry.Vec { return geometry.Vec{X: v.Y, Y: -v.X} }
 
 // parallel returns the curve beside the base within tol mm, cusps and backward
-// stretches included.
-func (b *base) parallel(tol float64) []geometry.Segment {
+// stretches included, and whether there are any.
+func (b *base) parallel(tol float64) ([]geometry.Segment, bool) {
 	if b.d0 == 0 && b.m == 0 {
-		return []geometry.Segment{b.seg}
+		return []geometry.Segment{b.seg}, false
 	}
 	if !b.seg.Curved {
 		p, _ := b.offset(0)
 		q, _ := b.offset(1)
-		return []geometry.Segment{line(p, q)}
+		return []geometry.Segment{line(p, q)}, false
 	}
 	var out []geometry.Segment
 	at := b.turnings()
 	for i := range len(at) - 1 {
 		out = fitCubics(b.offset, at[i], at[i+1], tol, maxHalvings, out)
 	}
-	return out
+	return out, len(at) > 2 || b.stretch(0.5) < 0
 }
 
 // turnings returns 0, the parameters at which the parallel curve changes

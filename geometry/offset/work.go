@@ -24,6 +24,8 @@ type edgeLine struct {
 	// tangents of the stitch line at both ends
 	from, to geometry.Vec
 	d0, d1   float64
+	// tight says that the edge bends more tightly somewhere than it is wide there
+	tight bool
 	// directions in which the line runs on, set where it was cut back
 	tightFrom, tightTo geometry.Vec
 }
@@ -82,8 +84,10 @@ func (w *work) edge(stitch []geometry.Segment, e Edge, index int) edgeLine {
 	}
 	for i, s := range stitch {
 		b := newBase(s, length[i], d, slope)
+		beside, tight := b.parallel(w.opt.TolMM)
+		out.tight = out.tight || tight
 		var next chain
-		for _, o := range b.parallel(w.opt.TolMM) {
+		for _, o := range beside {
 			next = append(next, span{seg: o, edge: index, own: true})
 		}
 		tan := startDir(s)
