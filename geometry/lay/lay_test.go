@@ -10,12 +10,14 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"secondcut/geometry"
 	"secondcut/geometry/lay"
+	"secondcut/geometry/pattern"
 )
 
 var garments = flag.Int("garments", 30, "how many random garments are laid and verified")
@@ -85,21 +87,99 @@ func TestPublishedInstances(t *testing.T) {
 }
 
 // Whatever the garment, pieces lie on the cloth, at their turns and faces, free of
-// each other.
+// each other. Every other one is a garment file on some cloth: then there are as many
+// lefts as rights of each pair, and the check of hand-made plans agrees.
 func TestRandomGarments(t *testing.T) {
+	unfit := 0
 	for seed := range *garments {
-		in := garment(rand.New(rand.NewPCG(uint64(seed), 5)))
+		dice := rand.New(rand.NewPCG(uint64(seed), 5))
+		var in lay.Instance
+		var task lay.Task
+		var g pattern.Garment
+		if seed%2 == 1 {
+			var c lay.Cloth
+			g, c = sewable(dice)
+			made, err := lay.NewTask(g, "", c)
+			if err != nil {
+				t.Fatalf("garment %d: %v", seed, err)
+			}
+			task, in = made, made.Instance
+		} else {
+			in = garment(dice)
+		}
 		l, err := lay.Nest(t.Context(), in, quick, nil)
-		if errors.Is(err, lay.ErrTooWide) {
+		if errors.Is(err, lay.ErrTooWide) || errors.Is(err, lay.ErrTooLong) {
+			unfit++
 			continue
 		}
 		if err != nil {
 			t.Fatalf("garment %d: %v", seed, err)
 		}
-		if verify(t, in, l); t.Failed() {
+		verify(t, in, l)
+		if seed%2 == 1 {
+			sides(t, g, task, task.Plan(l))
+		}
+		if t.Failed() {
 			t.Fatalf("garment %d", seed)
 		}
 	}
+	if unfit > *garments/4 {
+		t.Errorf("%d of %d did not fit on their cloth; too many to say anything", unfit, *garments)
+	}
+}
+
+// sides holds a plan to what each piece's label says: how many there are of it once cut,
+// and as many lefts as rights of a pair.
+func sides(t *testing.T, g pattern.Garment, task lay.Task, plan lay.Plan) {
+	t.Helper()
+	for _, f := range task.Check(plan.Pieces) {
+		t.Errorf("the check says: %s", f.Message)
+	}
+	for _, p := range g.Pieces {
+		cut := p.Label.Cuts[0]
+		as, over, whole := 0, 0, 0
+		for _, l := range plan.Pieces {
+			// The right side is up on open cloth, and on folded cloth that is right side out.
+			wrongUp := plan.Cloth.Spread != lay.Open && !plan.Cloth.RightSideOut
+			drawn := p.Face != pattern.FaceWrong // as it looks from the right side
+			switch {
+			case l.Piece != p.ID:
+			case l.AtFold:
+				whole++
+			case l.Layers == 2:
+				as, over = as+1, over+1
+			case (l.Mirrored == drawn) != wrongUp:
+				over++
+			default:
+				as++
+			}
+		}
+		switch {
+		case p.OnFold(): // its own mirror image
+			if as+over+whole != cut.Count {
+				t.Errorf("%s: %d come out, want %d", p.Name, as+over+whole, cut.Count)
+			}
+		case cut.Mirrored && (as != over || as+over != cut.Count):
+			t.Errorf("%s: %d and %d mirrored come out, want %d pairs", p.Name, as, over, cut.Count/2)
+		case !cut.Mirrored && as+over != cut.Count:
+			t.Errorf("%s: %d come out, want %d", p.Name, as+over, cut.Count)
+		case !cut.Mirrored && over > 0 && !symmetric(p):
+			t.Errorf("%s: %d of %d come out mirrored", p.Name, over, cut.Count)
+		}
+	}
+}
+
+// symmetric reports whether a piece may be its own mirror image.
+func symmetric(p pattern.Piece) bool {
+	ring := p.Knots.Flatten(1)
+	lo, hi := ring.Bounds()
+	for _, q := range ring {
+		q.X = lo.X + hi.X - q.X
+		if !slices.ContainsFunc(ring, func(r geometry.Point) bool { return r.Dist(q) < 2 }) {
+			return false
+		}
+	}
+	return true
 }
 
 // Two layouts of the same rounds and seed are equal.

@@ -9,6 +9,7 @@ import (
 
 	"secondcut/geometry"
 	"secondcut/geometry/lay"
+	"secondcut/geometry/pattern"
 )
 
 // Laid pieces are compared with a library that knows nothing of this one:
@@ -66,6 +67,21 @@ func verify(t *testing.T, in lay.Instance, l lay.Layout) {
 			t.Errorf("%s: %d laid, %d of them mirrored; want %d and %d", p.ID, count[p.ID], mirrored[p.ID], p.Count, p.Mirrored)
 		}
 	}
+	for _, at := range l.Placements {
+		p := pieces[at.ID]
+		if p.Anchor == nil {
+			continue
+		}
+		q := at.Apply(*p.Anchor)
+		for _, way := range []struct {
+			off, repeat float64
+			free        bool
+		}{{q.X - in.Print.AtX, in.Print.RepeatX, p.FreeX}, {q.Y - in.Print.AtY, in.Print.RepeatY, p.FreeY}} {
+			if way.repeat > 0 && !way.free && math.Abs(math.Remainder(way.off, way.repeat)) > 0.01 {
+				t.Errorf("%s lies %.3f mm off its stripe", at.ID, math.Remainder(way.off, way.repeat))
+			}
+		}
+	}
 	for _, k := range in.Kept {
 		rings, laid = append(rings, k.Outline), append(laid, polygon(k.Outline).AsGeometry())
 	}
@@ -81,7 +97,8 @@ func verify(t *testing.T, in lay.Instance, l lay.Layout) {
 			if limit := 0.01 * math.Min(rings[i].Length(), rings[j].Length()); over.Area() > limit {
 				t.Errorf("pieces %d and %d overlap by %.3g mm², at most %.3g", i, j, over.Area(), limit)
 			}
-			if d, ok := geom.Distance(laid[i], laid[j]); ok && d < in.GapMM-0.01 {
+			beyond := i >= len(l.Placements) && in.Kept[i-len(l.Placements)].Edge || j >= len(l.Placements) && in.Kept[j-len(l.Placements)].Edge
+			if d, ok := geom.Distance(laid[i], laid[j]); ok && d < in.GapMM-0.01 && !beyond {
 				t.Errorf("pieces %d and %d are %.3f mm apart, want %.3f", i, j, d, in.GapMM)
 			}
 		}
@@ -132,11 +149,68 @@ func garment(dice *rand.Rand) lay.Instance {
 		}
 		in.Pieces = append(in.Pieces, p)
 	}
+	if dice.IntN(4) == 0 {
+		in.Print = lay.Print{RepeatX: 20 + 100*dice.Float64(), AtX: 50 * dice.Float64()}
+		if dice.IntN(2) == 0 {
+			in.Print.RepeatY, in.Print.AtY = 20+60*dice.Float64(), 50*dice.Float64()
+		}
+		for i := range in.Pieces {
+			if p := &in.Pieces[i]; dice.IntN(2) == 0 {
+				p.Anchor, p.FreeY = &geometry.Point{X: 30 * dice.NormFloat64(), Y: 30 * dice.NormFloat64()}, p.AtFold
+			}
+		}
+	}
 	if dice.IntN(3) == 0 {
 		x, y := 500*dice.Float64(), in.WidthMM*dice.Float64()
 		in.Kept = []lay.Obstacle{{Outline: geometry.Polyline{{X: x, Y: y}, {X: x + 60, Y: y + 10}, {X: x + 20, Y: y + 70}}}}
 	}
 	return in
+}
+
+// sewable returns a garment of random pieces, some in pairs, some on the fold, some from
+// their wrong side, and a cloth to lay it on: open or folded, with nap, gap, flaw, or a
+// remnant.
+func sewable(dice *rand.Rand) (pattern.Garment, lay.Cloth) {
+	g := pattern.Garment{Format: pattern.Format, Name: "Random"}
+	for i := range 1 + dice.IntN(6) {
+		id := string(rune('a' + i))
+		p := pattern.Piece{ID: id, Name: "Piece " + id, Label: &pattern.Label{}}
+		ring := blob(dice)
+		fold := dice.IntN(5) == 0
+		if fold { // half a piece, its fold edge upright
+			ring = geometry.Polyline{{}, {X: 150}, {X: 150, Y: 260}, {X: 60 * dice.Float64(), Y: 300 * (0.5 + dice.Float64())}}
+		}
+		for _, q := range ring {
+			p.Knots = append(p.Knots, geometry.Knot{At: q, Corner: true})
+		}
+		p.Edges = []pattern.Edge{{ID: "e0", Name: "first"}, {ID: "e1", Name: "second", Knot: 1}, {ID: "e2", Name: "third", Knot: 2}}
+		if fold {
+			p.Edges[1].Finish = &pattern.Finish{Kind: pattern.FinishFold}
+		}
+		deg := 90.0
+		p.Marks = []pattern.Mark{{ID: "grain", Kind: pattern.MarkGrain, Deg: &deg, Bias: !fold && dice.IntN(8) == 0}}
+		cut := pattern.Cut{Count: 1 + dice.IntN(3)}
+		if !fold && dice.IntN(2) == 0 {
+			cut = pattern.Cut{Count: 2 * (1 + dice.IntN(2)), Mirrored: true}
+		}
+		p.Label.Cuts = []pattern.Cut{cut}
+		if dice.IntN(3) == 0 {
+			p.Face = pattern.FaceWrong
+		}
+		g.Pieces = append(g.Pieces, p)
+	}
+	c := lay.Cloth{
+		WidthMM: 1400 + 200*dice.Float64(), Spread: []lay.Spread{lay.Open, lay.Lengthwise, lay.Crosswise}[dice.IntN(3)],
+		Nap: dice.IntN(2) == 0, RightSideOut: dice.IntN(2) == 0, GapMM: float64(dice.IntN(2)) * 8 * dice.Float64(),
+	}
+	if dice.IntN(3) == 0 {
+		x, y := 400*dice.Float64(), 500*dice.Float64()
+		c.Flaws = []geometry.Polyline{{{X: x, Y: y}, {X: x + 60, Y: y + 10}, {X: x + 20, Y: y + 70}}}
+	}
+	if dice.IntN(4) == 0 {
+		c.Remnant = geometry.Polyline{{}, {X: 3500}, {X: 3400, Y: 900}, {X: 2200, Y: 1000 + 200*dice.Float64()}, {X: 1500, Y: 700}, {X: 200, Y: 900}}
+	}
+	return g, c
 }
 
 // blob returns a ring of 3 to 60 points whose radius varies, more or less.
