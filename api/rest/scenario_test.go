@@ -224,7 +224,7 @@ func TestPhotoAndPiece(t *testing.T) {
 		{name: "delete piece", method: "DELETE", url: at, status: 204},
 		{name: "garment of no piece", method: "GET", url: gm + "/export?format=pdf", status: 404, must: []string{`"code":"not-ready"`}},
 		{name: "piece deleted", method: "GET", url: at, status: 404},
-		{name: "photo stays", method: "GET", url: ph, status: 200},
+		{name: "photo stays", method: "GET", url: ph, status: 200, must: []string{`"seen":[{"points_mm":[[`, `"doubts":[{"from":0,"to":0,"uncertainty_mm":0.4,"fray_mm":0.8}]`}},
 		{name: "delete photo", method: "DELETE", url: ph, status: 204},
 		{name: "photo deleted", method: "GET", url: ph + "/image", status: 404},
 		{name: "empty the trash", method: "DELETE", url: "/api/v1/trash", status: 204},

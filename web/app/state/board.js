@@ -3,11 +3,16 @@
 
 import { computed, signal } from "@preact/signals";
 import * as api from "../api.js";
+import { freeze } from "../model/doc.js";
+import { readPiece, writePiece } from "../model/codec.js";
+import { texts } from "../texts.js";
+import * as ed from "./editor.js";
 import * as store from "./garments.js";
 import { say } from "./app.js";
 import { explain } from "./problems.js";
+import { saveNow } from "./session.js";
 
-/** @import {Garment, Parts, Report, Run} from "../types" */
+/** @import {Doc, Garment, Parts, Report, Run} from "../types" */
 
 export const report = signal(/** @type {Report | null} */ (null));
 export const checking = signal(false);
@@ -28,8 +33,10 @@ const listsOf = (g) => ({ seam_pairs: g?.seam_pairs ?? [], curve_pairs: g?.curve
 const ahead = signal(/** @type {{ id: string, lists: Lists } | null} */ (null));
 export const lists = computed(() => (ahead.value && ahead.value.id === store.garment.value?.id ? ahead.value.lists : listsOf(store.garment.value)));
 
-const past = signal(/** @type {readonly { lists: Lists, label: string }[]} */ ([]));
-const future = signal(/** @type {readonly { lists: Lists, label: string }[]} */ ([]));
+/** @typedef {{ piece: string, from: Doc, to: Doc }} Outline an outline that a step changes */
+/** @typedef {{ lists: Lists, label: string, outlines: readonly Outline[] }} Step */
+const past = signal(/** @type {readonly Step[]} */ ([]));
+const future = signal(/** @type {readonly Step[]} */ ([]));
 let of = "";
 export const undoable = computed(() => past.value.at(-1)?.label ?? null);
 export const redoable = computed(() => future.value[0]?.label ?? null);
@@ -38,25 +45,40 @@ export const redoable = computed(() => future.value[0]?.label ?? null);
 export function change(change, label) {
   const before = lists.value, next = change(before);
   if (next === before) return;
-  past.value = [...past.value, { lists: before, label }];
+  past.value = [...past.value, { lists: before, label, outlines: [] }];
   future.value = [];
   send(next);
+}
+
+/** Changes outlines, of whatever pieces, as one step. @param {readonly Outline[]} outlines @param {string} label */
+export function reshape(outlines, label) {
+  past.value = [...past.value, { lists: lists.value, label, outlines }];
+  future.value = [];
+  reoutline(outlines, label);
+}
+
+/** @param {readonly Outline[]} outlines @param {string} label */
+function reoutline(outlines, label) {
+  checking.value = true;
+  sending = sending.then(() => putOutlines(outlines, label)).then(() => { const g = store.garment.value; return g ? store.refresh(g.id).then(() => check(g.id)) : undefined; });
 }
 
 export function undo() {
   const step = past.value.at(-1);
   if (!step) return;
   past.value = past.value.slice(0, -1);
-  future.value = [{ lists: lists.value, label: step.label }, ...future.value];
-  send(step.lists);
+  future.value = [{ ...step, lists: lists.value }, ...future.value];
+  if (step.outlines.length) reoutline(step.outlines.map(({ piece, from, to }) => ({ piece, from: to, to: from })), step.label);
+  else send(step.lists);
 }
 
 export function redo() {
   const step = future.value[0];
   if (!step) return;
   future.value = future.value.slice(1);
-  past.value = [...past.value, { lists: lists.value, label: step.label }];
-  send(step.lists);
+  past.value = [...past.value, { ...step, lists: lists.value }];
+  if (step.outlines.length) reoutline(step.outlines, step.label);
+  else send(step.lists);
 }
 
 let sending = Promise.resolve();
@@ -90,6 +112,31 @@ async function put(id, next) {
   }
   if (ahead.value?.lists === next) ahead.value = null;
 }
+
+/** Stores outlines; one that was changed elsewhere in between is left alone. @param {readonly Outline[]} outlines @param {string} label */
+async function putOutlines(outlines, label) {
+  for (const { piece, from, to } of outlines) {
+    try {
+      if (piece === ed.piece.value?.id && ed.doc.value) {
+        if (!sameRings(ed.doc.value, from)) say(texts.check.movedOn(to.name));
+        // What undo of the outline would bring back is that same step.
+        else if (ed.history.value?.past.at(-1)?.doc.rings === to.rings) ed.undo();
+        else ed.perform((d) => freeze({ ...d, rings: to.rings }), label);
+        await saveNow();
+        continue;
+      }
+      const { piece: now, etag } = await api.getPiece(piece), doc = readPiece(now);
+      if (!sameRings(doc, from)) say(texts.check.movedOn(to.name));
+      else await api.putPiece(piece, writePiece({ ...doc, rings: to.rings }), etag);
+    } catch (e) {
+      const { title, remedy } = explain(e);
+      say(title, remedy);
+    }
+  }
+}
+
+/** @param {Doc} a @param {Doc} b */
+const sameRings = (a, b) => a.rings === b.rings || JSON.stringify(writePiece(a).knots) === JSON.stringify(writePiece(b).knots);
 
 let asked = 0;
 

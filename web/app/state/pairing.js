@@ -1,9 +1,12 @@
 // Making pairs: one edge, then the other.
 
+import { shared } from "../actions/lengthen.js";
+import { readPiece } from "../model/codec.js";
 import { freshName } from "../model/edges.js";
 import { texts } from "../texts.js";
 import { say } from "./app.js";
 import * as board from "./board.js";
+import * as ed from "./editor.js";
 import { pieces } from "./garments.js";
 
 /** @import {Run, SeamPair} from "../types" */
@@ -57,6 +60,21 @@ function addTo(to, run) {
 
 /** @param {string} id @param {Partial<SeamPair>} change */
 export const changeSeam = (id, change) => board.change((l) => ({ ...l, seam_pairs: l.seam_pairs.map((s) => (s.id === id ? { ...s, ...change } : s)) }), T.labels.change);
+
+/** Changes the outlines on both sides of a seam, or on one, so that they agree. @param {SeamPair} pair @param {number} off what the first side is too long by, mm @param {import("../actions/lengthen.js").Who} who */
+export function share(pair, off, who) {
+  const here = ed.piece.value?.id, ids = new Set([...pair.a, ...pair.b].map((r) => r.piece));
+  const docs = new Map([...ids].flatMap((id) => { const w = pieces.value.get(id), d = id === here ? ed.doc.value : w ? readPiece(w) : null; return d ? [[id, d]] : []; }));
+  const outlines = shared(pair, off, who, docs);
+  if (outlines?.length) board.reshape(outlines, T.labels.share);
+  else say(T.cantShare);
+}
+
+/** What a side of a seam is called: by its pieces, or by its edges where both sides have the same ones. @param {SeamPair} pair @param {"a" | "b"} side */
+export function sideName(pair, side) {
+  const names = (/** @type {Run[]} */ runs) => [...new Set(runs.map((r) => pieces.value.get(r.piece)?.name ?? ""))].join(", ");
+  return names(pair.a) === names(pair.b) ? pair[side].map(edgeName).join("; ") : names(pair[side]);
+}
 
 /** @param {string} id */
 export const removePair = (id) => board.change((l) => ({ ...l, seam_pairs: l.seam_pairs.filter((s) => s.id !== id), curve_pairs: l.curve_pairs.filter((s) => s.id !== id), measures: l.measures.filter((m) => m.id !== id) }), T.labels.remove);

@@ -2,11 +2,12 @@
 
 import * as board from "../../state/board.js";
 import * as store from "../../state/garments.js";
-import { edgeName, changeSeam, pairEdge, removePair, turned } from "../../state/pairing.js";
+import { edgeName, changeSeam, pairEdge, removePair, share, sideName, turned } from "../../state/pairing.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
 import { Choice, LengthField, TextField, len } from "../lengths.js";
+import { tickStep } from "../../model/walk.js";
 import { Measures } from "./Measures.js";
 import { One } from "./Panel.js";
 
@@ -63,6 +64,8 @@ function SeamForm({ pair: s, row }) {
     ${row && html`<table><thead><tr><th scope="col">${T.sides.a}</th><th scope="col">${T.sides.b}</th><th scope="col">${T.off}</th><th scope="col">${T.limit}</th></tr></thead>
       <tbody><tr><td>${len(row.a_mm)}</td><td>${len(row.b_mm)}</td><td>${len(row.off_mm)}</td><td>${len(row.limit_mm)}</td></tr></tbody></table>`}
     ${row && html`<${Strip} row=${row} />`}
+    ${row?.known && Math.abs(row.off_mm) >= 0.1 && html`<div class="offers"><button type="button" class=${row.ok ? "" : "main"} onClick=${() => share(s, row.off_mm, "both")}>${T.share(len(Math.abs(row.off_mm)))}</button>
+      ${/** @type {const} */ (["a", "b"]).map((side) => html`<button type="button" key=${side} onClick=${() => share(s, row.off_mm, side)}>${T.giveTo(sideName(s, side))}</button>`)}<p class="quiet">${T.shareHow}</p></div>`}
     ${row?.known && !row.ok && Math.abs(row.off_mm) > row.limit_mm && html`<button type="button" onClick=${() => set({ ease_mm: Math.round((row.a_mm - row.b_mm) * 10) / 10 })}>${T.meant(len(Math.abs(row.a_mm - row.b_mm)))}</button>`}
     ${/** @type {const} */ (["a", "b"]).map((side) => html`<div key=${side}><strong>${T.sides[side]}</strong><ul class="runs">${s[side].map((r) => html`<li key=${`${r.piece} ${r.edge}`}>${edgeName(r)}
       ${s[side].length > 1 && html`<button type="button" class="plain" aria-label=${T.dropEdge(edgeName(r))} onClick=${() => set({ [side]: s[side].filter((x) => x !== r) })}><${Icon} name="closeX" /></button>`}</li>`)}</ul></div>`)}
@@ -75,16 +78,23 @@ function SeamForm({ pair: s, row }) {
   </div>`;
 }
 
-/** Both sides of a seam as two strips, cut at their notches. @param {{ row: SeamRow }} props */
+/** Both sides of a seam as strips that are walked: ticks and notches along them, and their ends enlarged. @param {{ row: SeamRow }} props */
 function Strip({ row }) {
-  const most = Math.max(row.a_mm, row.b_mm, 1), parts = row.parts ?? [];
-  /** @param {"a_mm" | "b_mm"} side @param {number} y */
-  const strip = (side, y) => {
+  const most = Math.max(row.a_mm, row.b_mm, 1), parts = row.parts ?? [], apart = Math.abs(row.a_mm - row.b_mm), step = tickStep(most);
+  // The last bit of both, so that what they end apart is to be seen.
+  const bit = Math.min(most, Math.max(12, 4 * apart)), from = most - bit;
+  /** @param {"a_mm" | "b_mm"} side @param {number} y @param {number} begin @param {number} k px a mm */
+  const strip = (side, y, begin, k) => {
     let x = 0;
-    const ticks = parts.slice(0, -1).map((p, i) => { x += p[side]; return html`<path key=${i} class="strip-notch" d=${`M${(x / most) * 300} ${y - 3}v16`} />`; });
-    return html`<rect class=${`strip-${side[0]}`} x="0" y=${y} width=${(row[side] / most) * 300} height="10" />${ticks}`;
+    const notches = parts.slice(0, -1).map((p) => (x += p[side])), ticks = Array.from({ length: Math.floor(row[side] / step) }, (_, i) => (i + 1) * step);
+    const at = (/** @type {number[]} */ list, /** @type {string} */ d) => list.filter((v) => v >= begin).map((v) => `M${(v - begin) * k} ${y}${d}`).join("");
+    return html`<rect class=${`strip-${side[0]}`} x="0" y=${y} width=${Math.max(0, row[side] - begin) * k} height="12" /><path class="strip-tick" d=${at(ticks, "v12")} /><path class="strip-notch" d=${at(notches, "m-4 -3l4 6 4 -6")} />`;
   };
-  return html`<svg class="strips" viewBox="-2 0 304 40" role="img" aria-label=${T.strip}>${strip("a_mm", 5)}${strip("b_mm", 24)}</svg>
+  const short = Math.min(row.a_mm, row.b_mm), k = 240 / bit, y = row.a_mm < row.b_mm ? 52 : 70, x = (short - from) * k;
+  return html`<svg class="strips" viewBox="-2 0 304 90" role="img" aria-label=${T.strip(len(row.a_mm), len(row.b_mm), len(apart))}>${strip("a_mm", 4, 0, 300 / most)}${strip("b_mm", 20, 0, 300 / most)}
+      <path class="strip-zoom" d=${`M${(from / most) * 300} 34L0 50M300 34L240 50`} />${strip("a_mm", 52, from, k)}${strip("b_mm", 70, from, k)}
+      ${apart >= 0.05 && html`<rect class="strip-off" x=${x} y=${y} width=${apart * k} height="12" /><text x="246" y="72">${len(apart)}</text>`}</svg>
+    <p class="quiet">${T.tick(len(step))}</p>
     ${parts.length > 1 && html`<p class="quiet">${T.parts}: ${parts.map((p) => `${len(p.a_mm)} – ${len(p.b_mm)}`).join("; ")}</p>`}`;
 }
 
@@ -104,5 +114,12 @@ function Overlay({ row }) {
   const all = [...row.a.points_mm, ...row.b.points_mm], w = Math.max(...all.map((p) => p[0]), 1), top = Math.max(...all.map((p) => p[1]), 1), low = Math.min(...all.map((p) => p[1]), 0), pad = w / 30;
   /** @param {[number, number][]} pts */
   const d = (pts) => pts.map(([x, y], i) => `${i ? "L" : "M"}${x} ${-y}`).join("");
-  return html`<svg class="curves" viewBox=${`${-pad} ${-top - pad} ${w + 2 * pad} ${top - low + 2 * pad}`} aria-hidden="true" focusable="false"><path class="curve-a" d=${d(row.a.points_mm)} /><path class="curve-b" d=${d(row.b.points_mm)} /></svg>`;
+  const font = w / 22;
+  /** The depth of a curve, where it is deepest. @param {import("../../types").CurveShape} c @param {string} cls @param {number} side */
+  const deep = (c, cls, side) => {
+    const [x, y] = c.points_mm.reduce((m, p) => (Math.abs(p[1]) > Math.abs(m[1]) ? p : m), [0, 0]);
+    return html`<path class=${cls} d=${`M${x} 0V${-y}`} /><text class=${cls} font-size=${font} text-anchor=${side < 0 ? "end" : "start"} x=${x + (side * font) / 3} y=${-y / 2 + (side * font) / 1.6}>${len(c.depth_mm)}</text>`;
+  };
+  return html`<svg class="curves" viewBox=${`${-pad} ${-top - pad} ${w + 2 * pad} ${top - low + 2 * pad}`} role="img" aria-label=${T.overlay(len(row.a.depth_mm), len(row.b.depth_mm), len(row.apart_mm))}>
+    <path class="chord" d=${`M0 0H${w}`} />${deep(row.a, "deep-a", -1)}${deep(row.b, "deep-b", 1)}<path class="curve-a" d=${d(row.a.points_mm)} /><path class="curve-b" d=${d(row.b.points_mm)} /></svg>`;
 }
