@@ -153,6 +153,8 @@ function alongEdges(by) {
 
 const sees = () => (step.value === "photo" || step.value === "outline") && ed.settled.value !== null && seenOf(ed.settled.value) !== null;
 
+const alongPoints = () => ed.piece.value !== null && (step.value === "outline" || ed.toolName.value === "measure");
+
 /** Tools that ask for points, which the keys can give as well. */
 const POINTED = new Set(["stretch", "measure", "axis"]);
 
@@ -169,8 +171,8 @@ export const commands = {
   zoomIn: { label: () => T.zoomIn, run: () => zoomBy(1.5) },
   zoomOut: { label: () => T.zoomOut, run: () => zoomBy(1 / 1.5) },
   fit: { label: () => T.fit, run: fitAll },
-  next: { label: () => T.next, available: () => step.value === "outline" && ed.piece.value !== null, run: () => stepAlong(1) },
-  prev: { label: () => T.prev, available: () => step.value === "outline" && ed.piece.value !== null, run: () => stepAlong(-1) },
+  next: { label: () => T.next, available: alongPoints, run: () => stepAlong(1) },
+  prev: { label: () => T.prev, available: alongPoints, run: () => stepAlong(-1) },
   deleteKnots: {
     label: () => T.deletePoint,
     available: () => step.value === "outline" && ed.selection.value.size > 0,
@@ -223,6 +225,7 @@ export const commands = {
   removeMark: { label: () => texts.marks.remove, available: () => step.value === "marks" && ed.mark.value !== null, run: () => { const id = ed.markId.value; if (id) ed.perform(removeMark(id), L.removeMark); } },
   ...Object.fromEntries(TOOLS.map((t) => [`tool-${t}`, { label: () => T.tool[t], available: () => toolsOf(step.value).includes(t), run: () => take(t) }])),
   ...Object.fromEntries(STEPS.map((s) => [`step-${s}`, { label: () => texts.steps.goTo(texts.steps[s]), available: () => ed.piece.value !== null, run: () => { if (ed.piece.value) go(stepURL(ed.piece.value.id, s)); } }])),
+  angle: { label: () => (ed.angle.value ? texts.tape.length : texts.tape.angle), available: () => toolsOf(step.value).includes("measure"), run: () => { take("measure"); [ed.angle.value, ed.tape.value] = [!ed.angle.value, []]; } },
   snap: { label: () => (ed.snapping.value ? texts.snap.off : texts.snap.on), available: () => step.value === "outline", run: () => { ed.snapping.value = !ed.snapping.value; } },
   showRaw: { label: () => texts.seen.raw, available: sees, run: () => { ed.showRaw.value = !ed.showRaw.value; } },
   showBand: { label: () => texts.seen.band, available: sees, run: () => { ed.showBand.value = !ed.showBand.value; } },
@@ -248,7 +251,7 @@ const PLAIN = { "/": "palette", u: "unit", l: "stretchLine", s: "snap", f: "stre
 
 /** The same keys go along points or edges, and delete points or marks. @param {string} id */
 function meant(id) {
-  if (step.value === "edges") return { next: "nextEdge", prev: "prevEdge" }[id] ?? id;
+  if (step.value === "edges" && ed.toolName.value !== "measure") return { next: "nextEdge", prev: "prevEdge" }[id] ?? id;
   return step.value === "marks" && id === "deleteKnots" ? "removeMark" : id;
 }
 

@@ -146,6 +146,9 @@ export interface Refusal { code: string; message: string; remedy: string }
 export interface Plane { px_per_mm: number; origin_mm: WirePoint; width: number; height: number }
 export type Face = "right" | "wrong" | "";
 /** What the rulers of the printed cards measure, mm; left out where not measured. */
+/** A thing of known size that was pointed out in a photo; upright pixels. */
+export type KnownKind = "a4" | "letter" | "bank-card";
+export interface WireReference { kind: KnownKind; points_px: [number, number][] }
 export interface WirePrint { ruler_across_mm?: number; ruler_up_mm?: number }
 /** The same on the page; null where not measured. */
 export interface Print { readonly across: number | null; readonly up: number | null }
@@ -153,7 +156,7 @@ export interface Photo {
   id: string; garment_id: string; file_name: string; width: number; height: number; face: Face;
   status: "queued" | "tracing" | "traced" | "refused" | "failed"; job_id?: string;
   refusal?: Refusal | null; trace?: Trace | null; plane?: Plane | null; created_at: string;
-  print?: WirePrint | null; print_changed?: boolean;
+  print?: WirePrint | null; print_changed?: boolean; references?: WireReference[];
 }
 export interface Job {
   id: string; kind: string; photo_id: string;

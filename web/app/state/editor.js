@@ -23,8 +23,9 @@ export const markId = signal(/** @type {string | null} */ (null));
 export const stretch = signal(/** @type {(Omit<Ends, "to"> & { to: number | null }) | null} */ (null));
 /** The same once both its ends are chosen. */
 export const ends = computed(() => { const s = stretch.value; return s && s.to !== null ? /** @type {Ends} */ ({ ring: s.ring, from: s.from, to: s.to }) : null; });
-/** What is measured with the tape: `to` is missing while only one end is set. */
-export const tape = signal(/** @type {{ from: Snap, to: Snap | null } | null} */ (null));
+/** The places that are measured between so far; of three the angle at the second one. */
+export const tape = signal(/** @type {readonly Snap[]} */ ([]));
+export const angle = signal(false);
 /** The mark that is being drawn, and its points so far. */
 export const placing = signal(/** @type {{ kind: MarkKind, points: readonly Point[] } | null} */ (null));
 export const brushWidth = signal(12);

@@ -9,7 +9,7 @@ import * as board from "./board.js";
 import * as ed from "./editor.js";
 import { pieces } from "./garments.js";
 
-/** @import {Run, SeamPair} from "../types" */
+/** @import {Run, SeamPair, WirePiece} from "../types" */
 
 const T = texts.check;
 
@@ -17,6 +17,12 @@ const T = texts.check;
 export function edgeName(r) {
   const p = pieces.value.get(r.piece), e = p?.edges?.find((x) => x.id === r.edge);
   return p && e ? `${p.name}, ${e.name}` : T.gone;
+}
+
+/** Names of all edges of some pieces, by piece and edge; those that are alike are counted. @param {readonly WirePiece[]} all @returns {Map<string, string>} */
+export function edgeNames(all) {
+  const named = all.flatMap((p) => (p.edges ?? []).map((e) => ({ key: `${p.id} ${e.id}`, name: `${p.name}, ${e.name}` })));
+  return new Map(named.map(({ key, name }) => { const same = named.filter((x) => x.name === name); return [key, same.length > 1 ? `${name} (${same.findIndex((x) => x.key === key) + 1})` : name]; }));
 }
 
 /** @param {Run} r */

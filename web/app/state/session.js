@@ -88,7 +88,7 @@ function start(piece, etag) {
     ed.history.value = steps.begin(doc, L.open);
     ed.select([]);
     ed.saveState.value = { kind: "saved" };
-    [ed.edgeId.value, ed.spot.value, ed.markId.value, ed.stretch.value, ed.tape.value, ed.placing.value] = [null, null, null, null, null, null];
+    [ed.edgeId.value, ed.spot.value, ed.markId.value, ed.stretch.value, ed.placing.value, ed.tape.value] = [null, null, null, null, null, []];
   });
   takeDraft(piece, doc, etag);
   const now = () => void saver?.flush();

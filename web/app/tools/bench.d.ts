@@ -22,7 +22,9 @@ export interface Bench {
   stretch(end: { ring: number; id: number } | null): void;
   /** A point of the line that a stretch is made symmetric about. */
   axis(p: Point): void;
-  tape(from: Snap | null, to: Snap | null): void;
+  /** The places that the tape is laid between, and how many it takes. */
+  tape(ends: readonly Snap[]): void;
+  tapeEnds(): number;
   placing(): Placing;
   setPlacing(p: Placing): void;
   /** A mark was drawn: it is chosen, and the tool goes back. */

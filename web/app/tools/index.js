@@ -79,7 +79,8 @@ const bench = {
     take("stretch");
     change({ of: "picked" });
   },
-  tape: (from, to) => { ed.tape.value = from && { from, to }; },
+  tape: (ends) => { ed.tape.value = ends; },
+  tapeEnds: () => (ed.angle.value ? 3 : 2),
   placing: () => ed.placing.value,
   setPlacing: (p) => { ed.placing.value = p; },
   placed: (id) => {
@@ -133,7 +134,7 @@ export function take(name) {
   tools[ed.toolName.value].cancel();
   ed.toolName.value = name;
   if (name !== "stretch" && name !== "axis") ed.stretch.value = null;
-  if (name !== "measure") ed.tape.value = null;
+  if (name !== "measure") ed.tape.value = [];
 }
 
 /** What a tap would do there: for those who point with keys. @param {Pixel} at */

@@ -13,6 +13,7 @@ const shapes = {
   mirror: html`<path d="M12 2v20" stroke-dasharray="3 2.5" /><path d="M9 5C3 8 3 15 7 19M15 5c6 3 6 10 2 14" />`,
   twin: html`<path d="M4 4c4 5 0 11 3 16" stroke-dasharray="2 3" /><path d="M20 4c-4 5 0 11-3 16M9 12h6M13 9.500l2.500 2.500-2.500 2.500" />`,
   snap: html`<path d="M6 3v8a6 6 0 0 0 12 0V3M10 3v8a2 2 0 0 0 4 0V3M6 7h4M14 7h4" /><path d="M3 21h18" stroke-dasharray="3 2" />`,
+  angle: html`<path d="M20 20H3L15 4" /><path d="M12 20a9 9 0 0 0-3.500-7" />`,
   measure: html`<path d="M2 15L15 2l7 7L9 22zM6 11l2 2M9 8l3 3M12 5l2 2" />`,
   swap: html`<path d="M4 9a8 8 0 0 1 15-1M20 15a8 8 0 0 1-15 1M19 3v5h-5M5 21v-5h5" />`,
   cut: html`<circle cx="6" cy="6" r="3" /><circle cx="6" cy="18" r="3" /><path d="M8.500 8L21 18M8.500 16L21 6" />`,

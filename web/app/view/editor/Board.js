@@ -9,7 +9,7 @@ import { spans } from "../../model/edges.js";
 import { toPiece } from "../../model/plan.js";
 import * as board from "../../state/board.js";
 import * as store from "../../state/garments.js";
-import { pairEdge } from "../../state/pairing.js";
+import { edgeNames, pairEdge } from "../../state/pairing.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { pointAt } from "../../geom/arc.js";
@@ -80,13 +80,14 @@ export function Board({ piece }) {
   const pairOf = new Map();
   pairs.forEach((p, i) => [...p.a, ...p.b].forEach((r) => pairOf.set(`${r.piece} ${r.edge}`, i)));
   const held = board.held.value, open = pairs.find((p) => p.id === board.open.value);
+  const titles = useMemo(() => edgeNames(pieces), [store.pieces.value]);
   const walks = useMemo(() => (open ? walked(open, (r) => laid.find((l) => l.piece.id === r.piece)?.spans.find((s) => s.edge.id === r.edge)?.chain ?? []) : new Map()), [open, laid]);
   return html`<div ref=${box} class="board" role="group" aria-label=${T.canvas}>
     ${pieces.length === 0 && html`<p>${texts.loading}</p>`}
     <svg viewBox=${`0 0 ${width} ${height}`} focusable="false">
       ${laid.map((l) => html`<g key=${l.piece.id} class=${l.piece.id === piece ? "here" : ""}>
         <path class="board-cloth" d=${ringPath(l.doc.rings[0].map((k) => ({ ...k, at: l.map(k.at), in: k.in && l.map(k.in), out: k.out && l.map(k.out) })))} />
-        ${l.spans.map((s) => html`<${EdgeOn} key=${s.edge.id} laid=${l} span=${s} pair=${pairOf.get(`${l.piece.id} ${s.edge.id}`)} held=${held?.piece === l.piece.id && held.edge === s.edge.id}
+        ${l.spans.map((s) => html`<${EdgeOn} key=${s.edge.id} laid=${l} span=${s} title=${titles.get(`${l.piece.id} ${s.edge.id}`)} pair=${pairOf.get(`${l.piece.id} ${s.edge.id}`)} held=${held?.piece === l.piece.id && held.edge === s.edge.id}
           run=${open ? [...open.a, ...open.b].find((r) => r.piece === l.piece.id && r.edge === s.edge.id) : undefined} walk=${walks.get(`${l.piece.id} ${s.edge.id}`)} unit=${unit} />`)}
         <${Name} laid=${l} unit=${unit} /></g>`)}
     </svg>
@@ -102,9 +103,9 @@ function Name({ laid, unit }) {
 
 /**
  * One edge, with a wide strip to tap.
- * @param {{ laid: Laid, span: Span, pair: number | undefined, held: boolean, run: Run | undefined, walk: { from: number, over: number, step: number } | undefined, unit: number }} props unit is a pixel of the screen, mm
+ * @param {{ laid: Laid, span: Span, title: string, pair: number | undefined, held: boolean, run: Run | undefined, walk: { from: number, over: number, step: number } | undefined, unit: number }} props unit is a pixel of the screen, mm
  */
-function EdgeOn({ laid, span, pair, held, run, walk, unit }) {
+function EdgeOn({ laid, span, title, pair, held, run, walk, unit }) {
   const chain = mapped(span.chain, laid.map), d = chainPath(chain), a = chain[0].a, b = chain[chain.length - 1].d;
   /** @param {MouseEvent} e */
   const onClick = (e) => {
@@ -119,5 +120,5 @@ function EdgeOn({ laid, span, pair, held, run, walk, unit }) {
     ${start && html`<circle class="start" cx=${start.x} cy=${start.y} r=${unit * 6} />`}
     ${pair !== undefined && html`<circle class="pair-disc" cx=${mid.x} cy=${mid.y} r=${unit * 9} /><text class="pair-number" font-size=${unit * 11.5} x=${mid.x} y=${mid.y + unit * 4}>${pair + 1}</text>`}
     ${run && walk && html`<${Walk} chain=${chain} reverse=${run.reverse ?? false} ...${walk} unit=${unit} />`}
-    <path class="strip" d=${d} onClick=${onClick}><title>${`${laid.piece.name}, ${span.edge.name}`}</title></path></g>`;
+    <path class="strip" d=${d} onClick=${onClick}><title>${title}</title></path></g>`;
 }

@@ -119,10 +119,10 @@ function useWheel(box) {
 /** How large a corner is shown beside its edge's form, in pixels, and its scale in pixels per mm. */
 const NEAR_PX = 150, NEAR_SCALE = 2.4;
 
-/** A place on the photo with all that is drawn there, enlarged. @param {{ at: { x: number, y: number }, label: string }} props */
-export function Near({ at, label }) {
-  const view = { scale: NEAR_SCALE, left: at.x - NEAR_PX / 2 / NEAR_SCALE, top: at.y + NEAR_PX / 2 / NEAR_SCALE, width: NEAR_PX, height: NEAR_PX };
-  return html`<figure class="near"><div><${Scene} view=${view} /></div><figcaption class="quiet">${label}</figcaption></figure>`;
+/** A place on the photo with all that is drawn there, enlarged; `px` wide and high. @param {{ at: { x: number, y: number }, px?: number, scale?: number }} props */
+export function Near({ at, px = NEAR_PX, scale = NEAR_SCALE }) {
+  const view = { scale, left: at.x - px / 2 / scale, top: at.y + px / 2 / scale, width: px, height: px };
+  return html`<span class="near-view" style=${{ width: `${px}px`, height: `${px}px` }}><${Scene} view=${view} /></span>`;
 }
 
 /** Photo and drawing as seen through the canvas or, with its own view, the loupe. @param {{ main?: boolean, view?: Viewport }} props */
@@ -143,7 +143,7 @@ function Scene({ main = false, view }) {
         <${EdgeLines} />
         ${outline && html`<${Unsure} />`}
         ${main && html`<${StretchLayer} />`}
-        ${at === "outline" && html`<${Handles} /><${Knots} />`}
+        ${(at === "outline" || ed.toolName.value === "measure") && html`<${Handles} /><${Knots} />`}
         <${Guides} />
         <${GrainMark} /><${MarkGrips} />
         <${TapeLine} />

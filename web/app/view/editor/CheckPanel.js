@@ -2,7 +2,7 @@
 
 import * as board from "../../state/board.js";
 import * as store from "../../state/garments.js";
-import { edgeName, changeSeam, pairEdge, removePair, share, sideName, turned } from "../../state/pairing.js";
+import { edgeName, edgeNames, changeSeam, pairEdge, removePair, share, sideName, turned } from "../../state/pairing.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
@@ -40,7 +40,7 @@ const Back = () => html`<button type="button" aria-label=${`${T.undo}${board.und
 
 /** The same without a pointer. */
 function FromList() {
-  const all = [...store.pieces.value.values()].flatMap((p) => (p.edges ?? []).map((e) => [`${p.id} ${e.id}`, `${p.name}, ${e.name}`]));
+  const all = [...edgeNames([...store.pieces.value.values()])];
   return html`<details class="from-list"><summary>${T.list}</summary>
     <${Choice} label=${T.choose} value="" options=${[["", "–"], ...all]} change=${(/** @type {string} */ v) => { const [piece, edge] = v.split(" "); if (edge) pairEdge({ piece, edge }); }} /></details>`;
 }

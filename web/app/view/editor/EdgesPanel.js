@@ -1,6 +1,7 @@
 // The edges as a list; the chosen one opens to be named and finished.
 
-import { useEffect, useRef } from "preact/hooks";
+import { signal } from "@preact/signals";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { edgeBefore, joinEdge } from "../../actions/cutEdge.js";
 import { nameEdges, setEdges, setMeans } from "../../actions/setEdge.js";
 import { spans } from "../../model/edges.js";
@@ -17,7 +18,7 @@ import { LengthField, TextField, len } from "../lengths.js";
 import { Near } from "./Canvas.js";
 import { FinishForm, finishText } from "./FinishForm.js";
 
-/** @import {Doc, Edge, Old} from "../../types" */
+/** @import {Doc, Edge, Old, Point} from "../../types" */
 
 const T = texts.edges, L = texts.editor.labels;
 
@@ -100,9 +101,24 @@ function OldForm({ doc, edge: e }) {
 function Ends({ doc, edge: e }) {
   const all = spans(doc), i = all.findIndex((s) => s.edge.id === e.id), s = all[i];
   if (!s || all.length < 2 || !draft.value) return null;
-  return html`<h3>${T.corners}</h3><div class="row nears">
-    <${Near} at=${s.chain[0].a} label=${T.cornerTo(all[(i + all.length - 1) % all.length].edge.name)} />
-    <${Near} at=${s.chain[s.chain.length - 1].d} label=${T.cornerTo(all[(i + 1) % all.length].edge.name)} /></div>`;
+  const ends = [{ at: s.chain[0].a, label: T.cornerTo(all[(i + all.length - 1) % all.length].edge.name) }, { at: s.chain[s.chain.length - 1].d, label: T.cornerTo(all[(i + 1) % all.length].edge.name) }];
+  return html`<h3>${T.corners}</h3><div class="row nears">${ends.map((e) => html`<figure key=${e.label} class="near"><button type="button" aria-label=${T.enlarge(e.label)} title=${T.enlarge(e.label)} onClick=${() => (corner.value = e)}><${Near} at=${e.at} /></button><figcaption class="quiet">${e.label}</figcaption></figure>`)}</div><${Corner} />`;
+}
+
+/** The corner that is shown large. */
+const corner = signal(/** @type {{ at: Point, label: string } | null} */ (null));
+
+/** A corner as large as the window has room for, with what is drawn there. */
+function Corner() {
+  const c = corner.value, box = useRef(/** @type {HTMLDialogElement | null} */ (null)), [zoom, setZoom] = useState(1);
+  useEffect(() => { if (c) { setZoom(1); box.current?.showModal(); } }, [c]);
+  if (!c) return null;
+  const px = Math.max(200, Math.min(innerWidth - 60, innerHeight - 230, 620));
+  return html`<dialog ref=${box} class="slip" aria-label=${c.label} onClose=${() => (corner.value = null)}>
+    <div class="row spread"><strong>${c.label}</strong><button type="button" class="plain" aria-label=${texts.close} onClick=${() => box.current?.close()}><${Icon} name="closeX" /></button></div>
+    <${Near} at=${c.at} px=${px} scale=${(px / 62) * zoom} />
+    <label class="slide">${T.nearer}<input type="range" min="0.5" max="6" step="0.25" value=${zoom} onInput=${(/** @type {any} */ e) => setZoom(+e.currentTarget.value)} /><output>${len(62 / zoom)}</output></label>
+    <${Key} /></dialog>`;
 }
 
 /** What the service noticed at the edge. @param {{ edge: Edge }} props */

@@ -1,13 +1,19 @@
 import { lengthText } from "../../format.js";
+import { unit } from "../../state/app.js";
 import * as ed from "../../state/editor.js";
 import { html } from "../html.js";
+import { len } from "../lengths.js";
 
-/** A bar of a round length, between 60 and 150 pixels long. */
+/** Round lengths for a bar, in mm: parts and wholes of what lengths are read in. */
+const ROUND = {
+  cm: [-2, -1, 0, 1, 2, 3, 4].flatMap((p) => [1, 2, 5].map((k) => k * 10 ** p)),
+  in: [1 / 16, 1 / 8, 1 / 4, 1 / 2, 1, 2, 4, 8, 16, 32, 64, 128, 256].map((n) => n * 25.4),
+};
+
+/** A bar of a round length, at most 150 pixels long. */
 export function ScaleBar() {
-  const scale = ed.viewport.value.scale;
-  const raw = 150 / scale, power = 10 ** Math.floor(Math.log10(raw));
-  const mm = ([5, 2, 1].find((k) => k * power <= raw) ?? 1) * power;
-  const w = Math.round(mm * scale);
-  return html`<div class="scale-bar"><span>${lengthText(mm, mm < 1 ? 1 : 0)}</span>
+  const scale = ed.viewport.value.scale, round = ROUND[unit.value];
+  const mm = round.findLast((l) => l * scale <= 150) ?? round[0], w = Math.round(mm * scale);
+  return html`<div class="scale-bar"><span>${unit.value === "cm" && mm < 1 ? lengthText(mm, mm < 0.1 ? 2 : 1) : len(mm)}</span>
     <svg width=${w + 2} height="10" aria-hidden="true" focusable="false"><path d=${`M1 1v8M1 5h${w}M${w + 1} 1v8`} /></svg></div>`;
 }

@@ -3,13 +3,17 @@
 import { setEdges } from "../../actions/setEdge.js";
 import { chainLength } from "../../geom/arc.js";
 import { part, sample, segment } from "../../geom/cubic.js";
-import { distance } from "../../geom/vec.js";
+import { distance, sub } from "../../geom/vec.js";
 import { toPixel } from "../../geom/viewport.js";
+import { run } from "../../commands.js";
+import { number } from "../../format.js";
+import { grainOf } from "../../model/marks.js";
 import { step } from "../../state/app.js";
 import * as ed from "../../state/editor.js";
 import { texts } from "../../texts.js";
 import { take } from "../../tools/index.js";
 import { html } from "../html.js";
+import { Icon } from "../icons.js";
 import { len } from "../lengths.js";
 
 /** @import {Place, Point, Ring, Segment, Snap} from "../../types" */
@@ -45,16 +49,34 @@ function read(from, to) {
   return { straight, along: chain.length > 0 ? chainLength(chain) : null, deep: chain.length > 0 ? depth(chain) : 0 };
 }
 
+/** The angle at the second of three places, degrees. @param {readonly Snap[]} t */
+function angleOf([p, q, r]) {
+  const a = sub(p.at, q.at), b = sub(r.at, q.at), deg = (Math.abs(Math.atan2(a.x * b.y - a.y * b.x, a.x * b.x + a.y * b.y)) * 180) / Math.PI;
+  return `${number(deg, 1)}°`;
+}
+
+/** How a tape lies to the grain, where that is known. @param {Point} p @param {Point} q */
+function toGrain(p, q) {
+  const deg = ed.doc.value && grainOf(ed.doc.value);
+  if (deg === null) return "";
+  const off = Math.abs((((Math.atan2(q.y - p.y, q.x - p.x) * 180) / Math.PI - deg + 450) % 180) - 90);
+  return T.offGrain(number(Math.abs(off), 1));
+}
+
+/** Lengths or angles, and the way back where the tape was asked for. */
+const Ways = () => html`<button type="button" aria-pressed=${ed.angle.value} onClick=${() => run("angle")}><${Icon} name="angle" />${T.short}</button>${step.value !== "outline" && step.value !== "photo" && html`<${Done} />`}`;
+
 export function TapeOffer() {
-  const t = ed.tape.value;
-  if (!t?.to) return html`<div class="offer"><span class="what quiet">${t ? T.from : texts.editor.hint.measure}</span>${step.value !== "outline" && step.value !== "photo" && html`<${Done} />`}</div>`;
-  const { straight, along, deep } = read(t.from, t.to), e = ed.edge.value;
-  const snapped = T.snapped[t.to.to];
+  const t = ed.tape.value, [from, to] = t, angle = ed.angle.value;
+  if (angle && t.length === 3) return html`<div class="offer" role="status"><span class="what"><strong>${angleOf(t)}</strong><span class="quiet">${T.between}</span></span><${Ways} /></div>`;
+  if (angle || !to) return html`<div class="offer"><span class="what quiet" role="status">${angle ? T.arms[t.length] : from ? T.from : texts.editor.hint.measure}</span><${Ways} /></div>`;
+  const { straight, along, deep } = read(from, to), e = ed.edge.value;
+  const how = [T.straight, T.snapped[to.to], straight > 0.1 && toGrain(from.at, to.at)].filter(Boolean).join(", ");
   return html`<div class="offer" role="status">
-    <span class="what"><strong>${len(straight)}</strong><span class="quiet">${T.straight}${snapped && `, ${snapped}`}</span></span>
+    <span class="what"><strong>${len(straight)}</strong><span class="quiet">${how}</span></span>
     ${along !== null && along - straight > 0.05 && html`<span class="what"><strong>${len(along)}</strong><span class="quiet">${T.along}, ${T.deep} ${len(deep)}</span></span>`}
     ${step.value === "edges" && e && straight > 0.1 && straight <= 300 && html`<button type="button" class="main" onClick=${() => { ed.perform(setEdges(new Set([e.id]), { old: { is: "length", mm: Math.round(straight * 10) / 10 } }), texts.editor.labels.edgeOld); take("edge"); }}>${T.useOn(e.name)}</button>`}
-    ${step.value !== "outline" && step.value !== "photo" && html`<${Done} />`}
+    <${Ways} />
   </div>`;
 }
 
@@ -62,17 +84,16 @@ const Done = () => html`<button type="button" onClick=${() => take(step.value ==
 
 /** The tape between its two ends. */
 export function TapeLine() {
-  const t = ed.tape.value;
-  if (!t) return null;
-  const end = (/** @type {Point} */ p) => `M${p.x} ${p.y}h0`;
-  return html`${t.to && html`<path class="rim tape" d=${`M${t.from.at.x} ${t.from.at.y}L${t.to.at.x} ${t.to.at.y}`} /><path class="tape" d=${`M${t.from.at.x} ${t.from.at.y}L${t.to.at.x} ${t.to.at.y}`} />`}
-    <path class="rim tape-end" d=${end(t.from.at) + (t.to ? end(t.to.at) : "")} /><path class="tape-end" d=${end(t.from.at) + (t.to ? end(t.to.at) : "")} />`;
+  const pts = ed.tape.value.map((s) => s.at);
+  if (pts.length === 0) return null;
+  const line = pts.map((p, i) => `${i ? "L" : "M"}${p.x} ${p.y}`).join(""), ends = pts.map((p) => `M${p.x} ${p.y}h0`).join("");
+  return html`${pts.length > 1 && html`<path class="rim tape" d=${line} /><path class="tape" d=${line} />`}<path class="rim tape-end" d=${ends} /><path class="tape-end" d=${ends} />`;
 }
 
 /** The length in the middle of the tape. */
 export function TapeLabel() {
   const t = ed.tape.value;
-  if (!t?.to) return null;
-  const v = ed.viewport.value, a = toPixel(v, t.from.at), b = toPixel(v, t.to.at), words = len(distance(t.from.at, t.to.at)), w = words.length * 7.5 + 16;
+  if (t.length < 2 || (ed.angle.value && t.length < 3)) return null;
+  const v = ed.viewport.value, three = t.length === 3, a = toPixel(v, t[three ? 1 : 0].at), b = toPixel(v, t[1].at), words = three ? angleOf(t) : len(distance(t[0].at, t[1].at)), w = words.length * 7.5 + 16;
   return html`<g class="grain-label tape-label" transform=${`translate(${(a.x + b.x) / 2} ${(a.y + b.y) / 2 - 18})`}><rect x=${-w / 2} y="-12" width=${w} height="24" rx="5" /><text dy="5">${words}</text></g>`;
 }
