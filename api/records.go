@@ -92,14 +92,16 @@ type Plane struct {
 	Height int `json:"height"`
 }
 
-// JobKind says what a job does with its photo.
+// JobKind says what a job does with its photo or garment.
 type JobKind string
 
 // The kinds of job: JobTrace makes the pieces of a photo that has none yet,
-// JobRetrace traces again with strokes and changes no piece.
+// JobRetrace traces again with strokes and changes no piece, JobExport draws the
+// pattern of a garment as a file.
 const (
 	JobTrace   JobKind = "trace"
 	JobRetrace JobKind = "retrace"
+	JobExport  JobKind = "export"
 )
 
 // JobStatus is the state of a job.
@@ -126,18 +128,23 @@ type Step struct {
 	Text  string `json:"text"`
 }
 
-// Job is a piece of work on a photo. Sequence grows with every change of the job
-// and numbers its events. Refusal says why a job was refused or failed. Trace is
-// the result of a retrace.
+// Job is a piece of work on a photo, or on a garment where PhotoID is empty. Sequence
+// grows with every change of the job and numbers its events. Refusal says why a job was
+// refused or failed. Trace is the result of a retrace. An export says what it draws; its
+// file is there from when it is done until GoneAt. Ahead counts the jobs that were
+// queued before it and wait still.
 type Job struct {
 	ID        string          `json:"id"`
-	Kind      JobKind         `json:"kind" enum:"trace,retrace"`
-	PhotoID   string          `json:"photo_id"`
+	Kind      JobKind         `json:"kind" enum:"trace,retrace,export"`
+	PhotoID   string          `json:"photo_id" doc:"Empty for an export."`
 	GarmentID string          `json:"garment_id"`
 	Status    JobStatus       `json:"status" enum:"queued,running,done,refused,failed,cancelled"`
 	Step      *Step           `json:"step,omitempty"`
 	Refusal   *vision.Refusal `json:"refusal,omitempty"`
 	Trace     *vision.Trace   `json:"trace,omitempty"`
+	Export    *Export         `json:"export,omitempty"`
+	GoneAt    *time.Time      `json:"gone_at,omitempty" doc:"When an export and its file are deleted."`
+	Ahead     int             `json:"ahead,omitempty" doc:"How many jobs wait that were queued before this one, while it waits."`
 	Sequence  int64           `json:"-"`
 	// Asked says that a person waits for the job: it overtakes uploads.
 	Asked bool `json:"-"`

@@ -45,6 +45,8 @@ const (
 type Work struct {
 	Job
 	Strokes []Stroke
+	// Source is what a JobExport draws of.
+	Source []byte
 	// Print is what the rulers measure: for a JobTrace what is known now, for a
 	// JobRetrace what the plane was made with that its strokes lie on.
 	Print Print
@@ -58,13 +60,14 @@ type Work struct {
 
 // Outcome is how a job ended. Status is final. Refusal goes with JobRefused and
 // JobFailed, Trace with JobDone, the plane with JobDone and with a JobRefused
-// whose scale cards were found.
+// whose scale cards were found, File with the JobDone of a JobExport.
 type Outcome struct {
 	Status    JobStatus
 	Refusal   *vision.Refusal
 	Trace     *vision.Trace
 	Plane     *Plane
 	PlaneJPEG []byte
+	File      []byte
 }
 
 // Imported says what an archive has added. Jobs are to be queued.
@@ -80,8 +83,8 @@ type Usage struct {
 	PictureBytes int64
 	// FreeBytes is what the disk has left for it; 0 where that is not known.
 	FreeBytes int64
-	// QueuedJobs wait to be run.
-	QueuedJobs int
+	// QueuedJobs wait to be run; QueuedExports are those of them that draw.
+	QueuedJobs, QueuedExports int
 }
 
 // Store keeps garments, photos, pieces and jobs. Whatever a method has answered
@@ -159,6 +162,11 @@ type Store interface {
 	// traced, else, or when it is to be traced anew, a JobTrace. That replaces the
 	// photo's pieces when it is done.
 	AddTrace(ctx context.Context, photoID string, strokes []Stroke, anew bool) (*Job, error)
+	// AddExport queues an export, or answers with an equal one that waits, runs or is
+	// done.
+	AddExport(ctx context.Context, n NewExport) (*Job, error)
+	// ExportFile returns what an export has made; CodeNotReady while it has not.
+	ExportFile(ctx context.Context, jobID string) ([]byte, error)
 	Job(ctx context.Context, id string) (*Job, error)
 	// ClaimJob takes a queued job for running; nil when there is nothing to do,
 	// because it is gone, taken or finished.

@@ -15,6 +15,7 @@ import (
 	"github.com/riverqueue/river/rivermigrate"
 
 	"secondcut/api"
+	"secondcut/api/drawing"
 )
 
 // Options tune a [Queue]. The zero value is usable.
@@ -23,6 +24,8 @@ type Options struct {
 	// more worker is kept for what a person waits for: strokes, and a photo that is
 	// to be traced again.
 	Workers int
+	// Drawer draws what is exported, one garment at a time; default in this process.
+	Drawer Drawer
 	// Warm is how many photos are kept open for strokes; default 2.
 	Warm int
 	// Timeout is the longest that one job may take; default 5 minutes.
@@ -70,13 +73,14 @@ type args struct {
 	JobID string `json:"job_id"`
 }
 
-// Kind names the job for River.
+// Kind names the job for River: all of ours are one kind to it.
 func (args) Kind() string { return "photo" }
 
-// The two queues: a stroke never waits behind a heap of photos.
+// The queues: neither a stroke nor a drawing waits behind a heap of photos.
 const (
 	queuePhotos  = "photos"
 	queueStrokes = "strokes"
+	queueExports = "exports"
 )
 
 // New makes a queue over the store's jobs. db is the database for River's own
@@ -90,6 +94,7 @@ func New(ctx context.Context, db *sql.DB, store api.Store, tracer Tracer, opt Op
 	opt.Patience = cmp.Or(opt.Patience, 12)
 	opt.RetryAfter = cmp.Or(opt.RetryAfter, 2*time.Second)
 	opt.Logger = cmp.Or(opt.Logger, slog.Default())
+	opt.Drawer = cmp.Or[Drawer](opt.Drawer, drawing.Drawer{})
 	q := &Queue{store: store, tracer: tracer, opt: opt, warm: warm{size: opt.Warm}, running: map[string]runningJob{}, ended: map[api.JobStatus]int{}, stopping: make(chan struct{})}
 
 	quiet := slog.New(warnings{opt.Logger.Handler()})
@@ -104,7 +109,7 @@ func New(ctx context.Context, db *sql.DB, store api.Store, tracer Tracer, opt Op
 	workers := river.NewWorkers()
 	river.AddWorker(workers, &worker{queue: q})
 	q.client, err = river.NewClient(driver, &river.Config{
-		Queues:  map[string]river.QueueConfig{queuePhotos: {MaxWorkers: opt.Workers}, queueStrokes: {MaxWorkers: 1}},
+		Queues:  map[string]river.QueueConfig{queuePhotos: {MaxWorkers: opt.Workers}, queueStrokes: {MaxWorkers: 1}, queueExports: {MaxWorkers: 1}},
 		Workers: workers,
 		Logger:  quiet,
 		// Photos take about half a second each: the pause before the next one counts.
@@ -155,7 +160,10 @@ func (q *Queue) Stop(ctx context.Context) error {
 // Enqueue asks for a job to be run soon.
 func (q *Queue) Enqueue(ctx context.Context, job api.Job) error {
 	queue := queuePhotos
-	if job.Asked {
+	switch {
+	case job.Kind == api.JobExport:
+		queue = queueExports
+	case job.Asked:
 		queue = queueStrokes
 	}
 	// River may try more often than the store allows: the store has the say.

@@ -18,6 +18,13 @@ type Tracer interface {
 	Open(ctx context.Context, data []byte, progress func(api.Step), opt TraceOptions) (Session, error)
 }
 
+// Drawer draws garments as files.
+type Drawer interface {
+	// Draw draws a source as package drawing writes it. What cannot be drawn is a
+	// *vision.Refusal.
+	Draw(ctx context.Context, source []byte, e api.Export) ([]byte, error)
+}
+
 // TraceOptions say what is known beside the photo. The zero value is usable.
 type TraceOptions struct {
 	// Print is what the rulers of the printed card sheet measure, in mm. Default

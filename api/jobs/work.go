@@ -55,7 +55,7 @@ func (q *Queue) work(ctx context.Context, id string, tries int) error {
 	save := context.WithoutCancel(ctx)
 	if w.Attempt > q.opt.Attempts || w.Crashes >= q.opt.Crashes {
 		log.Error("job given up", "crashes", w.Crashes)
-		return q.finish(save, w, api.Outcome{Status: api.JobFailed, Refusal: givenUp()})
+		return q.finish(save, w, api.Outcome{Status: api.JobFailed, Refusal: givenUp(w.Kind)})
 	}
 	out, err := q.timed(ctx, w)
 	switch {
@@ -65,7 +65,7 @@ func (q *Queue) work(ctx context.Context, id string, tries int) error {
 		return nil // the store has it already, or has it no more
 	case errors.Is(err, errSlow):
 		log.Warn("job stopped: it took too long")
-		return q.finish(save, w, api.Outcome{Status: api.JobFailed, Refusal: tooSlow()})
+		return q.finish(save, w, api.Outcome{Status: api.JobFailed, Refusal: tooSlow(w.Kind)})
 	case ctx.Err() != nil: // the service stops
 		return errors.Join(err, q.release(save, w, true))
 	}
@@ -85,14 +85,14 @@ func (q *Queue) again(ctx context.Context, w *api.Work, tries int, err error) er
 	passing := errors.Is(err, errStore)
 	switch {
 	case passing && tries >= q.opt.Patience:
-		return q.finish(ctx, w, api.Outcome{Status: api.JobFailed, Refusal: noStore()})
+		return q.finish(ctx, w, api.Outcome{Status: api.JobFailed, Refusal: noStore(w.Kind)})
 	case passing:
 		return errors.Join(err, q.release(ctx, w, true))
 	case w.Attempt < q.opt.Attempts:
 		return errors.Join(err, q.release(ctx, w, false))
 	}
-	why := givenUp()
-	if errors.Is(err, ErrTracerDied) {
+	why := givenUp(w.Kind)
+	if errors.Is(err, ErrTracerDied) && w.Kind != api.JobExport {
 		why = setAside(w.Attempt)
 	}
 	return q.finish(ctx, w, api.Outcome{Status: api.JobFailed, Refusal: why})
@@ -161,7 +161,7 @@ func (q *Queue) timed(ctx context.Context, w *api.Work) (api.Outcome, error) {
 	return out, err
 }
 
-// run traces the photo. The outcome of one that is refused holds its plane, where
+// run traces the photo or draws the garment. The outcome of one that is refused holds its plane, where
 // that is known, for the person to help with strokes. A panic is an error, and the
 // session it came from is not used again.
 func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err error) {
@@ -174,6 +174,9 @@ func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err erro
 		if err := q.store.StepJob(ctx, w.ID, s); err != nil && ctx.Err() == nil {
 			q.opt.Logger.Warn("progress not noted", "job", w.ID, "error", err)
 		}
+	}
+	if w.Kind == api.JobExport {
+		return q.draw(ctx, w, progress)
 	}
 	session := q.warm.take(w.PhotoID, known(w))
 	if session == nil {
@@ -212,6 +215,16 @@ func (q *Queue) run(ctx context.Context, w *api.Work) (out api.Outcome, err erro
 	return out, err
 }
 
+func (q *Queue) draw(ctx context.Context, w *api.Work, progress func(api.Step)) (api.Outcome, error) {
+	progress(api.Step{Name: "draw", Index: 1, Count: 2, Text: "Drawing the pieces"})
+	file, err := q.opt.Drawer.Draw(ctx, w.Source, *w.Export)
+	if err != nil {
+		return api.Outcome{}, err
+	}
+	progress(api.Step{Name: "keep", Index: 2, Count: 2, Text: "Keeping the file"})
+	return api.Outcome{Status: api.JobDone, File: file}, nil
+}
+
 func (q *Queue) open(ctx context.Context, w *api.Work, progress func(api.Step)) (Session, error) {
 	data, err := q.store.Picture(ctx, w.PhotoID, api.PictureOriginal)
 	if code := api.CodeOf(err); code == api.CodeNotFound {
@@ -230,7 +243,10 @@ func known(w *api.Work) TraceOptions {
 	return TraceOptions{Print: w.Print, References: w.References}
 }
 
-func givenUp() *vision.Refusal {
+func givenUp(kind api.JobKind) *vision.Refusal {
+	if kind == api.JobExport {
+		return &vision.Refusal{Code: "internal", Message: "The file could not be drawn, and it is not your fault.", Remedy: "Try single pieces or another paper, and report the garment file if you can."}
+	}
 	return &vision.Refusal{Code: "internal", Message: "This photo could not be worked on, and it is not your fault.", Remedy: "Take another photo, and report this one if you can."}
 }
 
@@ -242,7 +258,10 @@ func setAside(times int) *vision.Refusal {
 	}
 }
 
-func noStore() *vision.Refusal {
+func noStore(kind api.JobKind) *vision.Refusal {
+	if kind == api.JobExport {
+		return &vision.Refusal{Code: "storage", Message: "The file could not be kept.", Remedy: "See that the data folder is there and its disk has room, then ask for the file again."}
+	}
 	return &vision.Refusal{
 		Code:    "storage",
 		Message: "The photo's file could not be read, or the result not kept.",
@@ -255,6 +274,9 @@ func tooMany(n int) error {
 		"Lay fewer pieces into one photo, on a surface without a pattern of that size.")
 }
 
-func tooSlow() *vision.Refusal {
+func tooSlow(kind api.JobKind) *vision.Refusal {
+	if kind == api.JobExport {
+		return &vision.Refusal{Code: "too-slow", Message: "Drawing this file took too long.", Remedy: "Print single pieces, or choose a larger paper."}
+	}
 	return &vision.Refusal{Code: "too-slow", Message: "Tracing this photo took too long.", Remedy: "Try again, or take the photo with fewer pixels."}
 }

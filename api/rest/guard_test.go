@@ -48,6 +48,7 @@ const (
 var operationRules = map[string]may{
 	"list-garments": mayPaired, "create-garment": mayPaired, "get-garment": mayPaired, "edit-garment": mayPaired,
 	"delete-garment": mayPaired, "garment-events": mayPaired, "export-garment": mayPaired,
+	"add-export": mayPaired, "get-job-file": mayPaired,
 	"list-garment-versions": mayPaired, "restore-garment-version": mayPaired,
 	"add-photo": mayPaired, "get-photo": mayPaired, "edit-photo": mayPaired, "delete-photo": mayPaired, "trace-photo": mayPaired,
 	"get-photo-image": mayPaired, "get-photo-plane": mayPaired,

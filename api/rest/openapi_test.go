@@ -118,6 +118,12 @@ func TestAnswersKeepToTheDocument(t *testing.T) {
 	}](r, r.want(202, "POST", ph+"/trace", `{"strokes":[]}`, nil)).JobID
 	r.want(200, "GET", "/api/v1/jobs/"+job+"/events", "", nil)
 	r.want(200, "GET", "/api/v1/jobs/"+job, "", nil)
+	drawn := mustJSON[api.Job](r, r.want(202, "POST", g+"/exports", `{"format":"png"}`, nil)).ID
+	r.want(200, "GET", "/api/v1/jobs/"+drawn+"/events", "", nil)
+	r.want(200, "GET", "/api/v1/jobs/"+drawn, "", nil)
+	r.want(200, "GET", "/api/v1/jobs/"+drawn+"/file", "", nil)
+	r.want(404, "GET", "/api/v1/jobs/"+job+"/file", "", nil)
+	r.want(422, "POST", g+"/exports", `{"format":"pdf","paper":"b5"}`, nil)
 	r.want(200, "DELETE", "/api/v1/jobs/"+job, "", nil)
 	for _, what := range []string{"", "/image", "/plane"} {
 		r.want(200, "GET", ph+what, "", nil)

@@ -11,6 +11,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"secondcut/api"
+	"secondcut/api/drawing"
 	"secondcut/geometry"
 	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
@@ -162,7 +163,7 @@ func (s *service) draftGarment(ctx context.Context, in *draftInput) (*garmentDra
 	out := &garmentDraft{}
 	out.Body.Format, out.Body.Name = pattern.DraftFormat, g.Name
 	r, err := review(api.Compose(g, all), in.options())
-	out.Body.Pieces, out.Body.Findings = r.drafts, r.lost
+	out.Body.Pieces, out.Body.Findings = r.Drafts, r.Lost
 	return out, err
 }
 
@@ -177,38 +178,15 @@ func (s *service) checkGarment(ctx context.Context, in *byID) (*checkAnswer, err
 	if err != nil {
 		return nil, err
 	}
-	r.report.Findings = slices.Concat(r.lost, r.report.Findings)
-	return &checkAnswer{r.report}, nil
+	r.Report.Findings = slices.Concat(r.Lost, r.Report.Findings)
+	return &checkAnswer{r.Report}, nil
 }
 
-// reviewed is what there is to say about a garment. lost says what was left out, since
-// it is broken or refers to what is gone.
-type reviewed struct {
-	drafts []pattern.Drafted // of all pieces, in their order
-	report pattern.Report
-	lost   []geometry.Finding
-}
-
-func review(g pattern.Garment, opt pattern.Options) (reviewed, error) {
-	sound, lost := pattern.Sound(g)
-	r := reviewed{lost: append([]geometry.Finding{}, lost...), report: pattern.Report{Seams: []pattern.SeamRow{}, Findings: []geometry.Finding{}}}
-	drawn := map[string]pattern.Drafted{}
-	if len(sound.Pieces) > 0 {
-		drafts, report, err := pattern.Review(sound, opt)
-		if err != nil {
-			return r, fileError(err)
-		}
-		r.report = report
-		for _, d := range drafts {
-			drawn[d.ID] = d
-		}
-	}
-	for _, p := range g.Pieces {
-		d, ok := drawn[p.ID]
-		if !ok {
-			d = pattern.Drafted{ID: p.ID, Name: p.Name, StitchLine: geometry.Path{}, CutLine: geometry.Path{}, Edges: []pattern.DraftedEdge{}, Label: []string{}}
-		}
-		r.drafts = append(r.drafts, d)
+// review reviews a garment, with its errors in the person's words.
+func review(g pattern.Garment, opt pattern.Options) (drawing.Reviewed, error) {
+	r, err := drawing.Review(g, opt)
+	if err != nil {
+		return r, fileError(err)
 	}
 	return r, nil
 }

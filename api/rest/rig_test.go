@@ -97,7 +97,9 @@ type rig struct {
 	store  *store.Store
 	queue  *jobs.Queue
 	opt    rest.Options
-	server *httptest.Server
+	// queueOpt are those of the queue.
+	queueOpt jobs.Options
+	server   *httptest.Server
 	// check, where set, looks at every exchange.
 	check func(*http.Request, *http.Response, []byte)
 }
@@ -125,7 +127,8 @@ func (r *rig) start() {
 	var err error
 	r.store, err = store.Open(r.Context(), r.dir)
 	r.must(err)
-	r.queue, err = jobs.New(r.Context(), r.store.DB(), r.store, r.tracer, jobs.Options{Logger: quiet(), RetryAfter: time.Millisecond})
+	r.queueOpt.Logger, r.queueOpt.RetryAfter = quiet(), time.Millisecond
+	r.queue, err = jobs.New(r.Context(), r.store.DB(), r.store, r.tracer, r.queueOpt)
 	r.must(err)
 	r.must(r.queue.Start(r.Context()))
 	r.opt.Store, r.opt.Queue, r.opt.Files, r.opt.Logger = r.store, r.queue, page, quiet()

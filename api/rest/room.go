@@ -15,8 +15,9 @@ import (
 
 // Room bounds what the service takes on. The zero value is usable.
 type Room struct {
-	// Queued is how many jobs may wait; default 500.
-	Queued int
+	// Queued is how many photos and strokes may wait, and Exports how many drawings;
+	// defaults 500 and 100.
+	Queued, Exports int
 	// StorageBytes is how much all pictures may take; default no bound but the
 	// disk's.
 	StorageBytes int64
@@ -38,7 +39,7 @@ func (s *service) hasRoom(ctx context.Context, bytes int64, jobs int) error {
 	if err != nil {
 		return err
 	}
-	if u.QueuedJobs+jobs > cmp.Or(s.Room.Queued, 500) {
+	if jobs > 0 && u.QueuedJobs-u.QueuedExports+jobs > cmp.Or(s.Room.Queued, 500) {
 		return &api.Error{
 			Code: api.CodeQueueFull, RetryAfter: 30 * time.Second,
 			Message: "Many photos wait to be traced, and no more can be added now.",
@@ -51,6 +52,23 @@ func (s *service) hasRoom(ctx context.Context, bytes int64, jobs int) error {
 		return api.StorageFull(nil)
 	}
 	return nil
+}
+
+// hasRoomForExport answers CodeQueueFull or CodeStorageFull when an export more is too
+// much. Photos that wait do not keep anybody from printing.
+func (s *service) hasRoomForExport(ctx context.Context, bytes int64) error {
+	u, err := s.Store.Usage(ctx)
+	if err != nil {
+		return err
+	}
+	if u.QueuedExports >= cmp.Or(s.Room.Exports, 100) {
+		return &api.Error{
+			Code: api.CodeQueueFull, RetryAfter: 10 * time.Second,
+			Message: "Many files wait to be drawn, and no more can be added now.",
+			Remedy:  "Wait until some of them are done, and try again.",
+		}
+	}
+	return s.hasRoom(ctx, bytes, 0)
 }
 
 // rates holds how many requests each device may make.

@@ -44,8 +44,8 @@ type Options struct {
 	Token string
 	// Rooms bound what the service takes on.
 	Room Room
-	// Version of the program, for the metrics.
-	Version string
+	// Build names the program as it was built: what another one has drawn is drawn again.
+	Build string
 	// Done ends all event streams when it is closed; nil is never.
 	Done <-chan struct{}
 	// Logger takes one line a request; default slog.Default().
@@ -125,6 +125,7 @@ func (s *service) engine() *gin.Engine {
 	s.layRoutes(h)
 	s.jobRoutes(h)
 	s.sheetRoutes(h)
+	s.exportRoutes(h)
 	s.lanRoutes(h)
 	s.historyRoutes(h)
 	s.trashRoutes(h)

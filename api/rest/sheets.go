@@ -9,15 +9,14 @@ import (
 	"mime"
 	"net/http"
 	"reflect"
-	"slices"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humagin"
 
 	"secondcut/api"
+	"secondcut/api/drawing"
 	"secondcut/geometry"
-	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
 	"secondcut/vision"
 	"secondcut/vision/card"
@@ -36,8 +35,6 @@ func (s *service) sheetRoutes(h huma.API) {
 		"application/json", "image/svg+xml", "application/pdf", "image/png")
 	export.Responses["200"].Content["application/json"].Schema = h.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[vision.Trace](), true, "")
 	route(s, h, export, s.exportPiece)
-	route(s, h, fileOp("/garments/{id}/export", "export-garment", "All pieces of a garment with their finishes at true size, as one file; json is a garment file",
-		"application/json", "image/svg+xml", "application/pdf", "image/png"), s.exportGarment)
 	route(s, h, fileOp("/cards.pdf", "card-sheet", "A sheet of six scale cards to print", "application/pdf"), s.cardSheet)
 }
 
@@ -63,26 +60,21 @@ type exportInput struct {
 	UpMM     float64  `query:"ruler_up_mm" doc:"The same for the ruler of 200 mm up the sheet."`
 }
 
-// exportTypes are the media types of the forms in which a piece is exported.
+// exportTypes are the media types of the forms in which patterns are exported.
 var exportTypes = map[string]string{
 	"json": "application/json", "svg": "image/svg+xml", "pdf": "application/pdf", "png": "image/png",
 }
 
-// options says how it is printed. An empty part of tiles is none.
-func (in *exportInput) options() (sheet.Options, error) {
-	paper, err := sheet.PaperNamed(in.Paper)
-	if err != nil {
-		return sheet.Options{}, inQuery(api.Invalid("paper", capital(err.Error())+".", "Choose A4, Letter, A3, Tabloid, a larger sheet or a roll."))
+// export is the same as a program says it.
+func (in *exportInput) export() (api.Export, error) {
+	e := api.Export{
+		Format: in.Format, Paper: in.Paper, Tiles: in.Tiles, Unit: in.Unit, Unfold: in.Unfold, Unwashed: in.Unwashed,
+		Print: api.Print{AcrossMM: in.AcrossMM, UpMM: in.UpMM},
 	}
-	print := api.Print{AcrossMM: in.AcrossMM, UpMM: in.UpMM}
-	if err := print.Check(); err != nil {
-		return sheet.Options{}, inQuery(err)
-	}
-	scale, _ := print.Scale()
-	tiles := slices.DeleteFunc(slices.Clone(in.Tiles), func(t string) bool { return t == "" })
-	return sheet.Options{Paper: paper, Tiles: tiles, PrintScale: scale}, nil
+	return e, inQuery(drawing.Check(e))
 }
 
+// exportPiece draws the piece while it is waited for: one takes a moment.
 func (s *service) exportPiece(ctx context.Context, in *exportInput) (*huma.StreamResponse, error) {
 	p, err := s.Store.Piece(ctx, in.ID)
 	if err != nil {
@@ -95,67 +87,15 @@ func (s *service) exportPiece(ctx context.Context, in *exportInput) (*huma.Strea
 	if err != nil {
 		return nil, err
 	}
-	return s.export(in, p.Name, api.Compose(g, []*api.Piece{p}))
-}
-
-func (s *service) exportGarment(ctx context.Context, in *exportInput) (*huma.StreamResponse, error) {
-	g, all, err := s.piecesOf(ctx, in.ID)
+	e, err := in.export()
 	if err != nil {
 		return nil, err
 	}
-	if in.Format == "json" {
-		data, err := fileOf(g, all)
-		return download(exportTypes["json"], g.Name, "json", data), err
-	}
-	return s.export(in, g.Name, api.Compose(g, all))
-}
-
-// export drafts a garment and draws it. A piece that cannot be drafted is printed as it
-// was traced and says so.
-func (s *service) export(in *exportInput, title string, g pattern.Garment) (*huma.StreamResponse, error) {
-	opt, err := in.options()
+	file, err := drawing.Draw(p.Name, api.Compose(g, []*api.Piece{p}), e)
 	if err != nil {
 		return nil, err
 	}
-	r, err := review(g, draftInput{in.ID, in.Unit, in.Unfold, in.Unwashed}.options())
-	if err != nil {
-		return nil, err
-	}
-	pieces := printedPieces(g, r)
-	var b bytes.Buffer
-	switch in.Format {
-	case "svg":
-		err = sheet.SVG(&b, title, pieces, opt)
-	case "pdf":
-		err = sheet.PDF(&b, title, pieces, opt)
-	case "png":
-		err = sheet.PNG(&b, pieces, opt)
-	}
-	if err != nil {
-		return nil, printError(err)
-	}
-	return download(exportTypes[in.Format], title, in.Format, b.Bytes()), nil
-}
-
-// printedPieces returns what is printed of each piece of a garment. The grain that the
-// photo shows surely stands in where none was drawn.
-func printedPieces(g pattern.Garment, r reviewed) []sheet.Piece {
-	var out []sheet.Piece
-	for i, p := range g.Pieces {
-		d := r.drafts[i]
-		if d.GrainDeg == nil && p.Grain != nil && p.Grain.Sure >= pattern.GrainSure {
-			d.GrainDeg = &p.Grain.Deg
-		}
-		if d.Drawn() {
-			out = append(out, sheet.Drafts(g, []pattern.Drafted{d})...)
-			continue
-		}
-		out = append(out, sheet.Piece{
-			Name: p.Name, Outline: p.Knots, Holes: p.Holes, GrainDeg: d.GrainDeg, UncertaintyMM: p.UncertaintyMM, Unsure: p.Unsure,
-			Meaning: "Do not cut along this line yet: it is the outline as it was traced, without the finishes, which could not be drawn.",
-		})
-	}
-	return out
+	return download(exportTypes[in.Format], p.Name, in.Format, file), nil
 }
 
 // piecesOf returns a garment and all its pieces, of which there must be one at least.
@@ -224,14 +164,6 @@ func writeTrace(w io.Writer, p *api.Piece, photo *api.Photo) error {
 	enc := json.NewEncoder(w)
 	enc.SetIndent("", " ")
 	return enc.Encode(t)
-}
-
-// printError says in the person's words what keeps a piece from being printed.
-func printError(err error) error {
-	return &api.Error{
-		Code: api.CodeInvalid, Message: fmt.Sprintf("This cannot be printed: %s.", strings.TrimPrefix(err.Error(), "sheet: ")),
-		Remedy: "Check the outlines, or choose another paper or other sheets.",
-	}
 }
 
 // attachment names the file for the browser (RFC 6266).

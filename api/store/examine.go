@@ -23,7 +23,7 @@ var jsonColumns = map[string][]string{
 	"garments": {"pattern"},
 	"photos":   {"refusal", "plane", "trace", "print", "known_things"},
 	"pieces":   {"knots", "holes", "unsure", "grain", "strokes", "pattern"},
-	"jobs":     {"strokes", "step", "refusal", "trace"},
+	"jobs":     {"strokes", "step", "refusal", "trace", "export"},
 	"trash":    {"rows", "pictures"},
 }
 
@@ -47,7 +47,7 @@ func Examine(ctx context.Context, dir string) (found []Ailment, err error) {
 		}
 		found = append(found, more...)
 	}
-	used, err := usedBlobs(ctx, tx)
+	used, err := keysIn(ctx, tx, usedKeys)
 	if err != nil {
 		return nil, explain(fmt.Errorf("store: %w", err))
 	}

@@ -26,16 +26,19 @@ import (
 // ArchiveFormat names the version of the archive.
 const ArchiveFormat = "secondcut-archive/1"
 
-// archived are the tables of an archive, those that others refer to first, with
-// the order of their rows.
-var archived = []struct{ table, order string }{
-	{"garments", "id"},
-	{"garment_versions", "garment_id, version"},
-	{"photos", "id"},
-	{"pieces", "id"},
-	{"piece_versions", "piece_id, version"},
-	{"jobs", "id"},
-	{"trash", "id"},
+// archivedTable is a table of an archive: which of its rows, and in what order.
+type archivedTable struct{ table, where, order string }
+
+// archived are the tables of an archive, those that others refer to first. Exports can
+// be made again.
+var archived = []archivedTable{
+	{"garments", "true", "id"},
+	{"garment_versions", "true", "garment_id, version"},
+	{"photos", "true", "id"},
+	{"pieces", "true", "id"},
+	{"piece_versions", "true", "piece_id, version"},
+	{"jobs", "photo_id IS NOT NULL", "id"},
+	{"trash", "true", "id"},
 }
 
 // manifest is manifest.json.
@@ -100,11 +103,11 @@ func takeStock(ctx context.Context, dir, stage string) (schema int64, keys []str
 		return 0, nil, explain(fmt.Errorf("store: %w", err))
 	}
 	for _, t := range archived {
-		if err := dumpTable(ctx, tx, t.table, t.order, filepath.Join(stage, t.table)); err != nil {
+		if err := dumpTable(ctx, tx, t, filepath.Join(stage, t.table)); err != nil {
 			return 0, nil, explain(fmt.Errorf("store: %s: %w", t.table, err))
 		}
 	}
-	used, err := usedBlobs(ctx, tx)
+	used, err := keysIn(ctx, tx, archivedKeys)
 	if err != nil {
 		return 0, nil, explain(err)
 	}
@@ -118,7 +121,7 @@ func takeStock(ctx context.Context, dir, stage string) (schema int64, keys []str
 }
 
 // dumpTable writes rows one by one, so that no table has to fit into memory.
-func dumpTable(ctx context.Context, tx *sql.Tx, table, order, file string) error {
+func dumpTable(ctx context.Context, tx *sql.Tx, t archivedTable, file string) error {
 	f, err := os.OpenFile(file, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o600)
 	if err != nil {
 		return err
@@ -126,7 +129,7 @@ func dumpTable(ctx context.Context, tx *sql.Tx, table, order, file string) error
 	defer f.Close()
 	w := bufio.NewWriter(f)
 	enc := json.NewEncoder(w)
-	rows, err := tx.QueryContext(ctx, `SELECT * FROM `+table+` ORDER BY `+order)
+	rows, err := tx.QueryContext(ctx, `SELECT * FROM `+t.table+` WHERE `+t.where+` ORDER BY `+t.order)
 	if err != nil {
 		return err
 	}

@@ -18,20 +18,24 @@ import (
 func (s *Store) FinishJob(ctx context.Context, id string, out api.Outcome) error {
 	s.pictures.RLock()
 	defer s.pictures.RUnlock()
-	planeKey := ""
-	if len(out.PlaneJPEG) > 0 {
-		var err error
-		if planeKey, err = s.put(ctx, out.PlaneJPEG); err != nil {
-			return fmt.Errorf("store: %w", err)
-		}
+	planeKey, err := s.putAny(ctx, out.PlaneJPEG)
+	if err != nil {
+		return err
+	}
+	fileKey, err := s.putAny(ctx, out.File)
+	if err != nil {
+		return err
 	}
 	var j *api.Job
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err = s.tx(ctx, func(tx *sql.Tx) (err error) {
 		if j, err = job(ctx, tx, id); err != nil || j.Status != api.JobRunning {
 			return err
 		}
 		if err := endJob(ctx, tx, *j, out); err != nil {
 			return err
+		}
+		if j.Kind == api.JobExport {
+			return endExport(ctx, tx, j.ID, fileKey)
 		}
 		if j.Kind != api.JobTrace || out.Status != api.JobDone && out.Plane == nil {
 			return nil
@@ -46,6 +50,18 @@ func (s *Store) FinishJob(ctx context.Context, id string, out api.Outcome) error
 	}
 	s.watch.tell(id, j.GarmentID)
 	return nil
+}
+
+// putAny keeps a picture where there is one.
+func (s *Store) putAny(ctx context.Context, data []byte) (string, error) {
+	if len(data) == 0 {
+		return "", nil
+	}
+	key, err := s.put(ctx, data)
+	if err != nil {
+		return "", fmt.Errorf("store: %w", err)
+	}
+	return key, nil
 }
 
 // photoStatus is what a photo becomes when its trace job ends so.

@@ -81,7 +81,7 @@ func (s *Store) unpack(ctx context.Context, a *tar.Reader, stage string) error {
 			began, err = true, s.readManifest(a)
 		case h.Name == "end.json":
 			whole, err = true, readEnding(a, pictures, damaged)
-		case folder == "tables" && slices.ContainsFunc(archived, func(t struct{ table, order string }) bool { return t.table+".jsonl" == name }):
+		case folder == "tables" && slices.ContainsFunc(archived, func(t archivedTable) bool { return t.table+".jsonl" == name }):
 			err = unpackTable(a, filepath.Join(stage, strings.TrimSuffix(name, ".jsonl")))
 		case folder == "pictures" && isKey(name) && h.Size <= maxPicture:
 			pictures++

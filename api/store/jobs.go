@@ -9,10 +9,33 @@ import (
 	"secondcut/vision"
 )
 
-const jobColumns = `id, kind, photo_id, garment_id, status, step, refusal, trace, sequence, asked`
+// jobColumns are read by jobFields. Jobs of other kinds, and of those who wait for them
+// or do not, have workers of their own: only their like are ahead of one.
+const jobColumns = `id, kind, coalesce(photo_id, ''), garment_id, status, step, refusal, trace, sequence, asked, export, created_at,
+	CASE status WHEN 'queued' THEN (SELECT count(*) FROM jobs a
+		WHERE a.status = 'queued' AND a.created_at < jobs.created_at AND a.kind = jobs.kind AND a.asked = jobs.asked) ELSE 0 END`
 
 func jobFields(j *api.Job) []any {
-	return []any{&j.ID, &j.Kind, &j.PhotoID, &j.GarmentID, &j.Status, column(&j.Step), column(&j.Refusal), column(&j.Trace), &j.Sequence, &j.Asked}
+	return []any{
+		&j.ID, &j.Kind, &j.PhotoID, &j.GarmentID, &j.Status, column(&j.Step), column(&j.Refusal), column(&j.Trace), &j.Sequence, &j.Asked,
+		column(&j.Export),
+		goneAt{j},
+		&j.Ahead,
+	}
+}
+
+// goneAt is a scan target for the time at which a job was made.
+type goneAt struct{ j *api.Job }
+
+// Scan reads the column; only exports go after a time.
+func (g goneAt) Scan(src any) error {
+	var made time.Time
+	if err := (stamp{&made}).Scan(src); err != nil || g.j.Kind != api.JobExport {
+		return err
+	}
+	gone := made.Add(api.ExportLife)
+	g.j.GoneAt = &gone
+	return nil
 }
 
 func readJob(scan scanner) (j api.Job, err error) { return j, scan(jobFields(&j)...) }
@@ -27,8 +50,12 @@ func insertJob(ctx context.Context, tx *sql.Tx, j api.Job, strokes []api.Stroke)
 	if err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, `INSERT INTO jobs (id, kind, photo_id, garment_id, status, strokes, sequence, asked, created_at)
-		VALUES (?, ?, ?, ?, ?, ?, 1, ?, ?)`, j.ID, j.Kind, j.PhotoID, j.GarmentID, api.JobQueued, col[0], j.Asked, millis(time.Now()))
+	export, err := text(j.Export)
+	if err != nil {
+		return err
+	}
+	_, err = tx.ExecContext(ctx, `INSERT INTO jobs (id, kind, photo_id, garment_id, status, strokes, export, sequence, asked, created_at)
+		VALUES (?, ?, nullif(?, ''), ?, ?, ?, ?, 1, ?, ?)`, j.ID, j.Kind, j.PhotoID, j.GarmentID, api.JobQueued, col[0], export, j.Asked, millis(time.Now()))
 	return err
 }
 
@@ -116,14 +143,14 @@ func (s *Store) ClaimJob(ctx context.Context, id string) (*api.Work, error) {
 		// A trace takes over what is known of the photo's scale, a retrace keeps what
 		// its plane was made with.
 		if _, err := tx.ExecContext(ctx, `UPDATE jobs SET (print, known_things) = (SELECT CASE jobs.kind WHEN ?1 THEN print ELSE traced_print END,
-			CASE jobs.kind WHEN ?1 THEN known_things ELSE traced_things END FROM photos WHERE photos.id = photo_id) WHERE id = ?2`, api.JobTrace, id); err != nil {
+			CASE jobs.kind WHEN ?1 THEN known_things ELSE traced_things END FROM photos WHERE photos.id = photo_id) WHERE id = ?2 AND photo_id IS NOT NULL`, api.JobTrace, id); err != nil {
 			return err
 		}
-		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts, crashes, print, known_things FROM jobs WHERE id = ?`, id)
+		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts, crashes, print, known_things, source FROM jobs WHERE id = ?`, id)
 		got, err := one(row, "job", func(scan scanner) (w api.Work, err error) {
 			var print *api.Print
 			var things *[]api.Reference
-			err = scan(append(jobFields(&w.Job), list[api.Stroke]{&w.Strokes}, &w.Attempt, &w.Crashes, column(&print), column(&things))...)
+			err = scan(append(jobFields(&w.Job), list[api.Stroke]{&w.Strokes}, &w.Attempt, &w.Crashes, column(&print), column(&things), &w.Source)...)
 			if things != nil {
 				w.References = *things
 			}
@@ -203,7 +230,7 @@ func (s *Store) CancelJob(ctx context.Context, id string) (*api.Job, error) {
 		if j, err = job(ctx, tx, id); err != nil || j.Status.Final() {
 			return err
 		}
-		if err := endJob(ctx, tx, *j, api.Outcome{Status: api.JobCancelled, Refusal: stopped()}); err != nil {
+		if err := endJob(ctx, tx, *j, api.Outcome{Status: api.JobCancelled, Refusal: stopped(j.Kind)}); err != nil {
 			return err
 		}
 		j, err = job(ctx, tx, id)
@@ -216,7 +243,10 @@ func (s *Store) CancelJob(ctx context.Context, id string) (*api.Job, error) {
 	return j, nil
 }
 
-// stopped is what a photo says whose tracing was cancelled.
-func stopped() *vision.Refusal {
+// stopped is what a photo or export says that was cancelled.
+func stopped(kind api.JobKind) *vision.Refusal {
+	if kind == api.JobExport {
+		return &vision.Refusal{Code: "cancelled", Message: "Drawing the file was stopped.", Remedy: "Ask for it again when you are ready."}
+	}
 	return &vision.Refusal{Code: "cancelled", Message: "Tracing was stopped.", Remedy: "Trace the photo again when you are ready."}
 }

@@ -166,6 +166,9 @@ func (s *Store) Sweep(ctx context.Context) error {
 		if _, err = tx.ExecContext(ctx, `DELETE FROM sessions WHERE created_at < ?`, millis(now.Add(-sessionLife))); err != nil {
 			return err
 		}
+		if err := sweepExports(ctx, tx); err != nil {
+			return err
+		}
 		_, err = tx.ExecContext(ctx, `DELETE FROM trash WHERE deleted_at < ?`, millis(now.Add(-api.TrashLife)))
 		return err
 	})
@@ -184,7 +187,7 @@ func (s *Store) sweepPictures(ctx context.Context) error {
 	defer s.pictures.Unlock()
 	var used map[string]bool
 	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
-		used, err = usedBlobs(ctx, tx)
+		used, err = keysIn(ctx, tx, usedKeys)
 		return err
 	})
 	if err != nil {
@@ -198,9 +201,15 @@ func (s *Store) sweepPictures(ctx context.Context) error {
 	return nil
 }
 
-func usedBlobs(ctx context.Context, tx *sql.Tx) (map[string]bool, error) {
-	rows, err := tx.QueryContext(ctx, `SELECT original FROM photos UNION SELECT upright FROM photos UNION SELECT plane_picture FROM photos
-		UNION SELECT p.value FROM trash t, json_each(t.pictures) p`)
+// The pictures that an archive holds, and all that is in use: the files of exports too.
+const (
+	archivedKeys = `SELECT original FROM photos UNION SELECT upright FROM photos UNION SELECT plane_picture FROM photos
+		UNION SELECT p.value FROM trash t, json_each(t.pictures) p`
+	usedKeys = archivedKeys + ` UNION SELECT file FROM jobs`
+)
+
+func keysIn(ctx context.Context, tx *sql.Tx, query string) (map[string]bool, error) {
+	rows, err := tx.QueryContext(ctx, query)
 	if err != nil {
 		return nil, err
 	}

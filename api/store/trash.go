@@ -20,7 +20,7 @@ var owned = map[api.TrashKind][]struct{ table, where string }{
 		{"photos", `garment_id = ?`},
 		{"pieces", `garment_id = ?`},
 		{"piece_versions", `piece_id IN (SELECT id FROM pieces WHERE garment_id = ?)`},
-		{"jobs", `garment_id = ?`},
+		{"jobs", `garment_id = ? AND photo_id IS NOT NULL`},
 	},
 	api.TrashPhoto: {
 		{"photos", `id = ?`},
@@ -204,7 +204,7 @@ func bringBack(ctx context.Context, tx *sql.Tx, doc string) error {
 		return api.Damaged("entry in the trash", err)
 	}
 	for _, t := range all {
-		if !slices.ContainsFunc(archived, func(a struct{ table, order string }) bool { return a.table == t.Table && t.Table != "trash" }) {
+		if !slices.ContainsFunc(archived, func(a archivedTable) bool { return a.table == t.Table && t.Table != "trash" }) {
 			return api.Damaged("entry in the trash", fmt.Errorf("table %q", t.Table))
 		}
 		for _, raw := range t.Rows {
@@ -236,9 +236,15 @@ func requeue(ctx context.Context, tx *sql.Tx, garmentID string) ([]api.Job, erro
 }
 
 // EmptyTrash deletes an entry of the trash for good, or all of it when the id is
-// "", with the pictures that nothing else uses.
+// "", with the pictures that nothing else uses, and with the files in which it may have
+// been drawn.
 func (s *Store) EmptyTrash(ctx context.Context, id string) error {
 	err := s.tx(ctx, func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `DELETE FROM jobs WHERE kind = ? AND status NOT IN (?, ?) AND garment_id IN (SELECT garment_id FROM trash WHERE id = ? OR ? = '')`,
+			api.JobExport, api.JobQueued, api.JobRunning, id, id)
+		if err != nil {
+			return err
+		}
 		if id == "" {
 			_, err := tx.ExecContext(ctx, `DELETE FROM trash`)
 			return err

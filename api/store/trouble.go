@@ -63,7 +63,7 @@ func (s *Store) Usage(ctx context.Context) (api.Usage, error) {
 	if err := syscall.Statfs(filepath.Clean(s.dir), &st); err == nil {
 		u.FreeBytes = int64(st.Bavail) * int64(st.Bsize)
 	}
-	err := s.db.QueryRowContext(ctx, `SELECT count(*) FROM jobs WHERE status = ?`, api.JobQueued).Scan(&u.QueuedJobs)
+	err := s.db.QueryRowContext(ctx, `SELECT count(*), count(*) FILTER (WHERE kind = ?) FROM jobs WHERE status = ?`, api.JobExport, api.JobQueued).Scan(&u.QueuedJobs, &u.QueuedExports)
 	if err != nil {
 		return u, explain(err)
 	}

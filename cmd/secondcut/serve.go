@@ -118,7 +118,7 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 	if err != nil {
 		return err
 	}
-	queue, err := jobs.New(ctx, st.DB(), st, apart, jobs.Options{Workers: runtime.NumCPU(), Logger: log})
+	queue, err := jobs.New(ctx, st.DB(), st, apart, jobs.Options{Workers: runtime.NumCPU(), Drawer: apart, Logger: log})
 	if err != nil {
 		return err
 	}
@@ -135,7 +135,7 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 	defer sweeping.Wait()
 	opt := rest.Options{
 		Store: st, Queue: queue, Darkroom: apart, Files: web.Files, TrustPeers: f.container, Done: done, Logger: log,
-		Token: token, Room: rest.Room{StorageBytes: int64(f.storageGB) << 30},
+		Token: token, Build: build(), Room: rest.Room{StorageBytes: int64(f.storageGB) << 30},
 	}
 	if f.lan {
 		opt.Hosts, opt.Pairing = pairing(listeners, out)
@@ -163,6 +163,19 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 	}
 	close(done)
 	return errors.Join(err, stop(server, queue))
+}
+
+// build names this program as it was built: its file's size and time.
+func build() string {
+	self, err := os.Executable()
+	if err != nil {
+		return ""
+	}
+	st, err := os.Stat(self)
+	if err != nil {
+		return ""
+	}
+	return fmt.Sprint(st.Size(), st.ModTime().UnixNano())
 }
 
 // minToken is the least length of a token: longer than anybody can try out.

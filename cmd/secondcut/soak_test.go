@@ -7,6 +7,7 @@ import (
 	"flag"
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"sync"
 	"testing"
@@ -24,10 +25,11 @@ type ledger struct {
 	photos map[string]bool  // ids
 	edits  map[int64]string // versions of the one piece that is edited, with their names
 	gone   map[string]bool  // garments that were deleted
+	drawn  map[string]bool  // exports, by job
 }
 
 // TestKilledAtAnyMoment kills the service at random moments while photos are sent,
-// whole and in parts, and edits are saved. Whatever was acknowledged is there in
+// whole and in parts, edits are saved and garments drawn. Whatever was acknowledged is there in
 // the end, every job has ended once, and nothing is left over.
 func TestKilledAtAnyMoment(t *testing.T) {
 	if testing.Short() {
@@ -37,7 +39,13 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	photos := variants(t, 5)
 	p := startProgram(t, data)
 	garment, piece := firstPiece(t, p, photos[0])
-	l := &ledger{photos: map[string]bool{}, edits: map[int64]string{}, gone: map[string]bool{}}
+	var smock api.Garment
+	file, err := os.ReadFile("../../testdata/garments/lamplighter-smock.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	mustRequest(t, "POST", p.base+"/garments/file", file, nil, &smock)
+	l := &ledger{photos: map[string]bool{}, edits: map[int64]string{}, gone: map[string]bool{}, drawn: map[string]bool{}}
 	random := rand.New(rand.NewPCG(5, uint64(*kills)))
 	run := 0
 	for ; run < *kills; run++ {
@@ -47,6 +55,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 		clients.Go(func() { l.sendParts(ctx, p.base, garment, photos[run%len(photos)], run) })
 		clients.Go(func() { l.saveEdits(ctx, t, p.base, piece) })
 		clients.Go(func() { l.deleteGarments(ctx, p.base) })
+		clients.Go(func() { l.draw(ctx, p.base, smock, run) })
 		most := 700
 		if run%5 == 4 {
 			most = 5000 // now and then there is time for a photo, also on a busy machine
@@ -59,6 +68,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	}
 	g := l.settled(t, p.base, garment)
 	l.check(t, p.base, g, piece)
+	l.checkExports(t, p.base)
 	p.stop(t)
 	st, err := store.Open(t.Context(), data) // sweeps
 	if err != nil {
@@ -71,7 +81,7 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	if err != nil || len(found) > 0 {
 		t.Errorf("after %d kills: %+v, %v", run, found, err)
 	}
-	t.Logf("%d kills: %d photos and %d edits acknowledged, all there", run, len(l.photos), len(l.edits))
+	t.Logf("%d kills: %d photos, %d edits and %d exports acknowledged, all there", run, len(l.photos), len(l.edits), len(l.drawn))
 }
 
 // firstPiece makes a garment whose photo is traced.
@@ -186,6 +196,43 @@ func (l *ledger) deleteGarments(ctx context.Context, base string) {
 			l.mu.Unlock()
 		}
 		time.Sleep(30 * time.Millisecond)
+	}
+}
+
+// draw has a garment drawn in different ways, and in some that were asked for before.
+func (l *ledger) draw(ctx context.Context, base string, g api.Garment, run int) {
+	for i := range 4 {
+		var j api.Job
+		ask := fmt.Appendf(nil, `{"format":"svg","paper":"roll:%d"}`, 600+(run/2)*2+i%3)
+		status, _, err := request(ctx, "POST", base+"/garments/"+g.ID+"/exports", ask, nil, &j)
+		if err != nil {
+			return
+		}
+		if status == 202 {
+			l.mu.Lock()
+			l.drawn[j.ID] = true
+			l.mu.Unlock()
+		}
+		time.Sleep(200 * time.Millisecond)
+	}
+}
+
+// checkExports waits for what was to be drawn: each is done, once, and has its file.
+func (l *ledger) checkExports(t *testing.T, base string) {
+	t.Helper()
+	end := time.Now().Add(10 * time.Minute)
+	for id := range l.drawn {
+		var j api.Job
+		for mustRequest(t, "GET", base+"/jobs/"+id, nil, nil, &j); !j.Status.Final(); mustRequest(t, "GET", base+"/jobs/"+id, nil, nil, &j) {
+			if time.Now().After(end) {
+				t.Fatalf("export %s is still %s", id, j.Status)
+			}
+			time.Sleep(100 * time.Millisecond)
+		}
+		status, file, err := request(t.Context(), "GET", base+"/jobs/"+id+"/file", nil, nil, nil)
+		if err != nil || status != 200 || !bytes.Contains(file, []byte("</svg>")) {
+			t.Errorf("export %s is %s (%+v); its file: status %d, %d bytes, %v", id, j.Status, j.Refusal, status, len(file), err)
+		}
 	}
 }
 

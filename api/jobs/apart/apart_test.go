@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"secondcut/api"
+	"secondcut/api/drawing"
 	"secondcut/api/jobs"
 	"secondcut/api/jobs/apart"
 	"secondcut/geometry"
@@ -269,4 +270,31 @@ func FuzzServe(f *testing.F) {
 		var out bytes.Buffer
 		_ = apart.Serve(t.Context(), bytes.NewReader(in), &out, told{}, nil)
 	})
+}
+
+// A child draws what is drawn here, says in its own words what cannot be drawn, and is
+// gone when nobody waits any more.
+func TestDrawing(t *testing.T) {
+	g, err := os.ReadFile("../../../testdata/garments/lamplighter-smock.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := api.Export{Format: "pdf", Paper: "a4"}
+	want, err := drawing.Drawer{}.Draw(t.Context(), g, e)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, err := tracer().Draw(t.Context(), g, e); err != nil || !bytes.Equal(got, want) {
+		t.Errorf("%d bytes, want %d; %v", len(got), len(want), err)
+	}
+	e.Tiles = []string{"Z99"}
+	_, err = tracer().Draw(t.Context(), g, e)
+	if r, ok := errors.AsType[*vision.Refusal](err); !ok || !strings.Contains(r.Message, "Z99") {
+		t.Errorf("no such sheet: %v", err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if _, err := tracer().Draw(ctx, g, e); !errors.Is(err, context.Canceled) {
+		t.Errorf("cancelled: %v", err)
+	}
 }

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"secondcut/api"
+	"secondcut/api/drawing"
 	"secondcut/api/jobs"
 	"secondcut/vision"
 )
@@ -129,6 +130,8 @@ func (c *child) do(ctx context.Context, a asked) (re reply, picture []byte, err 
 		picture, err = vision.StripMetadata(ctx, a.picture, a.Limits)
 	case askPreview:
 		picture, err = vision.Preview(ctx, a.picture, a.Limits, a.Longest)
+	case askDraw:
+		picture, err = drawing.Drawer{}.Draw(ctx, a.picture, a.Export)
 	default:
 		err = fmt.Errorf("unknown request %q", a.Ask)
 	}

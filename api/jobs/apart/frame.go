@@ -18,6 +18,7 @@ const (
 	askBackdrop = "backdrop" // draw it from above
 	askStrip    = "strip"    // make a photo without metadata
 	askPreview  = "preview"  // make a small upright picture
+	askDraw     = "draw"     // draw the garment in the frame's picture
 )
 
 // request is the header of what the parent sends.
@@ -32,6 +33,8 @@ type request struct {
 	// Limits bound a photo to be stripped or previewed, Longest a preview.
 	Limits  vision.Limits `json:"limits"`
 	Longest int           `json:"longest,omitempty"`
+	// Export is what is drawn of a garment.
+	Export api.Export `json:"export,omitzero"`
 }
 
 // reply is the header of what the child answers: any number of steps, and then

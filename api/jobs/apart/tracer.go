@@ -24,7 +24,10 @@ type Tracer struct {
 	Command func() *exec.Cmd
 }
 
-var _ jobs.Tracer = (*Tracer)(nil)
+var (
+	_ jobs.Tracer = (*Tracer)(nil)
+	_ jobs.Drawer = (*Tracer)(nil)
+)
 
 // Open starts a child and has it read the photo. The session's process ends with
 // Close, and when a context ends during a call.
@@ -47,6 +50,11 @@ func (t *Tracer) Strip(ctx context.Context, data []byte, lim vision.Limits) ([]b
 // Preview is vision.Preview in a child.
 func (t *Tracer) Preview(ctx context.Context, data []byte, lim vision.Limits, longest int) ([]byte, error) {
 	return t.once(ctx, request{Ask: askPreview, Limits: lim, Longest: longest}, data)
+}
+
+// Draw draws a garment in a child.
+func (t *Tracer) Draw(ctx context.Context, source []byte, e api.Export) ([]byte, error) {
+	return t.once(ctx, request{Ask: askDraw, Export: e}, source)
 }
 
 func (t *Tracer) once(ctx context.Context, r request, data []byte) ([]byte, error) {

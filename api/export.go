@@ -1,0 +1,26 @@
+package api
+
+import "time"
+
+// ExportLife is how long the file of an export is kept after it was asked for.
+const ExportLife = 24 * time.Hour
+
+// Export says what is drawn of a garment, and how.
+type Export struct {
+	Format   string   `json:"format" enum:"svg,pdf,png"`
+	Paper    string   `json:"paper,omitempty" maxLength:"40" default:"a4" doc:"Paper of a PDF: a4, letter, a3, tabloid, a2, a1, a0, one (a single page as large as needed), or a roll such as roll:914 or roll:36in."`
+	Tiles    []string `json:"tiles,omitempty" maxItems:"500" nullable:"false" doc:"Only these sheets of a PDF, such as B2 and C1."`
+	Unit     string   `json:"unit,omitempty" enum:"mm,cm,in" default:"mm" doc:"What widths on labels are written in."`
+	Unfold   bool     `json:"unfold,omitempty" doc:"Draw pieces on the fold whole, to cut in a single layer."`
+	Unwashed bool     `json:"unwashed,omitempty" doc:"Draw pieces larger by what their cloth shrinks, to cut it before it is washed."`
+	Print    Print    `json:"print,omitzero" doc:"What the rulers of a sheet printed on this printer measure; a PDF is corrected by it."`
+}
+
+// NewExport is an export to be made. Source is what is drawn of, and Digest stands for
+// all that the file follows from: equal ones are made once.
+type NewExport struct {
+	GarmentID string
+	Export    Export
+	Source    []byte
+	Digest    string
+}
