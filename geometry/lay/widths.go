@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
+	"secondcut/geometry"
 	"secondcut/geometry/pattern"
 )
 
@@ -43,6 +45,9 @@ func Widths(ctx context.Context, g pattern.Garment, clothID string, c Cloth, wid
 		switch {
 		case errors.Is(err, ErrTooWide):
 			row.Why = fmt.Sprintf("%v; %s", err, c.WayOut())
+			if i := slices.IndexFunc(t.Findings, func(f geometry.Finding) bool { return f.Code == CodeTooWide }); i >= 0 {
+				row.Why = t.Findings[i].Message + " " + t.Findings[i].Remedy
+			}
 		case err != nil:
 			return out, err
 		default:
@@ -61,7 +66,7 @@ func (c Cloth) WayOut() string {
 	if c.Spread == Lengthwise {
 		return "lay the cloth open, take a wider one, or cut the piece in two and join it"
 	}
-	return "take a wider cloth, or cut the piece in two and join it"
+	return "take a wider one, or cut the piece in two and join it"
 }
 
 // chart gives lengths in yards that are taken to be worth the same in cloth of the widths
