@@ -1,7 +1,7 @@
 // The service as typed calls. Nothing here keeps state but the count of open
 // job streams.
 
-/** @import {Garment, GarmentSummary, Job, Lan, Photo, Preset, Report, Trashed, Version, WireDraft, WirePiece, WirePrint, Face} from "./types" */
+/** @import {Garment, GarmentSummary, Job, Lan, Photo, Preset, Report, Trashed, Version, WireDraft, WirePiece, WirePrint, WireReference, Face} from "./types" */
 
 const BASE = "/api/v1";
 
@@ -133,7 +133,7 @@ export async function addPhoto(garment, file, face, print, key) {
 /** @param {string} id @returns {Promise<Photo>} */
 export const getPhoto = async (id) => (await call("GET", `/photos/${esc(id)}`)).data;
 
-/** Says which side faces up, what the photo is called, or how its cards are printed. @param {string} id @param {{ face?: Face, file_name?: string, print?: WirePrint }} edit */
+/** Says which side faces up, what the photo is called, how its cards are printed, or what of known size is in it. @param {string} id @param {{ face?: Face, file_name?: string, print?: WirePrint, references?: WireReference[] }} edit */
 export const editPhoto = (id, edit) => call("PATCH", `/photos/${esc(id)}`, { json: edit });
 
 /** @param {string} id */

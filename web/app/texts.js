@@ -70,6 +70,7 @@ export const texts = {
     cardsHow:
       "Print a sheet at 100 %, without “fit to page”. Measure its two rulers and type below what you read. Cut the six cards apart and lay four to six of them flat around the pressed piece, on the same surface, one near each end. Then take the photo from straight above, with all of the cloth and all cards in it.",
     cardsNone: "Nothing to print on?",
+    cardsNone: "Nothing to print on?",
     cardsCaution: "Let pressed cloth cool before you lay cards on it: heat and steam curl paper. Mind the blade when you cut the cards apart.",
     paper: "Paper",
     sheet: "Sheet number",
@@ -508,6 +509,32 @@ export const texts = {
       "Press each piece flat without pulling it, and let it cool. Mark which side was the right side.",
     ],
     prepCaution: "Seam rippers and hot irons hurt: work in good light and keep them away from children.",
+  },
+
+  known: {
+    title: "Scale without cards",
+    how: "Point out a thing whose size is known and that lies flat beside the cloth.",
+    rough: "This is far rougher than scale cards: lengths may be off by half a percent with a large sheet, by several percent with a bank card. Two things at opposite ends of the piece help.",
+    what: "What is it?",
+    kind: { a4: "Blank sheet of A4", letter: "Blank sheet of Letter", "bank-card": "Bank or library card, blank side up" },
+    canvas: "Photo to point on",
+    canvasHelp: "The arrow keys move the cross, with Shift far, with Alt by one dot. Enter sets a point there. N and B choose a point that is set, and the arrow keys move it. Plus and minus zoom, 0 shows all.",
+    hint: {
+      sheet: (/** @type {number} */ n) => `Click the ${["first corner of the sheet", "next corner, going round", "third corner", "last corner"][n]}.`,
+      card: (/** @type {number} */ n) => `Edge ${(n >> 1) + 1} of 4, going round: click ${n % 2 ? "a second place on the same edge, far from the first" : "a place on its straight part, not in the round corner"}.`,
+    },
+    whole: "Look at each point through the loupe; drag it, or move it with the arrow keys. Then trace.",
+    crossed: "The points do not go round. Take some back and set them in order, one corner or edge after the next.",
+    point: (/** @type {number} */ n, /** @type {number} */ of) => `Point ${n} of ${of}`,
+    back: "Back one point", closer: "Closer", another: "One more thing", trace: "Trace with it",
+    drop: (/** @type {string} */ what) => `Forget: ${what}`,
+    anewAsk: "Trace this photo again with what you pointed out? Its pieces are drawn anew: what you changed on them by hand is lost. This can't be undone.",
+    tracing: "The photo is being traced with what you pointed out.",
+    open: "Show a sheet or bank card in the photo",
+    none: "No printer? If a blank sheet of A4 or Letter, or a bank card, lies flat beside the cloth in this photo, you can show where. It is far less sure than scale cards.",
+    lay: "Lay a blank sheet of A4 or Letter flat beside the piece, or a bank or library card with its blank side up (never its number), and point it out in the photo afterwards. It is far less sure than scale cards: several millimetres on a large piece.",
+    said: (/** @type {string} */ what) => `Scale from: ${what}. Rough; compare one long edge by hand.`,
+    change: "Point it out again",
   },
 
   known: {

@@ -10,12 +10,13 @@ import { Help } from "./Help.js";
 import { Home } from "./Home.js";
 import { html } from "./html.js";
 import { Icon, Sign } from "./icons.js";
+import { Known } from "./Known.js";
 import { Palette } from "./Palette.js";
 
 export function App() {
   const r = route.value;
-  const Page = { home: Home, garment: Garment, photo: Rescue, piece: Editor }[r.page];
-  const onTable = r.page === "piece" || r.page === "photo";
+  const Page = { home: Home, garment: Garment, photo: Rescue, known: Known, piece: Editor }[r.page];
+  const onTable = r.page === "piece" || r.page === "photo" || r.page === "known";
   return html`
     <div class=${`frame at-${onTable ? "piece" : r.page}`}>
       ${!onTable && html`<${Top} />`}

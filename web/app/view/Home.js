@@ -108,6 +108,7 @@ function Cards() {
     </div>
     <p id="sheet-hint" class="quiet">${T.sheetHint}</p>
     <p class="quiet">${T.cardsCaution}</p>
+    <details class="quiet"><summary>${T.cardsNone}</summary><p>${texts.known.lay}</p></details>
     <a class="button main" href=${cardsURL(paper, sheet)} download><${Icon} name="down" />${T.getCards}</a>
     <${Printer} />
   </section>`;

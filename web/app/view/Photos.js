@@ -10,7 +10,7 @@ import { PrintOf, Printer } from "./Printer.js";
 
 /** @import {Face, Garment, Job, Photo, Upload} from "../types" */
 
-const T = texts.garment;
+const T = texts.garment, K = texts.known;
 const FACES = /** @type {Face[]} */ (["right", "wrong", ""]);
 /** The steps in the order in which the service takes them. */
 const STEPS = ["read", "cards", "calibrate", "rectify", "segment", "trace", "fit"];
@@ -84,17 +84,19 @@ function One({ photo: p }) {
       ${busy && html`<${Progress} job=${job} />`}
       ${p.status === "traced" && html`<p class="state"><${Icon} name="check" />${T.traced}</p>`}
       ${!busy && html`<${PrintOf} photo=${p} />`}
+      ${!busy && p.references && html`<p class="quiet">${K.said(p.references.map((r) => K.kind[r.kind]).join(", "))}</p><a class="button" href=${`#/known/${p.id}`}>${K.change}</a>`}
       ${!busy && html`<button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button>`}
     </div>
-      ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} paint=${p.plane ? p.id : ""} />`}
+      ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} paint=${p.plane ? p.id : ""} known=${p.refusal?.code === "no-card" && !p.references ? p.id : ""} />`}
       ${p.status === "traced" && p.refusal && html`<${Refused} title=${T.againTitle} refusal=${p.refusal} />`}
       ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} again=${() => store.traceAgain(p.id)} paint=${p.plane ? p.id : ""} />`}`;
 }
 
-/** Where the cards were found, the person can show where the cloth is. @param {{ title: string, refusal?: { message: string, remedy: string } | null, again?: () => void, paint?: string }} props */
-const Refused = ({ title, refusal, again, paint }) => html`<div class="note error"><${Icon} name="error" /><div>
+/** Where the cards were found, the person can show where the cloth is. @param {{ title: string, refusal?: { message: string, remedy: string } | null, again?: () => void, paint?: string, known?: string }} props */
+const Refused = ({ title, refusal, again, paint, known }) => html`<div class="note error"><${Icon} name="error" /><div>
   <strong>${title}</strong><p>${refusal?.message}</p><p class="remedy">${refusal?.remedy}</p>
   ${paint && html`<p>${T.paintHow}</p><a class="button" href=${`#/photo/${paint}`}><${Icon} name="cloth" />${T.paint}</a>`}
+  ${known && html`<p>${K.none}</p><a class="button" href=${`#/known/${known}`}><${Icon} name="measure" />${K.open}</a>`}
   ${again && html`<button type="button" onClick=${again}>${T.traceAgain}</button>`}</div></div>`;
 
 /** @param {{ job: Job | undefined }} props */
