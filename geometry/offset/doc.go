@@ -16,7 +16,8 @@
 //     distances: then, and where edges join smoothly, a straight step leads from
 //     one distance to the other, square to the wider edge, which keeps its width.
 //   - Folded edges (hems, casings): both ends mirror what the flap will lie on,
-//     side allowance included. See [Edge].Folds.
+//     side allowance included. See [Edge].Folds. Beside a crease of the cloth they
+//     run straight on along it.
 //   - Trimming: parts that would lie inside the allowance of another stretch are
 //     cut away; what remains is one closed line that does not cross itself.
 //

@@ -83,7 +83,7 @@ func (w *work) flapJoint(before, after int) (joint, flapEnd, bool) {
 	a, b := &w.edges[before], &w.edges[after]
 	foldA, foldB := len(a.Folds) > 0, len(b.Folds) > 0
 	turn := math.Atan2(a.to.Cross(b.from), a.to.Dot(b.from))
-	if before == after || !foldA && !foldB || math.Abs(turn) < smoothTurn {
+	if before == after || !foldA && !foldB || math.Abs(turn) < smoothTurn || a.Crease || b.Crease {
 		return joint{}, nil, false
 	}
 	k := b.stitch[0].A
@@ -116,6 +116,27 @@ func (w *work) flapJoint(before, after int) (joint, flapEnd, bool) {
 	}
 	w.note(CodeFoldEnd, i, k, "cannot be mirrored at this end; its corner was shaped like that of a seam", 0)
 	return joint{}, nil, false
+}
+
+// creased returns which of two edges is a flap beside a crease of the cloth, and the
+// end of the flap there, on what the crease runs on to. There is no end where there is
+// no such corner.
+func (w *work) creased(before, after int) (fold int, end flapEnd) {
+	a, b := &w.edges[before], &w.edges[after]
+	e, fold, n, along := a, before, right(a.to), b.from.Scale(-1)
+	if a.Crease {
+		e, fold, n, along = b, after, right(b.from), a.to
+	}
+	steep := along.Dot(n)
+	if len(e.Folds) == 0 || a.Crease == b.Crease || steep < 0.1 {
+		return fold, nil
+	}
+	depth, k := 0.0, b.stitch[0].A
+	for _, d := range append([]float64{0}, e.Folds...) {
+		depth += d
+		end = append(end, place{at: k.Add(along.Scale(depth / steep)).Add(n.Scale(-depth)), out: n})
+	}
+	return fold, end
 }
 
 func (w *work) note(code string, edge int, at geometry.Point, text string, amount float64) {

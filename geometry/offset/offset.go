@@ -37,6 +37,9 @@ type Edge struct {
 	// exactly about a straight fold, along the fold's normals about a curved one.
 	// No layer may be deeper than the one before.
 	Folds []float64
+	// Crease says that the cloth itself is folded along the edge: flaps beside it run
+	// straight on along it, since a crease does.
+	Crease bool
 	// Corner is the shape of the corner at Knot.
 	Corner Join
 }

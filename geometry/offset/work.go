@@ -202,16 +202,21 @@ func (w *work) joints(mayTrim bool) []joint {
 		before := (i + n - 1) % n
 		a, b := &w.edges[before], &w.edges[i]
 		k := b.stitch[0].A
-		if j, end, ok := w.flapJoint(before, i); ok {
-			out[i] = j
-			if len(b.Folds) > 0 {
-				ends[2*i] = end
-			} else {
-				ends[2*before+1] = end
-			}
-			continue
+		fold := before
+		j, end, ok := w.flapJoint(before, i)
+		if ok && len(b.Folds) > 0 {
+			fold = i
 		}
-		out[i] = w.join(a.end(before), b.start(i), k, b.Corner, mayTrim)
+		if !ok {
+			j = w.join(a.end(before), b.start(i), k, b.Corner, mayTrim)
+			fold, end = w.creased(before, i)
+		}
+		out[i] = j
+		if fold == i {
+			ends[2*i] = end
+		} else {
+			ends[2*before+1] = end
+		}
 	}
 	for i, e := range w.edges {
 		if len(e.Folds) > 0 {

@@ -233,7 +233,9 @@ func (s stitched) cutLine() (offset.Result, error) {
 			parts = s.stripsOf(k)
 		}
 		for _, r := range parts {
-			edges, at = append(edges, offset.Edge{Name: e.Name, Knot: r.first, StartMM: r.start, EndMM: r.end, Folds: folds}), append(at, k)
+			edges, at = append(edges, offset.Edge{
+				Name: e.Name, Knot: r.first, StartMM: r.start, EndMM: r.end, Folds: folds, Crease: e.finish().Kind == FinishFold,
+			}), append(at, k)
 		}
 	}
 	edges, at = fromLowest(edges, at)

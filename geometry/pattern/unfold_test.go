@@ -77,6 +77,42 @@ func TestUnfold(t *testing.T) {
 	})
 }
 
+// Cloth folds straight on: where the hem does not meet the fold squarely, its flap
+// still ends on the fold, which it would leave if it mirrored the edge above. So the
+// half lies on one side of the fold, and the whole does not cross itself.
+func TestFlapsEndOnTheFold(t *testing.T) {
+	for _, rise := range []float64{-20, -3, 0, 3, 20} {
+		g := half(20)
+		p := &g.Pieces[0]
+		p.Knots[1].At.Y = rise
+		p.Edges[0].Finish = &pattern.Finish{Kind: pattern.FinishHem, DepthMM: 30, Turns: 2, TurnUnderMM: 10}
+		d := drafted(t, g)
+		// 40 mm square to the hem, along the fold.
+		deep := -40 * math.Hypot(250, rise) / 250
+		lowest := 0.0
+		for _, q := range d.CutLine.Flatten(0.01) {
+			if q.X < -1e-6 {
+				t.Errorf("hem rises %g mm: the cut line runs to %.3f, beyond the fold", rise, q)
+			}
+			if q.X < 1e-6 {
+				lowest = math.Min(lowest, q.Y)
+			}
+		}
+		if !near(lowest, deep) {
+			t.Errorf("hem rises %g mm: the fold ends at %.3f mm, want %.3f", rise, lowest, deep)
+		}
+		for _, f := range d.FoldLines {
+			if f.Edge == "a" && !near(f.Points[0].X, 0) {
+				t.Errorf("hem rises %g mm: the fold line %g mm out begins at %.3f, not on the fold", rise, f.OutMM, f.Points[0])
+			}
+		}
+		w, err := pattern.Draft(g, 0, pattern.Options{Unfold: true})
+		if err != nil || !w.Whole || math.Abs(w.CutLine.Area()-2*d.CutLine.Area()) > 0.1 {
+			t.Errorf("hem rises %g mm: whole %v of %.1f mm², half %.1f mm², error %v", rise, w.Whole, w.CutLine.Area(), d.CutLine.Area(), err)
+		}
+	}
+}
+
 func TestBentFoldIsReported(t *testing.T) {
 	g := half(20)
 	out, in := pt(-20, 300), pt(-20, 100)
