@@ -96,7 +96,7 @@ function nudgeMark(x, y, mm) {
   else if (m.kind === "notch" && span) ed.perform(changeMark(m.id, { at: Math.min(1, Math.max(0, (m.at ?? 0) + ((x + y) * mm) / chainLength(span.chain))) }), L.moveMark);
 }
 
-const one = () => ed.single.value;
+const one = () => ed.still.value;
 const curved = () => { const p = one(); return p ? between(p.knot, p.after).curved : false; };
 
 /** The tools of the steps; the first one is in hand when one comes there. @type {Record<import("./state/app.js").Step, readonly ToolName[]>} */
@@ -161,11 +161,11 @@ const POINTED = new Set(["stretch", "measure", "axis"]);
 /** @type {Record<string, Command>} */
 export const commands = {
   undo: {
-    label: () => T.undo, disabled: () => (step.value === "check" ? board.undoable.value : ed.history.value?.past.length) ? null : "",
+    label: () => T.undo, disabled: () => (step.value === "check" ? board.undoable.value : ed.undoable.value) !== null ? null : "",
     run: () => { if (step.value === "check") board.undo(); else { drop(); ed.undo(); } },
   },
   redo: {
-    label: () => T.redo, disabled: () => (step.value === "check" ? board.redoable.value : ed.history.value?.future.length) ? null : "",
+    label: () => T.redo, disabled: () => (step.value === "check" ? board.redoable.value : ed.redoable.value) !== null ? null : "",
     run: () => { if (step.value === "check") board.redo(); else { drop(); ed.redo(); } },
   },
   zoomIn: { label: () => T.zoomIn, run: () => zoomBy(1.5) },
@@ -176,7 +176,7 @@ export const commands = {
   deleteKnots: {
     label: () => T.deletePoint,
     available: () => step.value === "outline" && ed.selection.value.size > 0,
-    disabled: () => (ed.doc.value && cannotDelete(ed.doc.value, ed.selection.value) ? T.tooFew : null),
+    disabled: () => (ed.settled.value && cannotDelete(ed.settled.value, ed.selection.value) ? T.tooFew : null),
     run: () => ed.perform(deleteKnots(ed.selection.value), L.remove),
   },
   corner: {

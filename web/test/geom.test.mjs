@@ -1,8 +1,9 @@
 import assert from "node:assert/strict";
 import test from "node:test";
+import { moveKnots } from "../app/actions/moveKnots.js";
 import { at, between, part, segment, split } from "../app/geom/cubic.js";
 import { nearest } from "../app/geom/nearest.js";
-import { along, bounds, measure, ringPath } from "../app/geom/ring.js";
+import { along, bounds, measure, ringParts, ringPath } from "../app/geom/ring.js";
 import { fit, pan, resize, toPixel, toPlane, zoom } from "../app/geom/viewport.js";
 import { distance } from "../app/geom/vec.js";
 import { doc, random, randomDoc } from "./helpers.mjs";
@@ -92,4 +93,17 @@ test("up in the plane is up on the screen", () => {
   const v = { scale: 2, left: 0, top: 100, width: 100, height: 100 };
   assert.ok(toPixel(v, { x: 0, y: 90 }).y < toPixel(v, { x: 0, y: 10 }).y);
   assert.equal(between({ at: { x: 0, y: 0 }, out: null }, { at: { x: 1, y: 1 }, in: null }).curved, false);
+});
+
+test("a ring drawn in two parts holds each stretch once, and the part that did not change keeps its text", () => {
+  const before = doc(), ring = before.rings[0], strokes = (d) => [...d.matchAll(/[LC][^MLCZ]*/g)].map((m) => m[0]);
+  let still = "";
+  for (const x of [1, 2, 3]) {
+    const after = moveKnots(new Set([ring[1].id]), { x, y: 0 })(before).rings[0], parts = ringParts(after, ring);
+    assert.deepEqual([...strokes(parts.still), ...strokes(parts.moving)].sort(), strokes(ringPath(after)).sort());
+    assert.equal(strokes(parts.moving).length, 2);
+    if (still) assert.equal(parts.still, still);
+    still = parts.still;
+  }
+  assert.equal(ringParts(ring, ring).moving, "");
 });

@@ -4,7 +4,7 @@ import { between, part, sample, segment } from "./cubic.js";
 import { nearest } from "./nearest.js";
 import { distance } from "./vec.js";
 
-/** @import {Bounds, Ring, Segment, Stretch, Point} from "../types" */
+/** @import {Bounds, Knot, Ring, Segment, Stretch, Point} from "../types" */
 
 /**
  * The box around the rings' control points: it holds the outline, and is a
@@ -88,15 +88,30 @@ export function chainPath(chain) {
 /** Path text of a knot's stretch to its follower, kept while both stay the same objects. */
 const kept = new WeakMap();
 
+/** @param {Knot} k @param {Knot} next @returns {string} */
+function stretchPath(k, next) {
+  let hit = kept.get(k);
+  if (!hit || hit.next !== next) kept.set(k, (hit = { next, d: drawn(between(k, next)) }));
+  return hit.d;
+}
+
+/** @param {Knot} k */
+const moveTo = (k) => `M${n3(k.at.x)} ${n3(k.at.y)}`;
+
 /** SVG path text of a closed ring, in millimetres, y up. @param {Ring} ring */
 export function ringPath(ring) {
   if (ring.length === 0) return "";
-  let d = `M${n3(ring[0].at.x)} ${n3(ring[0].at.y)}`;
-  ring.forEach((k, i) => {
-    const next = ring[(i + 1) % ring.length];
-    let hit = kept.get(k);
-    if (!hit || hit.next !== next) kept.set(k, (hit = { next, d: drawn(between(k, next)) }));
-    d += hit.d;
-  });
-  return d + "Z";
+  return moveTo(ring[0]) + ring.map((k, i) => stretchPath(k, ring[(i + 1) % ring.length])).join("") + "Z";
+}
+
+/**
+ * The same in two parts: the stretches that a ring has in common with another, and
+ * those that it has not. While a knot is dragged the first part stays the same text.
+ * @param {Ring} ring @param {Ring} before
+ */
+export function ringParts(ring, before) {
+  if (ring.length !== before.length) return { still: "", moving: ringPath(ring) };
+  const n = ring.length, same = ring.map((k, i) => k === before[i] && ring[(i + 1) % n] === before[(i + 1) % n]);
+  const part = (/** @type {boolean} */ on) => ring.map((k, i) => (same[i] !== on ? "" : (i === 0 || same[i - 1] !== on ? moveTo(k) : "") + stretchPath(k, ring[(i + 1) % n]))).join("");
+  return { still: part(true), moving: part(false) };
 }

@@ -79,6 +79,13 @@ export const mark = computed(() => /** @type {Mark | null} */ (doc.value?.marks.
 /** The one selected knot with its neighbours, or null. */
 export const single = computed(() => (selected.value.length === 1 && doc.value ? find(doc.value, selected.value[0].id) : null));
 
+/** The same as it was before the drag that is going on: what is said about it need not follow every move. */
+export const still = computed(() => { const [id, more] = selection.value; return id !== undefined && more === undefined && settled.value ? find(settled.value, id) : null; });
+
+/** What undo and redo would take back or bring again, or null. */
+export const undoable = computed(() => (history.value?.past.length ? history.value.present.label : null));
+export const redoable = computed(() => history.value?.future[0]?.label ?? null);
+
 /** @param {Iterable<number>} ids */
 export const select = (ids) => (selection.value = new Set(ids));
 

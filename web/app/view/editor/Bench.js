@@ -40,10 +40,8 @@ export function Bench() {
 
 /** @param {"undo" | "redo"} id */
 function titleOf(id) {
-  const h = ed.history.value;
-  if (!h) return "";
-  if (id === "undo") return h.past.length ? T.undoOf(h.present.label) : T.undo;
-  return h.future.length ? T.redoOf(h.future[0].label) : T.redo;
+  const label = ed[id === "undo" ? "undoable" : "redoable"].value;
+  return label === null ? T[id] : T[id === "undo" ? "undoOf" : "redoOf"](label);
 }
 
 /**
@@ -88,11 +86,14 @@ const Snap = () => html`<button type="button" class="snap" aria-pressed=${ed.sna
 /** What the dragged point agrees with, in words. */
 export const agreed = () => (ed.agrees.value?.on ?? []).map((g) => texts.snap.why[g.why](g.name ?? "")).join(", ");
 
+/** @param {{ corner: boolean }} props */
+const Agreed = ({ corner }) => html`<span class="quiet">${agreed() || (corner ? T.corner : T.smooth)}</span>`;
+
 function PointOffer() {
-  const p = ed.single.value;
-  const what = p ? T.pointN(p.index + 1, ed.rings.value[p.ring].length) : T.pointsN(ed.selection.value.size);
+  const p = ed.still.value, doc = ed.settled.value;
+  const what = p && doc ? T.pointN(p.index + 1, doc.rings[p.ring].length) : T.pointsN(ed.selection.value.size);
   return html`<div class="offer at-points">
-    <span class="what"><strong>${what}</strong>${p && html`<span class="quiet">${agreed() || (p.knot.corner ? T.corner : T.smooth)}</span>`}</span>
+    <span class="what"><strong>${what}</strong>${p && html`<${Agreed} corner=${p.knot.corner} />`}</span>
     <div class="row">
       ${p && html`<${Do} id="prev" icon="prev" bare=${true} /><${Do} id="next" icon="next" bare=${true} />
         <${Do} id="corner" icon=${p.knot.corner ? "smooth" : "corner"} />

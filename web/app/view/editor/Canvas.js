@@ -44,16 +44,19 @@ export function Canvas({ label = T.canvas, help = T.canvasHelp }) {
 
 /** What a screen reader says about the selection. */
 function Spoken() {
-  const p = ed.single.value;
+  const p = ed.still.value, doc = ed.settled.value;
   const many = ed.selection.value.size > 1 ? T.pointsN(ed.selection.value.size) : "";
-  const text = !p ? many : `${T.pointN(p.index + 1, ed.rings.value[p.ring].length)}, ${p.knot.corner ? T.corner : T.smooth}`;
+  const text = !p || !doc ? many : `${T.pointN(p.index + 1, doc.rings[p.ring].length)}, ${p.knot.corner ? T.corner : T.smooth}`;
   return html`<span class="sr" role="status">${text}</span>`;
 }
 
+/** Where the canvas lay when a pointer went down: asking anew at each move would have the page laid out between two edits. @type {DOMRect | null} */
+let lay = null;
+
 /** @param {"down" | "move" | "up" | "cancel"} type @param {PointerEvent} e @param {boolean} hand */
 function pointer(type, e, hand) {
-  const el = /** @type {HTMLElement} */ (e.currentTarget);
-  const r = el.getBoundingClientRect();
+  const el = /** @type {HTMLElement} */ (e.currentTarget), r = type === "move" && lay ? lay : el.getBoundingClientRect();
+  lay = type === "down" || (type === "move" && lay) ? r : null;
   if (type === "down") {
     if (e.button > 1) return;
     if (e.button === 1) e.preventDefault();

@@ -21,7 +21,7 @@ function angle(before, k, after) {
 }
 
 export function Exact() {
-  const p = ed.single.value, ids = ed.selection.value;
+  const p = ed.still.value, ids = ed.selection.value;
   if (ids.size === 0) return null;
   const s = p && between(p.knot, p.after);
   return html`<section aria-labelledby="exact-title"><h2 id="exact-title">${T.title}</h2>

@@ -5,9 +5,10 @@ import { useRef, useState } from "preact/hooks";
 import { showPoints } from "../../commands.js";
 import { doubtText, number, percentText, sentence } from "../../format.js";
 import { bounds } from "../../geom/ring.js";
-import { readPoint, readTraced } from "../../model/codec.js";
+import { readPoint } from "../../model/codec.js";
 import { go } from "../../state/app.js";
 import * as ed from "../../state/editor.js";
+import { noticed } from "../../state/noticed.js";
 import { remove, traceOf } from "../../state/session.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
@@ -18,7 +19,7 @@ import { NextStep } from "./StepBar.js";
 import { SeenChoice } from "./Seen.js";
 import { Versions } from "./Versions.js";
 
-/** @import {Bounds, Card, Doc, Finding, Knot, Trace} from "../../types" */
+/** @import {Card, Doc, Finding, Knot} from "../../types" */
 
 const T = texts.editor;
 /** The side that is measured on each card, between its checker points, in millimetres. */
@@ -62,26 +63,13 @@ function lookAt(points) {
   showPoints(points);
 }
 
-/** How far from a piece what was noticed may lie and still be about it, in millimetres. */
-const BESIDE = 15;
-
-/** @param {Bounds} b @param {number} x @param {number} y */
-const beside = (b, x, y) => x > b.minX - BESIDE && x < b.maxX + BESIDE && y > b.minY - BESIDE && y < b.maxY + BESIDE;
-
-/** Whether a finding is about this piece or the photo as a whole: not about another piece in it. @param {Finding} f @param {Bounds} here @param {Trace | null} trace */
-function concerns(f, here, trace) {
-  if (!f.where_mm || beside(here, ...f.where_mm)) return true;
-  const [x, y] = f.where_mm;
-  return !trace?.pieces.some((p) => beside(bounds(readTraced(p, 0).rings), x, y));
-}
-
 /** @param {{ doc: Doc }} props */
 function Sure({ doc }) {
   const trace = traceOf(doc), cal = trace?.calibration, b = bounds(doc.rings);
   const pct = cal?.print_uncertainty_pct ?? 0, span = Math.max(b.maxX - b.minX, b.maxY - b.minY);
   const read = ed.photo.value?.print && !ed.photo.value.print_changed;
   const edited = (ed.history.value?.past.length ?? 0) > 0 || (ed.piece.value?.version ?? 1) > 1;
-  const findings = [...(trace?.findings ?? []).filter((f) => concerns(f, b, trace)), ...(ed.piece.value?.findings ?? [])];
+  const findings = noticed.value;
   return html`<section aria-labelledby="sure-title">
     <h2 id="sure-title">${T.sureTitle}</h2>
     <p class="lead">${(read ? T.sureRead : T.sure)(doubtText(doc.sure.uncertainty))}</p>
@@ -91,7 +79,7 @@ function Sure({ doc }) {
     ${edited && html`<p class="quiet">${T.edited}</p>`}
     <${Doubts} doc=${doc} />
     <h3>${T.findings}</h3>
-    ${findings.length === 0 ? html`<p class="quiet">${T.noFindings}</p>` : html`<ul class="findings">${findings.map((f, i) => html`<li key=${i}><${One} finding=${f} /></li>`)}</ul>`}
+    ${findings.length === 0 ? html`<p class="quiet">${T.noFindings}</p>` : html`<ul class="findings">${findings.map((f, i) => html`<li key=${i}><${One} finding=${f} number=${f.where_mm ? i + 1 : 0} /></li>`)}</ul>`}
   </section>`;
 }
 
@@ -101,11 +89,11 @@ const Doubts = ({ doc }) => html`<h3>${T.unsureTitle(doc.sure.unsure.length)}</h
     <ol class="stretches">${doc.sure.unsure.map((s, i) => html`<li key=${i}><button type="button" onClick=${() => lookAt([s.from, s.to])}>
       <span class="badge">${i + 1}</span><span>${sentence(s.why)}</span></button></li>`)}</ol>`}`;
 
-/** @param {{ finding: Finding }} props */
-export function One({ finding: f }) {
+/** @param {{ finding: Finding, number?: number }} props number under which it stands on the photo */
+export function One({ finding: f, number: n = 0 }) {
   const where = f.where_mm ? readPoint(f.where_mm) : null;
   return html`<div class=${`note ${f.severity}`}><${Icon} name=${f.severity} /><div>
-    <span class="sr">${T.severity[f.severity]}: </span><strong>${f.message}</strong>${f.remedy && html`<p>${f.remedy}</p>`}
+    <span class="sr">${T.severity[f.severity]}: </span>${n > 0 && html`<span class="badge">${n}</span> `}<strong>${f.message}</strong>${f.remedy && html`<p>${f.remedy}</p>`}
     ${where && html`<button type="button" onClick=${() => lookAt([where])}>${T.show}</button>`}
   </div></div>`;
 }

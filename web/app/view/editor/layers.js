@@ -2,8 +2,8 @@
 // the same on the screen at any zoom: dots are lines of no length with wide ends,
 // so that a zoom changes one matrix and an edit one path.
 
-import { useComputed } from "@preact/signals";
-import { along, chainPath, measure, ringPath } from "../../geom/ring.js";
+import { computed } from "@preact/signals";
+import { along, chainPath, measure, ringParts, ringPath } from "../../geom/ring.js";
 import { at } from "../../geom/cubic.js";
 import { toPixel } from "../../geom/viewport.js";
 import * as ed from "../../state/editor.js";
@@ -17,8 +17,10 @@ import { agreed } from "./Bench.js";
 const rimmed = (d, cls) => (d === "" ? null : html`<path class=${`rim ${cls}`} d=${d} /><path class=${cls} d=${d} />`);
 
 export function Outline() {
-  const d = ed.rings.value.map(ringPath).join("");
-  return rimmed(d, "outline");
+  const rings = ed.rings.value, before = ed.dragging.value ? ed.settled.value?.rings : null;
+  if (!before || before.length !== rings.length) return rimmed(rings.map(ringPath).join(""), "outline");
+  const parts = rings.map((r, i) => ringParts(r, before[i])), still = parts.map((p) => p.still).join(""), moving = parts.map((p) => p.moving).join("");
+  return html`<path class="rim outline" d=${still} /><path class="rim outline" d=${moving} /><path class="outline" d=${still} /><path class="outline" d=${moving} />`;
 }
 
 /** The grain as a quiet arrow with two heads through the middle of the piece: a direction, not a line to cut. */
@@ -41,11 +43,11 @@ export function GrainLabel() {
   return html`<g class="grain-label" transform=${`translate(${q.x} ${q.y})`}><rect x=${-w / 2} y="-11" width=${w} height="22" rx="5" /><text dy="4">${words}</text></g>`;
 }
 
-/** The doubtful stretches as chains along the outline as it is now. */
-const useUnsure = () => useComputed(() => (ed.doc.value?.sure.unsure ?? []).map((s) => along(ed.rings.value, s)));
+/** The doubtful stretches as chains along the outline; they need not follow every move of a drag. */
+const doubtful = computed(() => (ed.settled.value?.sure.unsure ?? []).map((s) => along(ed.settled.value?.rings ?? [], s)));
 
 export function Unsure() {
-  const d = useUnsure().value.map(chainPath).join("");
+  const d = doubtful.value.map(chainPath).join("");
   return d === "" ? null : html`<path class="unsure-under" d=${d} /><path class="unsure" d=${d} />`;
 }
 
@@ -55,7 +57,7 @@ const LABEL_PX = 26;
 /** Their numbers, as in the list beside. */
 export function UnsureLabels() {
   const v = ed.viewport.value;
-  return useUnsure().value.map((chain, i) => {
+  return doubtful.value.map((chain, i) => {
     const s = chain[Math.floor(chain.length / 2)];
     if (!s) return null;
     const t = chain.length % 2 ? 0.5 : 0, q = toPixel(v, at(s, t)), ahead = toPixel(v, at(s, t + 0.05));
@@ -68,17 +70,32 @@ export function UnsureLabels() {
 /** @param {readonly Point[]} points */
 const dots = (points) => points.map((p) => `M${p.x} ${p.y}h0`).join("");
 
+/** A knot as a dot, kept while it stays the same object: of two hundred one moves. @type {WeakMap<Knot, string>} */
+const drawn = new WeakMap();
+
+/** @param {Knot} k */
+function knotDot(k) {
+  let d = drawn.get(k);
+  if (d === undefined) drawn.set(k, (d = dots([k.at])));
+  return d;
+}
+
 export function Knots() {
-  const ids = ed.selection.value, all = ed.rings.value.flat();
-  /** @param {boolean} on @param {boolean} corner */
-  const which = (on, corner) => dots(all.filter((k) => ids.has(k.id) === on && k.corner === corner).map((k) => k.at));
-  const held = dots(ed.selected.value.map((k) => k.at));
+  const ids = ed.selection.value;
+  let square = "", round = "", heldSquare = "", heldRound = "";
+  for (const ring of ed.rings.value)
+    for (const k of ring) {
+      if (!ids.has(k.id)) k.corner ? (square += knotDot(k)) : (round += knotDot(k));
+      else if (k.corner) heldSquare += knotDot(k);
+      else heldRound += knotDot(k);
+    }
+  const held = heldSquare + heldRound;
   return html`
-    ${rimmed(which(false, true), "knot square")}
-    ${rimmed(which(false, false), "knot round")}
+    ${rimmed(square, "knot square")}
+    ${rimmed(round, "knot round")}
     ${held && html`<path class="knot-halo" d=${held} />`}
-    ${rimmed(which(true, true), "knot square held")}
-    ${rimmed(which(true, false), "knot round held")}`;
+    ${rimmed(heldSquare, "knot square held")}
+    ${rimmed(heldRound, "knot round held")}`;
 }
 
 export function Handles() {
