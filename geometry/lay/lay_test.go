@@ -123,6 +123,7 @@ func TestRandomGarments(t *testing.T) {
 			t.Fatalf("garment %d", seed)
 		}
 	}
+	t.Logf("%d verified; %d did not fit on their cloth", *garments-unfit, unfit)
 	if unfit > *garments/4 {
 		t.Errorf("%d of %d did not fit on their cloth; too many to say anything", unfit, *garments)
 	}

@@ -64,7 +64,7 @@ type standing struct {
 
 // start takes over a layout.
 func (s *searcher) start(l layout) {
-	s.layout = l.clone()
+	s.length, s.places = l.length, append(s.places[:0], l.places...)
 	s.row = s.row[:0]
 	for i, p := range s.places {
 		s.row = append(s.row, s.standing(i, p))

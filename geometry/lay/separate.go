@@ -19,6 +19,7 @@ func (s *searcher) separate(p patience) bool {
 	least := s.overlap()
 	kept := s.layout.clone()
 	if least == 0 {
+		s.rounds++ // so that a search of so many rounds ends
 		return true
 	}
 	for range p.strikes {
