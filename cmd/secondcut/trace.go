@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -192,14 +193,17 @@ func readPhoto(name string, lim vision.Limits) ([]byte, error) {
 		return nil, fileError("photo", name, err)
 	}
 	defer f.Close()
-	if st, err := f.Stat(); err == nil && st.IsDir() {
-		return nil, fmt.Errorf("%s is a folder; name the photo itself", name)
+	var data bytes.Buffer
+	if st, err := f.Stat(); err == nil {
+		if st.IsDir() {
+			return nil, fmt.Errorf("%s is a folder; name the photo itself", name)
+		}
+		data.Grow(int(min(st.Size(), lim.FileBytes())) + bytes.MinRead)
 	}
-	data, err := io.ReadAll(io.LimitReader(f, lim.FileBytes()+1))
-	if err != nil {
+	if _, err := data.ReadFrom(io.LimitReader(f, lim.FileBytes()+1)); err != nil {
 		return nil, fileError("photo", name, err)
 	}
-	return data, nil
+	return data.Bytes(), nil
 }
 
 func fileError(what, name string, err error) error {

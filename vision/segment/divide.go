@@ -87,7 +87,10 @@ func (m *models) onCard(f *feature) float32 {
 // for edges that follow the picture. Across a card's rim the step in colour says
 // nothing.
 func (s *scene) divide(o *odds) []bool {
-	g, node := cut.New(s.width, s.height, func(i int) bool { return s.known[i] != calib.KnownNot })
+	if s.graph == nil {
+		s.graph, s.node = cut.New(s.width, s.height, func(i int) bool { return s.known[i] != calib.KnownNot })
+	}
+	g, node := s.graph, s.node
 	table := newLinks(edgeWeight, s.contrast())
 	for i, k := range node {
 		if k < 0 {

@@ -45,9 +45,10 @@ func (r *refiner) learnLooks(side int8) []look {
 			})
 		}
 	}
+	rows := make([]float32, len(s.feat))
 	for k := range dark {
-		dark[k] = boxSum(dark[k], s.width, s.height, reach)
-		light[k] = boxSum(light[k], s.width, s.height, reach)
+		boxSumInto(dark[k], rows, dark[k], s.width, s.height, reach)
+		boxSumInto(light[k], rows, light[k], s.width, s.height, reach)
 	}
 	out := make([]look, len(s.feat))
 	for i := range out {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"secondcut/vision/calib"
+	"secondcut/vision/segment/internal/cut"
 )
 
 // dims is the number of features of a cell: L, a, b, fine texture, coarse
@@ -20,6 +21,10 @@ type scene struct {
 	known         []byte  // calib.KnownNot, KnownScene or KnownCard
 	feat          []feature
 	light         []float32 // brightness of the light, 1 on average; see flatten
+
+	// The cells as a graph, made by the first division and used by all.
+	graph *cut.Graph
+	node  []int32
 }
 
 // cells is the number of cells along the longer side that is aimed at: enough
@@ -130,7 +135,14 @@ func (s *scene) textures(fine []float32) {
 
 // boxSum returns the sum of v over the (2r+1)-square round each cell.
 func boxSum(v []float32, width, height, r int) []float32 {
-	rows, out := make([]float32, len(v)), make([]float32, len(v))
+	out := make([]float32, len(v))
+	boxSumInto(out, make([]float32, len(v)), v, width, height, r)
+	return out
+}
+
+// boxSumInto is boxSum into out, which may be v itself, with room for the sums
+// along rows.
+func boxSumInto(out, rows, v []float32, width, height, r int) {
 	for y := range height {
 		line, to := v[y*width:(y+1)*width], rows[y*width:]
 		var sum float32
@@ -160,7 +172,6 @@ func boxSum(v []float32, width, height, r int) []float32 {
 			}
 		}
 	}
-	return out
 }
 
 // windowMin returns the least of v in the (2r+1)-square round each cell.

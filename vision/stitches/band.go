@@ -87,7 +87,7 @@ func cutAtCorners(all []place) [][]place {
 func unroll(photo *vision.Photo, cal *calib.Calibration, edge []place, band *[lines][]float32) (ok bool) {
 	first := len(band[0])
 	for j := range band {
-		band[j] = append(band[j], make([]float32, len(edge))...)
+		band[j] = band[j][:first+len(edge)] // there is room for all of the edge
 	}
 	const middle = (firstMM + lastMM) / 2
 	for i, p := range edge {
@@ -123,20 +123,17 @@ func light(photo *vision.Photo, x, y float64) float32 {
 	return top + t*(bottom-top)
 }
 
-// quick returns what changes within a few millimetres: the line less its mean
-// over slowMM.
-func quick(line []float32) []float32 {
+// quick fills out with what changes within a few millimetres: the line less its
+// mean over slowMM. sums is room for one value more than the line has.
+func quick(out []float32, sums []float64, line []float32) {
 	const half = int(slowMM / alongMM / 2)
-	sums := make([]float64, len(line)+1)
 	for i, v := range line {
 		sums[i+1] = sums[i] + float64(v)
 	}
-	out := make([]float32, len(line))
 	for i, v := range line {
 		lo, hi := max(0, i-half), min(len(line), i+half+1)
 		out[i] = v - float32((sums[hi]-sums[lo])/float64(hi-lo))
 	}
-	return out
 }
 
 // slowMM is longer than the longest stitch.

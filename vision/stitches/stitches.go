@@ -128,6 +128,9 @@ func cut(ctx context.Context, photo *vision.Photo, cal *calib.Calibration, edge 
 	chunks := make([]window, count)
 	ok := make([]bool, count)
 	var band [lines][]float32
+	for j := range band {
+		band[j] = make([]float32, 0, len(edge))
+	}
 	for k := range chunks {
 		if ctx.Err() != nil {
 			return nil
@@ -136,11 +139,12 @@ func cut(ctx context.Context, photo *vision.Photo, cal *calib.Calibration, edge 
 		ok[k] = unroll(photo, cal, edge[from:to], &band)
 		chunks[k].from, chunks[k].to = from, to
 	}
+	fast, sums := make([]float32, len(edge)), make([]float64, len(edge)+1)
 	for j := range band {
 		if ctx.Err() != nil {
 			return nil
 		}
-		fast := quick(band[j])
+		quick(fast, sums, band[j])
 		for k := range chunks {
 			w := &chunks[k]
 			w.like[j] = resemblance(fast, w.from, w.to)

@@ -40,8 +40,8 @@ const (
 
 const farAway = 1 << 30
 
-// Graph is a set of grid pixels with costs. It is used once: costs, then Solve,
-// then Source.
+// Graph is a set of grid pixels with costs: all costs, then Solve, then Source.
+// After that it may be used again, with all costs set anew.
 type Graph struct {
 	nbr    []int32 // neighbour node at 8*node+direction, -1 where there is none
 	cap    []int32 // what may still flow along that edge
@@ -118,6 +118,9 @@ func (g *Graph) Source(node int32) bool { return g.tree[node] == source }
 
 // Solve finds the cheapest division and returns its cost.
 func (g *Graph) Solve() int64 {
+	clear(g.tree)
+	clear(g.stamp)
+	g.first, g.last, g.time = -1, -1, 0
 	for i := range g.tcap {
 		g.parent[i], g.next[i] = noParent, -1
 		switch {
@@ -144,7 +147,9 @@ func (g *Graph) Solve() int64 {
 			i = g.pop()
 		}
 	}
-	return g.flow
+	flow := g.flow
+	g.flow = 0
+	return flow
 }
 
 func (g *Graph) activate(i int32) {
