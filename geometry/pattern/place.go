@@ -200,7 +200,7 @@ func (d *Drafted) placeGrain(s stitched, m Mark) {
 		deg = bearing(line[0].A, line[len(line)-1].D)
 	}
 	if out.Lines == nil {
-		// A slim rectangle keeps the arrow well inside.
+		// A slim rectangle, and not quite all of it, keeps the arrow inside.
 		rings := []geometry.Polyline{d.StitchLine.Flatten(1)}
 		for _, h := range d.Holes {
 			rings = append(rings, h.Flatten(1))
@@ -210,7 +210,7 @@ func (d *Drafted) placeGrain(s stitched, m Mark) {
 			return
 		}
 		sin, cos := math.Sincos(deg * math.Pi / 180)
-		half := geometry.Vec{X: cos, Y: sin}.Scale(box.Width / 2)
+		half := geometry.Vec{X: cos, Y: sin}.Scale(0.45 * box.Width)
 		out.Lines = [][]geometry.Point{{box.Centre.Add(half.Scale(-1)), box.Centre.Add(half)}}
 	}
 	out.At = out.Lines[0][0].Lerp(out.Lines[0][1], 0.5)

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -273,8 +274,8 @@ func (p Piece) words() []string {
 func newLabel(p Piece, turn, width float64, notes []string) label {
 	l := label{turn: turn}
 	add := func(content string, size float64, bold bool) {
-		for _, line := range export.Wrap(content, size, width*noteSize, bold) {
-			l.lines = append(l.lines, labelLine{line, bold, size})
+		for _, line := range export.Wrap(wholeLengths(content), size, width*noteSize, bold) {
+			l.lines = append(l.lines, labelLine{strings.ReplaceAll(line, noBreak, " "), bold, size}) // found by those who search for it
 		}
 	}
 	add(p.Name, nameSize, true)
@@ -282,6 +283,20 @@ func newLabel(p Piece, turn, width float64, notes []string) label {
 		add(note, noteSize, false)
 	}
 	return l
+}
+
+// noBreak is the no-break space.
+const noBreak = "\u00a0"
+
+var (
+	beforeUnit     = regexp.MustCompile(`(\d) (mm|cm)\b`)
+	beforeFraction = regexp.MustCompile(`(\d) (\d+/\d)`)
+)
+
+// wholeLengths keeps the parts of a length on one line.
+func wholeLengths(note string) string {
+	note = beforeUnit.ReplaceAllString(note, "$1"+noBreak+"$2")
+	return beforeFraction.ReplaceAllString(note, "$1"+noBreak+"$2")
 }
 
 // size returns the width and height of the label at a scale.
