@@ -26,6 +26,7 @@ func (s *service) layRoutes(h huma.API) {
 	route(s, h, fileOp("/garments/{id}/lay/export", "export-lay", "The layout as it was last left, as a file; svg and pdf are drawings to scale",
 		"application/json", "image/svg+xml", "application/pdf"), s.exportLay)
 	s.layingRoutes(h)
+	s.makingRoutes(h)
 }
 
 // usualWidthMM stands in for a cloth whose width is not known yet: common for cloth to

@@ -36,6 +36,9 @@ func (r *rig) walkLay() {
 	for _, f := range []string{"json", "svg", "pdf"} {
 		r.want(200, "GET", url+"/lay/export?format="+f, "", nil)
 	}
+	r.want(200, "GET", url+"/making", "", nil)
+	r.want(404, "GET", "/api/v1/garments/nobody/making", "", nil)
+	r.want(200, "GET", url+"/making/pdf?set=true", "", nil)
 }
 
 func laidJSON(pieces []lay.Laid) string {
@@ -236,7 +239,7 @@ func TestLayRefuses(t *testing.T) {
 	narrow := strings.Replace(cloths(r, g), `"width_mm":1400`, `"width_mm":200`, 1)
 	r.want(200, "PATCH", url, narrow, header("If-Match", rest.ETag(g.Version)))
 	r.play([]scenario{
-		{name: "too narrow", method: "POST", url: url + "/lay", body: `{"seconds":0.2}`, status: 422, must: []string{" across, but the cloth as it lies is only 19.4 cm wide", "Take a wider cloth", `"code":"invalid"`}, mustNot: []string{g.Pieces[0].ID}},
+		{name: "too narrow", method: "POST", url: url + "/lay", body: `{"seconds":0.2}`, status: 422, must: []string{" across, but the cloth as it lies is only 19.4 cm wide", "cut the piece in two", `"code":"invalid"`}, mustNot: []string{g.Pieces[0].ID}},
 		{name: "no such cloth", method: "POST", url: url + "/lay?cloth=silk", body: `{}`, status: 422, must: []string{"no such cloth", "query.cloth"}},
 		{name: "no such garment", method: "POST", url: "/api/v1/garments/nobody/lay", body: `{}`, status: 404},
 		{name: "no time", method: "POST", url: url + "/lay", body: `{"seconds":0}`, status: 422},
