@@ -111,6 +111,61 @@ export async function countPages(url, signal) {
   return new TextDecoder("latin1").decode(await res.arrayBuffer()).match(/\/Type\s*\/Page\b/g)?.length ?? 0;
 }
 
+/** @import {Laid, LayView} from "./lay" */
+
+/** @param {string} id @param {string} what @param {Record<string, string>} query */
+const layPath = (id, what, query) => `/garments/${esc(id)}/lay${what}?${new URLSearchParams(query)}`;
+
+/** How pieces lie on a cloth, as it was last left. @param {string} id @param {Record<string, string>} query cloth and unit @returns {Promise<LayView>} */
+export const getLay = async (id, query) => (await call("GET", layPath(id, "", query))).data;
+
+/** What is wrong with where pieces were put. @param {string} id @param {Record<string, string>} query @param {readonly Laid[]} pieces @param {AbortSignal} signal @returns {Promise<LayView>} */
+export const checkLay = async (id, query, pieces, signal) => (await call("POST", layPath(id, "/check", query), { json: { pieces }, signal })).data;
+
+/** @param {string} id @param {Record<string, string>} query with the format */
+export const layURL = (id, query) => BASE + layPath(id, "/export", query);
+
+/**
+ * Lays pieces, or compares widths: tells of each event until the stream ends.
+ * @param {string} id @param {"" | "/widths"} what @param {Record<string, string>} query @param {unknown} body @param {AbortSignal} signal @param {(name: string, data: any) => void} tell
+ */
+export async function streamLay(id, what, query, body, signal, tell) {
+  const headers = { "Content-Type": "application/json", Accept: "text/event-stream, application/json" };
+  const res = await fetch(BASE + layPath(id, what, query), { method: "POST", headers, body: JSON.stringify(body), signal }).catch(() => null);
+  if (!res?.ok || !res.body) throw new Problem(res?.status ?? 0, res ? await res.json().catch(() => ({})) : {});
+  const reader = res.body.pipeThrough(new TextDecoderStream()).getReader();
+  for (let text = "", name = ""; ; ) {
+    const { value, done } = await reader.read().catch(() => { throw new Problem(0, {}); });
+    if (done) return;
+    const lines = (text + value).split("\n");
+    text = lines.pop() ?? "";
+    for (const line of lines) {
+      if (line.startsWith("event: ")) name = line.slice(7);
+      if (!line.startsWith("data: ")) continue;
+      const data = JSON.parse(line.slice(6));
+      if (name === "failed") throw new Problem(data.status, data);
+      tell(name, data);
+    }
+  }
+}
+
+/** @param {string} id @param {string} unit @returns {Promise<import("./lay").Making>} */
+export const getMaking = async (id, unit) => (await call("GET", `/garments/${esc(id)}/making?unit=${unit}`)).data;
+
+/** @param {string} id @param {Record<string, string>} query */
+export const makingURL = (id, query) => `${BASE}/garments/${esc(id)}/making/pdf?${new URLSearchParams(query)}`;
+
+/** A new garment after another one. @param {string} id @param {string} name @param {string} key @returns {Promise<Garment>} */
+export const remakeGarment = async (id, name, key) => (await call("POST", `/garments/${esc(id)}/remake`, { json: { name }, headers: { "Idempotency-Key": key } })).data;
+
+/** A garment's small picture, of its present version. @param {{ id: string, version: number }} g */
+export const pictureURL = (g) => `${BASE}/garments/${esc(g.id)}/picture?v=${g.version}`;
+
+export const archiveURL = `${BASE}/archive`;
+
+/** Takes an archive in. @param {File} file @returns {Promise<{ garments: number, skipped: number }>} */
+export const readArchive = async (file) => (await call("POST", "/archive", { body: file, headers: { "Content-Type": "application/x-tar" } })).data;
+
 /** @param {string} id */
 export const deleteGarment = (id) => call("DELETE", `/garments/${esc(id)}`);
 

@@ -1,5 +1,8 @@
 // Every word that the page shows. Functions where a text holds a value.
 
+import { lay, library } from "./texts/lay.js";
+import { making } from "./texts/making.js";
+
 const one = (/** @type {number} */ n, /** @type {string} */ word) => `${n} ${word}${n === 1 ? "" : "s"}`;
 
 /** Below this certainty a grain is not printed, as the service holds it too. */
@@ -7,6 +10,7 @@ export const SHAKY = 0.6;
 const howSure = (/** @type {number} */ sure) => (sure >= 0.85 ? "sure" : sure >= SHAKY ? "fairly sure" : "only a guess");
 
 export const texts = {
+  lay, library, making,
   product: "Secondcut",
   tagline: "From a photo of an unpicked piece to a pattern you can print.",
   skip: "Skip to the content",

@@ -164,7 +164,7 @@ export interface Job {
   step?: { name: string; index: number; count: number; text: string } | null;
   refusal?: Refusal | null; trace?: Trace | null;
 }
-export interface GarmentSummary { id: string; name: string; updated_at: string; piece_count: number; photo_count: number; tags: string[]; size: string }
+export interface GarmentSummary { id: string; name: string; updated_at: string; piece_count: number; photo_count: number; tags: string[]; size: string; version: number; origin?: { id: string; name: string } | null }
 export interface PieceSummary { id: string; photo_id: string; name: string; version: number }
 export interface Run { piece: string; edge: string; reverse?: boolean }
 export interface SeamPair { id: string; name: string; a: Run[]; b: Run[]; ease_mm?: number; tolerance_mm?: number; runs_on_start?: boolean; runs_on_end?: boolean }
@@ -174,7 +174,7 @@ export interface MeasurePart { piece: string; edge?: string; level_mm?: number; 
 export interface Measure { id: string; name: string; body_mm?: number; ease_mm?: number; parts: MeasurePart[] }
 /** What makes a pattern of the pieces of a garment. */
 export interface Parts { seam_pairs: SeamPair[]; curve_pairs: CurvePair[]; cloths: Cloth[]; measures: Measure[] }
-export interface Garment extends Partial<Parts> { tags?: string[]; size_worn?: string; size_measured?: string; date?: string; pattern_version?: string; notes?: string; id: string; name: string; version: number; updated_at: string; photos: Photo[] | null; pieces: PieceSummary[] | null }
+export interface Garment extends Partial<Parts> { size_worn?: string; size_measured?: string; date?: string; pattern_version?: string; notes?: string; lays?: import("./lay").Lay[]; tags?: string[]; origin?: { id: string; name: string } | null; id: string; name: string; version: number; updated_at: string; photos: Photo[] | null; pieces: PieceSummary[] | null }
 export interface SeamRow { id: string; name: string; a_mm: number; b_mm: number; ease_mm: number; off_mm: number; limit_mm: number; parts?: { a_mm: number; b_mm: number }[]; start_deg?: number; end_deg?: number; known: boolean; ok: boolean }
 export interface CurveShape { chord_mm: number; length_mm: number; depth_mm: number; points_mm: WirePoint[] }
 export interface CurveRow { id: string; name: string; a: CurveShape; b: CurveShape; apart_mm: number }

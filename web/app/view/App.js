@@ -9,13 +9,15 @@ import { Garment } from "./Garment.js";
 import { Help } from "./Help.js";
 import { Home } from "./Home.js";
 import { html } from "./html.js";
+import { Lay } from "./lay/Lay.js";
 import { Icon, Sign } from "./icons.js";
 import { Known } from "./Known.js";
+import { Making } from "./Making.js";
 import { Palette } from "./Palette.js";
 
 export function App() {
   const r = route.value;
-  const Page = { home: Home, garment: Garment, photo: Rescue, known: Known, piece: Editor }[r.page];
+  const Page = { home: Home, garment: Garment, lay: Lay, sheet: Making, photo: Rescue, known: Known, piece: Editor }[r.page];
   const onTable = r.page === "piece" || r.page === "photo" || r.page === "known";
   return html`
     <div class=${`frame at-${onTable ? "piece" : r.page}`}>

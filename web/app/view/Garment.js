@@ -10,6 +10,7 @@ import { texts } from "../texts.js";
 import { NameField, Trouble } from "./App.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
+import { Origin, Tags } from "./Library.js";
 import { TextField, UnitChoice, len } from "./lengths.js";
 import { Photos } from "./Photos.js";
 import { PieceDrawing, commonScale, docOf } from "./PieceDrawing.js";
@@ -29,7 +30,7 @@ export function Garment({ id }) {
     <a class="back" href="#/"><${Icon} name="back" />${T.back}</a>
     ${trouble && html`<${Trouble} ...${trouble} again=${() => store.refresh(id)} />`}
     ${!g && !trouble && html`<p>${texts.loading}</p>`}
-    ${g && html`<h1 class="named"><${NameField} value=${g.name} label=${T.rename} change=${store.renameGarment} /></h1>
+    ${g && html`<h1 class="named"><${NameField} value=${g.name} label=${T.rename} change=${store.renameGarment} /></h1><${Origin} garment=${g} />
       ${!g.pieces?.length && !g.photos?.length && html`<${First} />`}
       ${!g.pieces?.length && html`<${Prep} />`}
       ${g.pieces?.length ? html`<div class="halves"><${Pieces} garment=${g} /><${Photos} garment=${g} /></div>` : html`<${Photos} garment=${g} />`}
@@ -87,6 +88,8 @@ function Pieces({ garment }) {
     <ul class="pieces">${open.map((o) => html`<li key=${o.piece.id}><${PieceCard} ...${o} scale=${scale} /></li>`)}</ul>
     ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}
     <a class="button" href=${stepURL(all[0].id, "check")}><${Icon} name="step-check" />${texts.check.title}</a>
+    <a class="button" href=${`#/garment/${garment.id}/lay`}><${Icon} name="lay" />${texts.lay.open}</a>
+    <a class="button" href=${`#/garment/${garment.id}/sheet`}><${Icon} name="list" />${texts.making.open}</a>
     <${About} garment=${garment} />
     <${Downloads} id=${garment.id} />
   </section>`;
@@ -105,6 +108,7 @@ const Downloads = ({ id }) => html`<section class="slip all" aria-labelledby="al
 const About = ({ garment: g }) => html`<details class="slip prep about"><summary><h2>${T.about}</h2></summary><p class="quiet">${T.aboutHow}</p>
   ${/** @type {const} */ ([["size_worn", T.sizeWorn], ["size_measured", T.sizeMeasured], ["pattern_version", T.version]]).map(([key, label]) => html`<${TextField} key=${key} label=${label} value=${g[key] ?? ""} change=${(/** @type {string} */ v) => store.editGarment({ [key]: v })} />`)}
   <div class="field-row"><label for="pattern-date">${T.date}</label><input id="pattern-date" type="date" value=${g.date ?? ""} onChange=${(/** @type {any} */ e) => store.editGarment({ date: e.currentTarget.value })} /></div>
+  <${Tags} garment=${g} />
   <${TextField} label=${T.notes} long=${true} value=${g.notes ?? ""} change=${(/** @type {string} */ v) => store.editGarment({ notes: v })} /></details>`;
 
 /** @param {import("../state/todo.js").Todo[]} open */

@@ -2,14 +2,13 @@
 
 import { useEffect, useRef, useState } from "preact/hooks";
 import { cardsURL } from "../api.js";
-import { dateText } from "../format.js";
 import { go } from "../state/app.js";
 import * as store from "../state/garments.js";
 import { texts } from "../texts.js";
-import { Trouble } from "./App.js";
 import { Look } from "./Help.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
+import { Archive, Garments } from "./Library.js";
 import { UnitChoice } from "./lengths.js";
 import { Printer } from "./Printer.js";
 import { Steps } from "./Steps.js";
@@ -36,22 +35,11 @@ export function Home() {
       <div class="side">
         <${Cards} />
         <${Phone} />
+        <${Archive} />
       </div>
     </div>
     <footer class="row"><${Look} /><${UnitChoice} /></footer>
   </main>`;
-}
-
-function Garments() {
-  const trouble = store.trouble.value, list = store.list.value;
-  if (!list) return trouble ? html`<${Trouble} ...${trouble} again=${store.loadList} />` : html`<p>${texts.loading}</p>`;
-  if (list.length === 0) return html`<p class="lead">${T.none} <a href="#cards-title">${T.noneCards}</a>${T.noneStart}</p>`;
-  return html`<ul class="garments">${list.map((g) => html`<li key=${g.id}>
-    <a class="slip" href=${`#/garment/${g.id}`}>
-      <strong>${g.name}</strong>
-      <span>${T.counts(g.piece_count, g.photo_count)}</span>
-      <span class="quiet">${T.changed(dateText(g.updated_at))}</span>
-    </a></li>`)}</ul>`;
 }
 
 function NewGarment() {

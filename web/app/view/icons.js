@@ -19,6 +19,8 @@ const shapes = {
   cut: html`<circle cx="6" cy="6" r="3" /><circle cx="6" cy="18" r="3" /><path d="M8.500 8L21 18M8.500 16L21 6" />`,
   join: html`<path d="M3 12h7M14 12h7M10 8v8M14 8v8" />`,
   search: html`<circle cx="10" cy="10" r="6.500" /><path d="M15 15l6 6" />`,
+  lay: html`<path d="M2 5h20v14H2z" /><path d="M5 8l6-1 1 9-6 1zM14 8h5v8h-4z" class="solid" />`,
+  list: html`<path d="M9 6h12M9 12h12M9 18h12" /><path d="M3 6l1.500 1.500L7 4.500M3 12l1.500 1.500L7 10.500M3 18l1.500 1.500L7 16.500" />`,
   forward: html`<path d="M10 5l7 7-7 7" />`,
   print: html`<path d="M6 9V3h12v6M6 17H3V9h18v8h-3M7 14h10v7H7z" />`,
   "step-photo": html`<path d="M3 8h4l2-3h6l2 3h4v11H3z" /><circle cx="12" cy="13" r="3.500" />`,

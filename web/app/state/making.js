@@ -1,0 +1,47 @@
+// The making sheet of the garment that is open, as the service makes it.
+
+import { signal } from "@preact/signals";
+import * as api from "../api.js";
+import { recall, remember, unit } from "./app.js";
+import { explain } from "./problems.js";
+
+/** @import {Making} from "../lay" */
+
+export const making = signal(/** @type {Making | null} */ (null));
+export const trouble = signal(/** @type {{ title: string, remedy: string } | null} */ (null));
+/** Steps that were ticked, by their text. */
+export const done = signal(/** @type {ReadonlySet<string>} */ (new Set()));
+
+let asked = 0;
+
+/** @param {string} id */
+export async function load(id) {
+  const turn = ++asked;
+  try {
+    const got = await api.getMaking(id, unit.value);
+    if (turn === asked) [making.value, trouble.value] = [got, null];
+  } catch (e) {
+    if (turn === asked) [making.value, trouble.value] = [null, explain(e)];
+  }
+}
+
+/** @param {string} id */
+const key = (id) => `secondcut.done.${id}`;
+
+/** @param {string} id */
+export function open(id) {
+  making.value = null;
+  try {
+    done.value = new Set(JSON.parse(recall(key(id)) ?? "[]"));
+  } catch {
+    done.value = new Set();
+  }
+}
+
+/** @param {string} id @param {string} step */
+export function tick(id, step) {
+  const next = new Set(done.value);
+  if (!next.delete(step)) next.add(step);
+  done.value = next;
+  remember(key(id), next.size ? JSON.stringify([...next]) : null);
+}
