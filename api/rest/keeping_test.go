@@ -79,6 +79,9 @@ func (r *rig) walkUploads(g string) {
 	r.want(204, "DELETE", "/api/v1/uploads/"+u.ID, "", nil)
 	r.want(404, "GET", "/api/v1/uploads/"+u.ID, "", nil)
 	r.want(422, "POST", g+"/uploads", `{"size":99999999999}`, nil)
+	if said := string(r.want(415, "POST", g+"/uploads", `{"size":0}`, nil)); !strings.Contains(said, "empty") {
+		r.Errorf("an empty file: %s", said)
+	}
 }
 
 // walkTrash deletes and brings back.

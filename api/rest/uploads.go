@@ -16,7 +16,7 @@ import (
 const maxPart = 8 << 20
 
 type newUpload struct {
-	Size     int64     `json:"size" minimum:"1" doc:"Length of the whole file in bytes."`
+	Size     int64     `json:"size" minimum:"0" doc:"Length of the whole file in bytes."`
 	FileName string    `json:"file_name,omitempty" maxLength:"500" doc:"The file's name."`
 	Face     api.Face  `json:"face,omitempty" enum:"right,wrong," doc:"Which side of the cloth faces up."`
 	Print    api.Print `json:"print,omitempty" doc:"What the printed rulers measure."`
@@ -27,7 +27,7 @@ type uploadAnswer struct {
 }
 
 func (s *service) uploadRoutes(h huma.API) {
-	route(s, h, op("POST", "/garments/{id}/uploads", "begin-upload", "Begin to send a photo in parts", 201, 400, 404, 413, 422, 503, 507), s.beginUpload)
+	route(s, h, op("POST", "/garments/{id}/uploads", "begin-upload", "Begin to send a photo in parts", 201, 400, 404, 413, 415, 422, 503, 507), s.beginUpload)
 	route(s, h, op("GET", "/uploads/{id}", "get-upload", "How much of a photo has arrived", 200, 404), func(ctx context.Context, in *byID) (*uploadAnswer, error) {
 		u, err := s.Store.Upload(ctx, in.ID)
 		return &uploadAnswer{u}, err
@@ -53,6 +53,10 @@ func (s *service) beginUpload(ctx context.Context, in *struct {
 	b := in.Body
 	if limit := s.Limits.FileBytes(); b.Size > limit {
 		return nil, vision.Refuse(vision.CodeTooLarge, fmt.Sprintf("The file is larger than %d MB.", limit>>20), "Take the photo with the phone's normal setting, or save it as JPEG.")
+	}
+	if b.Size == 0 {
+		_, err := vision.Header(nil, s.Limits) // which says what is wrong with an empty file
+		return nil, err
 	}
 	if err := b.Print.Check(); err != nil {
 		if e, ok := errors.AsType[*api.Error](err); ok {

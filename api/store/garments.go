@@ -184,6 +184,12 @@ func madeBefore(ctx context.Context, tx *sql.Tx, key api.Key) (string, error) {
 	return made, nil
 }
 
+// forget lets a key be used again.
+func forget(ctx context.Context, tx *sql.Tx, key api.Key) error {
+	_, err := tx.ExecContext(ctx, `DELETE FROM keys WHERE scope = ? AND value = ?`, key.Scope, key.Value)
+	return err
+}
+
 // remember notes what the key has made.
 func remember(ctx context.Context, tx *sql.Tx, key api.Key, made string) error {
 	if key.Value == "" {

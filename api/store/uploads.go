@@ -60,13 +60,20 @@ func (s *Store) AddUpload(ctx context.Context, n api.NewUpload, key api.Key) (*a
 		if err != nil {
 			return err
 		}
-		if id == "" {
-			if id, err = insertUpload(ctx, tx, n, print); err != nil {
+		if id != "" {
+			// One that has had its time, or was given up, is begun anew.
+			if u, err = s.upload(ctx, tx, id); api.CodeOf(err) != api.CodeNotFound {
 				return err
 			}
-			if err := remember(ctx, tx, key, id); err != nil {
+			if err := forget(ctx, tx, key); err != nil {
 				return err
 			}
+		}
+		if id, err = insertUpload(ctx, tx, n, print); err != nil {
+			return err
+		}
+		if err := remember(ctx, tx, key, id); err != nil {
+			return err
 		}
 		u, err = s.upload(ctx, tx, id)
 		return err

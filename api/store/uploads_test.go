@@ -68,7 +68,8 @@ func TestOldUploadsGo(t *testing.T) {
 	s := open(t, dir)
 	defer s.Close()
 	g := must[*api.Garment](t)(s.CreateGarment(t.Context(), "smock", api.Key{}))
-	u := must[*api.Upload](t)(s.AddUpload(t.Context(), api.NewUpload{GarmentID: g.ID, Size: 4}, api.Key{}))
+	n, key := api.NewUpload{GarmentID: g.ID, Size: 4}, api.Key{Value: "k", Scope: "uploads", Digest: "d"}
+	u := must[*api.Upload](t)(s.AddUpload(t.Context(), n, key))
 	must[*api.Upload](t)(s.AppendUpload(t.Context(), u.ID, 0, []byte("part")))
 	if _, err := s.DB().Exec(`UPDATE uploads SET created_at = ?`, time.Now().Add(-api.UploadLife-time.Minute).UnixMilli()); err != nil {
 		t.Fatal(err)
@@ -79,5 +80,9 @@ func TestOldUploadsGo(t *testing.T) {
 	left, _ := os.ReadDir(filepath.Join(dir, "uploads"))
 	if _, err := s.Upload(t.Context(), u.ID); api.CodeOf(err) != api.CodeNotFound || len(left) != 0 {
 		t.Errorf("an old upload: %v, files %v", err, left)
+	}
+	// Who comes back later begins anew.
+	if again := must[*api.Upload](t)(s.AddUpload(t.Context(), n, key)); again.ID == u.ID || again.Received != 0 {
+		t.Errorf("begun anew: %+v", again)
 	}
 }

@@ -1,7 +1,7 @@
 // The service as typed calls. Nothing here keeps state but the count of open
 // job streams.
 
-/** @import {Garment, GarmentSummary, Job, Lan, Photo, Preset, Report, Trashed, Version, WireDraft, WirePiece, WirePrint, WireReference, Face} from "./types" */
+/** @import {Garment, GarmentSummary, Job, Lan, Photo, Preset, Report, Trashed, Version, WireDraft, WirePiece, WirePrint, WireReference, WireUpload, Face} from "./types" */
 
 const BASE = "/api/v1";
 
@@ -175,15 +175,16 @@ const TYPES = { jpg: "image/jpeg", jpeg: "image/jpeg", png: "image/png", webp: "
 /** The kind of picture; some systems leave the type of HEIC files empty. @param {File} file */
 export const imageType = (file) => (file.type.startsWith("image/") ? file.type : TYPES[file.name.split(".").at(-1)?.toLowerCase() ?? ""] ?? "");
 
-/**
- * @param {string} garment @param {File} file @param {Face} face @param {WirePrint} print @param {string} key
- * @returns {Promise<{ photo: Photo, job_id: string }>}
- */
-export async function addPhoto(garment, file, face, print, key) {
-  const query = [`name=${esc(file.name)}`, `face=${esc(face)}`, ...Object.entries(print).map(([k, v]) => `${k}=${v}`)].join("&");
-  const headers = { "Content-Type": imageType(file) || "application/octet-stream", "Idempotency-Key": key };
-  return (await call("POST", `/garments/${esc(garment)}/photos?${query}`, { body: file, headers })).data;
-}
+/** Begins to send a photo in parts; with the key of one that was begun it says how far that is. @param {string} garment @param {File} file @param {Face} face @param {WirePrint} print @param {string} key @returns {Promise<WireUpload>} */
+export const beginUpload = async (garment, file, face, print, key) =>
+  (await call("POST", `/garments/${esc(garment)}/uploads`, { json: { size: file.size, file_name: file.name, face, print }, headers: { "Idempotency-Key": key } })).data;
+
+/** @param {WireUpload} u @param {Blob} part that follows what has been received @returns {Promise<WireUpload>} */
+export const sendPart = async (u, part) =>
+  (await call("PUT", `/uploads/${esc(u.id)}?offset=${u.received}`, { body: part, headers: { "Content-Type": "application/octet-stream" } })).data;
+
+/** Makes a photo of what was sent. @param {string} id @returns {Promise<{ photo: Photo, job_id: string }>} */
+export const finishUpload = async (id) => (await call("POST", `/uploads/${esc(id)}/finish`)).data;
 
 /** @param {string} id @returns {Promise<Photo>} */
 export const getPhoto = async (id) => (await call("GET", `/photos/${esc(id)}`)).data;

@@ -201,6 +201,8 @@ export interface Trashed { id: string; kind: "garment" | "photo" | "piece"; reco
 export interface Lan { enabled: boolean; url?: string; qr_svg?: string }
 
 /** A photo on its way to the service; the file stays in hand until the service has it. */
+/** A photo on its way in parts, as the service has it. */
+export interface WireUpload { id: string; size: number; received: number }
 export interface Upload {
   readonly key: string; readonly garment: string; readonly file: File; readonly face: Face; readonly print: Print;
   readonly state: "sending" | "unsent" | "rejected";

@@ -7,6 +7,7 @@ import { texts } from "../texts.js";
 import { say } from "./app.js";
 import { print } from "./printer.js";
 import { explain, sayProblem } from "./problems.js";
+import { sendPhoto } from "./sending.js";
 
 /** @import {Face, Garment, GarmentSummary, Job, Lan, Print, Trashed, Upload, WirePiece} from "../types" */
 
@@ -125,7 +126,7 @@ export function addFiles(garmentId, files) {
 export async function send(u) {
   put({ ...u, state: "sending", problem: undefined });
   try {
-    const { photo, job_id } = await api.addPhoto(u.garment, u.file, u.face, writePrint(u.print), u.key);
+    const { photo, job_id } = await sendPhoto(u.garment, u.file, u.face, writePrint(u.print), u.key);
     ours.add(photo.id);
     forget(u.key);
     if (garment.value?.id === u.garment) {
