@@ -423,12 +423,20 @@ export const texts = {
     grainTake: "Take the suggestion", grainEdge: "Along an edge", grainDraw: "Draw it", grainUpright: "Upright on the photo", grainHas: (/** @type {string} */ deg) => `The grain line stands at ${deg}° on the photo.`,
     labelTitle: "Label",
     cuts: "Cut", cutCount: "How many", mirrored: "in mirrored pairs", fromCloth: "From", mainCloth: "main cloth",
-    addCut: "Also from another cloth",
+    addCut: "Also from another cloth", dropCut: (/** @type {string} */ cloth) => `Not from ${cloth}`,
     notes: "Notes", sizeWorn: "Size on the old label", sizeMeasured: "Size as measured",
     preview: "This is written on the piece:",
     previewNone: "The label comes with the cut line.",
     faceHint: "Which side of the cloth faces up is said with the photo.",
     oddPair: "Mirrored pieces come in pairs: an even number is needed.",
+  },
+
+  cloths: {
+    title: "Cloths", how: "What the pieces are cut from. Which piece is cut from which, and how often, is said in the step Marks, under Label.",
+    add: "Add a cloth", name: "Name", use: "It is the", uses: { main: "main cloth", lining: "lining", interfacing: "interfacing", other: "other cloth" },
+    width: "Usable width", widthHow: "Between the selvages", wide: (/** @type {string} */ l) => `${l} wide`,
+    shrinkLength: "Shrinks lengthwise by, %", shrinkAcross: "Shrinks across by, %", cut: (/** @type {string} */ names) => `Cut from it: ${names}. It can be removed once no piece is.`, remove: "Remove this cloth",
+    number: (/** @type {number} */ most) => `Type a number from 0 to ${most}.`,
   },
 
   check: {
@@ -461,6 +469,7 @@ export const texts = {
     chord: "Straight", arc: "Along", deep: "Depth", across: "Apart at most",
     measure: "Measure", finished: "Finished", body: "Body", wearing: "Ease", addMeasure: "Add a measure",
     measureHow: "Choose the edges whose lengths make the measure, such as both hems.",
+    moreEdges: "Other edges", level: (/** @type {string} */ piece) => `Width of ${piece} at the height`, levelHow: "Measured up from the lowest place of the piece, along its grain.", addLevel: "Add the width of a piece at a height", times: (/** @type {string} */ part) => `${part}: how many times`, timesHow: "Empty: as often as the piece is cut, and twice where it lies on the fold.", dropLevel: (/** @type {string} */ piece) => `Take the width of ${piece} out`,
     measureName: "Name", measureEdges: "Edges", measureBody: "Body measure", measureEase: "Ease that is meant",
     findings: "Noticed",
     all: "Every seam fits.",
@@ -519,7 +528,7 @@ export const texts = {
   known: {
     title: "Scale without cards",
     how: "Point out a thing whose size is known and that lies flat beside the cloth.",
-    rough: "This is far rougher than scale cards: lengths may be off by half a percent with a large sheet, by several percent with a bank card. Two things at opposite ends of the piece help.",
+    rough: "Far rougher than scale cards: with a sheet lengths may be off by 1 %, with a bank card by several. Two things, at opposite ends of the piece, are better.",
     what: "What is it?",
     kind: { a4: "Blank sheet of A4", letter: "Blank sheet of Letter", "bank-card": "Bank or library card, blank side up" },
     canvas: "Photo to point on",

@@ -48,6 +48,21 @@ export function LengthField({ label, value, change, how, signed = false, least =
   </div>`;
 }
 
+/** A field for a plain number from 0 up, with `empty` for none. @param {{ label: string, value: number | null, most: number, change: (v: number | null) => void, how?: string, whole?: boolean, empty?: boolean }} props */
+export function NumberField({ label, value, most, change, how, whole = false, empty = false }) {
+  const id = useId(), [bad, setBad] = useState(false);
+  /** @param {any} e */
+  const take = (e) => {
+    const t = e.currentTarget.value.trim().replace(",", "."), v = t === "" ? (empty ? null : 0) : /^\d+(\.\d*)?$/.test(t) ? +t : NaN;
+    const ok = v === null || (v <= most && (!whole || Number.isInteger(v)));
+    setBad(!ok);
+    if (ok && v !== value) change(v);
+  };
+  return html`<div class="field-row"><label for=${id}>${label}</label>
+    <input id=${id} key=${`${value}`} class="length" type="text" inputmode="decimal" autocomplete="off" defaultValue=${value ?? ""} aria-invalid=${bad} aria-describedby=${`${id}-how`} onBlur=${take} onKeyDown=${(/** @type {KeyboardEvent} */ e) => e.key === "Enter" && take(e)} />
+    <p id=${`${id}-how`} class=${`how-to ${bad ? "flag" : "quiet"}`} role=${bad ? "alert" : undefined} hidden=${!bad && !how}>${bad ? texts.cloths.number(most) : how}</p></div>`;
+}
+
 /** A choice of some. @param {{ label: string, value: string, options: readonly (readonly [string, string])[], change: (v: string) => void, how?: string }} props */
 export function Choice({ label, value, options, change, how }) {
   const id = useId();

@@ -8,6 +8,7 @@ import { html } from "../html.js";
 import { Icon } from "../icons.js";
 import { Choice, LengthField, TextField, len } from "../lengths.js";
 import { tickStep } from "../../model/walk.js";
+import { Cloths } from "./Cloths.js";
 import { Measures } from "./Measures.js";
 import { One } from "./Panel.js";
 
@@ -29,6 +30,7 @@ export function CheckPanel() {
     ${lists.curve_pairs.length > 0 && html`<h3>${T.curves}</h3><ol class="edge-list">${lists.curve_pairs.map((c) => html`<${Curve} key=${c.id} pair=${c} row=${r?.curves?.find((x) => x.id === c.id)} />`)}</ol>`}
   </section>
   <${Measures} />
+  <${Cloths} />
   ${r?.elastics?.length ? html`<section><h2>${T.elastics}</h2><ul>${r.elastics.map((e, i) => html`<li key=${i}><strong>${e.name}</strong>: ${T.cutLong(len(e.length_mm))}, ${T.laidFlat(len(e.opening_mm))}</li>`)}</ul></section>` : null}
   ${r && html`<section aria-labelledby="found-title"><h2 id="found-title">${T.findings}</h2>
     ${r.findings.length === 0 ? html`<p class="quiet">${T.nothing}</p>` : html`<ul class="findings">${r.findings.map((f, i) => html`<li key=${i}><${One} finding=${{ ...f, where_mm: undefined }} /></li>`)}</ul>`}</section>`}`;
