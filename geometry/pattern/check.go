@@ -251,25 +251,22 @@ func (m Measure) runs() []Run {
 
 // part returns what a part adds to a measure.
 func (c *checker) part(q Part) float64 {
-	s := c.pieces[q.Piece]
-	times := float64(q.Times)
+	s, k := c.pieces[q.Piece], -1
 	if q.Edge != "" {
-		if q.Times == 0 {
-			times = float64(s.piece.cuts())
-			if s.piece.OnFold() {
-				times *= 2
-			}
-		}
-		c.known(Run{Piece: q.Piece, Edge: q.Edge})
-		return times * chainLength(s.edge(s.piece.Edge(q.Edge)))
+		k = s.piece.Edge(q.Edge)
 	}
+	times := float64(q.Times)
 	if q.Times == 0 {
 		times = float64(s.piece.cuts())
-		if s.piece.OnFold() {
+		if s.piece.OnFold() && (k < 0 || s.piece.Edges[k].finish().Kind != FinishFold) {
 			times *= 2
 		}
 	}
-	return times * widthAt(s.path.Flatten(0.02), q.LevelMM)
+	if k < 0 {
+		return times * widthAt(s.path.Flatten(0.02), q.LevelMM)
+	}
+	c.known(Run{Piece: q.Piece, Edge: q.Edge})
+	return times * chainLength(s.edge(k))
 }
 
 // widthAt returns how much of the line y = level lies inside a ring, in mm.

@@ -216,6 +216,8 @@ func TestMeasures(t *testing.T) {
 		{"too small", 580, 60, []pattern.Part{{Piece: "p", LevelMM: 100}, {Piece: "q", LevelMM: 100}}, 600, false},
 		{"an edge, twice", 0, 0, []pattern.Part{{Piece: "p", Edge: "b", Times: 2}}, 800, true},
 		{"an edge of what is cut once", 400, 0, []pattern.Part{{Piece: "p", Edge: "b"}}, 400, true},
+		{"the hem of a half on the fold", 0, 0, []pattern.Part{{Piece: "q", Edge: "a"}}, 400, true},
+		{"the centre on the fold is there once", 0, 0, []pattern.Part{{Piece: "q", Edge: "b"}}, 400, true},
 		{"beside the piece", 0, 0, []pattern.Part{{Piece: "p", LevelMM: 900}}, 0, true},
 	} {
 		g.Measures = []pattern.Measure{{ID: "m", Name: "chest", BodyMM: c.body, EaseMM: c.ease, Parts: c.parts}}

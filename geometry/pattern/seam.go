@@ -135,8 +135,8 @@ type Part struct {
 	// LevelMM is a height (y) in the piece frame, where Edge is empty.
 	LevelMM float64 `json:"level_mm,omitempty"`
 	// Times is how often the part goes into the measure; 0 = as often as the piece
-	// is cut from its first cloth, twice that where a level crosses a piece on the
-	// fold.
+	// is cut from its first cloth, twice that for a piece on the fold, where only
+	// the fold itself is there once.
 	Times int `json:"times,omitempty"`
 }
 
