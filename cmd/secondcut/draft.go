@@ -28,7 +28,7 @@ type draftFlags struct {
 func newDraftCommand() *cobra.Command {
 	var f draftFlags
 	cmd := &cobra.Command{
-		Use:   "draft GARMENT.json -o OUT.pdf",
+		Use:   "draft GARMENT.json... -o OUT.pdf",
 		Short: "Turn the pieces of a garment file into a pattern to cut",
 		Long: `Draft gives every edge of every piece the finish that the garment file says (seam
 allowance, hem, casing, ...), draws the line to cut along, and writes the pattern.
@@ -38,6 +38,8 @@ The ending of the file name chooses the form: .pdf (full size on pages), .svg, .
 A .pdf is tiled for home paper, or comes as large sheets for a copy shop, or as one
 page for a roll. A sheet that went wrong can be printed again by itself (--tiles), and
 a printer that does not print true can be corrected for (--print-scale).
+
+Several garment files make one .pdf, with a list of what is on which pages.
 
 An edge that has no finish is cut as it was traced. Where a new finish is wanted
 but it is not known how much allowance the old edge had, nothing is added: the edge
@@ -49,10 +51,14 @@ why. The others are written.`,
   secondcut draft smock.json --paper letter --unit in -o smock.pdf
   secondcut draft smock.json --tiles B2,C1 -o again.pdf
   secondcut draft smock.json --print-scale 149.5/150,200.3/200 -o smock.pdf
-  secondcut draft smock.json --paper roll:914 -o smock.pdf`,
+  secondcut draft smock.json --paper roll:914 -o smock.pdf
+  secondcut draft smock.json cape.json -o wardrobe.pdf`,
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 1 && strings.EqualFold(filepath.Ext(f.out), ".pdf") {
+				return runDraftSet(cmd, args, f)
+			}
 			if len(args) != 1 {
-				return fmt.Errorf("draft takes one garment file, but %d were named; make one with 'secondcut garment TRACE.json -o garment.json'", len(args))
+				return fmt.Errorf("draft takes one garment file, but %d were named; only a .pdf may hold several. Make one with 'secondcut garment TRACE.json -o garment.json'", len(args))
 			}
 			return runDraft(cmd, args[0], f)
 		},
@@ -74,13 +80,51 @@ func runDraft(cmd *cobra.Command, file string, f draftFlags) error {
 	if err != nil {
 		return err
 	}
-	g, err := readGarment(file)
+	g, drafts, err := draftFile(cmd, file, f, unit)
 	if err != nil {
 		return err
 	}
+	if err := writeFile(cmd.OutOrStdout(), f.out, func(w io.Writer) error { return write(w, g, drafts) }); err != nil {
+		return err
+	}
+	return undrawn(drafts)
+}
+
+// runDraftSet writes the patterns of several garments in one PDF.
+func runDraftSet(cmd *cobra.Command, files []string, f draftFlags) error {
+	opt, err := f.print.options(".pdf")
+	if err != nil {
+		return err
+	}
+	unit, err := unitFlag(f.unit)
+	if err != nil {
+		return err
+	}
+	var parts []sheet.SetPart
+	var all []pattern.Drafted
+	for _, file := range files {
+		g, drafts, err := draftFile(cmd, file, f, unit)
+		if err != nil {
+			return err
+		}
+		parts, all = append(parts, sheet.SetPart{Title: g.Name, Pieces: sheet.Drafts(g, drafts)}), append(all, drafts...)
+	}
+	title := fmt.Sprintf("%d patterns", len(parts))
+	if err := writeFile(cmd.OutOrStdout(), f.out, func(w io.Writer) error { return sheet.SetPDF(w, title, parts, opt) }); err != nil {
+		return err
+	}
+	return undrawn(all)
+}
+
+// draftFile reads and drafts a garment file, and says what is to be known of it.
+func draftFile(cmd *cobra.Command, file string, f draftFlags, unit measure.Unit) (pattern.Garment, []pattern.Drafted, error) {
+	g, err := readGarment(file)
+	if err != nil {
+		return g, nil, err
+	}
 	drafts, err := pattern.DraftAll(g, pattern.Options{Unit: unit, Unfold: f.unfold, Unwashed: f.unwashed})
 	if err != nil {
-		return fmt.Errorf("%s: %w", file, err)
+		return g, nil, fmt.Errorf("%s: %w", file, err)
 	}
 	for _, d := range drafts {
 		if !f.json() { // a print finds room for the label by itself
@@ -90,15 +134,12 @@ func runDraft(cmd *cobra.Command, file string, f draftFlags) error {
 	}
 	printFindings(cmd.ErrOrStderr(), pattern.Cautions(g))
 	if !slices.ContainsFunc(drafts, pattern.Drafted.Drawn) {
-		return fmt.Errorf("%s: no piece can be drawn, so nothing is written; the lines above say why", file)
+		return g, nil, fmt.Errorf("%s: no piece can be drawn, so nothing is written; the lines above say why", file)
 	}
 	if !f.json() {
 		printFindings(cmd.ErrOrStderr(), sheet.Findings(g.Name, sheet.Drafts(g, drafts)))
 	}
-	if err := writeFile(cmd.OutOrStdout(), f.out, func(w io.Writer) error { return write(w, g, drafts) }); err != nil {
-		return err
-	}
-	return undrawn(drafts)
+	return g, drafts, nil
 }
 
 // undrawn is an error where pieces could not be drawn, so that a script notices.

@@ -213,6 +213,29 @@ func sewable(dice *rand.Rand) (pattern.Garment, lay.Cloth) {
 	return g, c
 }
 
+// symmetric reports whether a piece whose grain runs up is its own mirror image: left to
+// right, or, where it may lie either way up, top to bottom. What lies in one alone is no
+// more than a seam of half a millimetre all round.
+func symmetric(t *testing.T, p pattern.Piece, nap bool) bool {
+	t.Helper()
+	ring := p.Knots.Flatten(0.05)
+	lo, hi := ring.Bounds()
+	mirrors := []func(geometry.Point) geometry.Point{func(q geometry.Point) geometry.Point { return geometry.Point{X: lo.X + hi.X - q.X, Y: q.Y} }}
+	if !nap {
+		mirrors = append(mirrors, func(q geometry.Point) geometry.Point { return geometry.Point{X: q.X, Y: lo.Y + hi.Y - q.Y} })
+	}
+	for _, m := range mirrors {
+		alone, err := geom.SymmetricDifference(polygon(ring).AsGeometry(), polygon(ring.Map(m)).AsGeometry())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if alone.Area() < 0.5*ring.Length() {
+			return true
+		}
+	}
+	return false
+}
+
 // blob returns a ring of 3 to 60 points whose radius varies, more or less.
 func blob(dice *rand.Rand) geometry.Polyline {
 	n := 3 + dice.IntN(58)

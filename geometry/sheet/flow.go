@@ -148,11 +148,11 @@ func (f *flow) table(parts []float64, head []string, rows [][]string) {
 	}
 }
 
-// done returns the pages with their foot lines.
-func (f *flow) done() []export.Page {
+// done returns the pages with their foot lines, which say what they are of.
+func (f *flow) done(what string) []export.Page {
 	var out []export.Page
 	for i, items := range f.pages {
-		foot := fmt.Sprintf("%s · making sheet · page\u00a0%d\u00a0of\u00a0%d", short(f.name, 60), i+1, len(f.pages))
+		foot := fmt.Sprintf("%s · %s · page\u00a0%d\u00a0of\u00a0%d", short(f.name, 60), what, i+1, len(f.pages))
 		at := geometry.Point{X: f.window.lo.X, Y: f.window.lo.Y - 6}
 		items = append(items, export.Text{Layer: LayerText, At: at, Size: tinySize, Ink: export.Grey, Content: foot})
 		out = append(out, export.Page{Width: f.page.width, Height: f.page.height, Items: items})

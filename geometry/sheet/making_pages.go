@@ -50,7 +50,7 @@ func DrawMaking(g pattern.Garment, m Making, unit measure.Unit, opt Options) (ex
 	}
 	f.sewing(m, unit)
 	f.swatches(m)
-	return export.Drawing{Title: m.Title + ": making sheet", Pages: f.done()}, nil
+	return export.Drawing{Title: m.Title + ": making sheet", Pages: f.done("making sheet")}, nil
 }
 
 // cutting writes what is needed up to the cutting.
