@@ -22,7 +22,8 @@ import (
 // layFlags are the flags of the lay command as given.
 type layFlags struct {
 	out, cloth, width, spread, gap, length, end, unit string
-	repeatLength, repeatAcross, widths, making, size  string
+	repeatLength, repeatAcross, widths, plot          string
+	making, size                                      string
 	seconds, shrinkLength, shrinkCross, grainTol      float64
 	price                                             float64
 	seed                                              uint64
@@ -83,6 +84,7 @@ Exit codes: 0 laid; 1 something cannot be laid.`,
 	flags.Float64Var(&f.shrinkCross, "shrink-cross", 0, "the same of the width")
 	flags.Float64Var(&f.price, "price", 0, "what a metre costs")
 	flags.StringVar(&f.widths, "widths", "", `list what to buy of other widths: "usual", or such as 90cm,115cm,60in`)
+	flags.StringVar(&f.plot, "plot", "", "with --widths: a picture of the same, .svg or .pdf")
 	flags.StringVar(&f.making, "making", "", "also write the making sheet: a .pdf, or a .json with the same")
 	flags.StringVar(&f.unit, "unit", "mm", "unit of the flags without one, and of what is printed: mm, cm or in")
 	return cmd
@@ -149,6 +151,10 @@ func layGarment(cmd *cobra.Command, g pattern.Garment, f layFlags, unit measure.
 	if err != nil {
 		return err
 	}
+	plot, err := plotWriter(g, f, unit)
+	if err != nil {
+		return err
+	}
 	if err := checkMaking(f.making); err != nil {
 		return err
 	}
@@ -163,7 +169,7 @@ func layGarment(cmd *cobra.Command, g pattern.Garment, f layFlags, unit measure.
 	if err := writeFile(cmd.OutOrStdout(), f.out, func(w io.Writer) error { return write(w, plan) }); err != nil {
 		return err
 	}
-	if err := layWidths(cmd, g, cloth, widths, plan, f, unit); err != nil {
+	if err := layWidths(cmd, g, cloth, widths, plan, f, unit, plot); err != nil {
 		return err
 	}
 	if f.making == "" {
@@ -290,17 +296,26 @@ func planWriter(g pattern.Garment, f layFlags) (func(io.Writer, lay.Plan) error,
 			return nil
 		}
 	}
-	switch ext := strings.ToLower(filepath.Ext(f.out)); {
-	case f.out == "-" || ext == ".json":
+	if f.out == "-" || strings.EqualFold(filepath.Ext(f.out), ".json") {
 		return func(w io.Writer, p lay.Plan) error { return writeIndented(w, p) }, nil
-	case ext == ".svg":
-		return draw(func(w io.Writer, page export.Page) error { return export.WriteSVG(w, g.Name, page) }), nil
-	case ext == ".pdf":
-		return draw(func(w io.Writer, page export.Page) error {
-			return export.WritePDF(w, export.Drawing{Title: g.Name, Pages: []export.Page{page}})
-		}), nil
+	}
+	if write, ok := pageWriter(f.out, g.Name); ok {
+		return draw(write), nil
 	}
 	return nil, fmt.Errorf("%s: the ending of the file name must be .json, .svg or .pdf", f.out)
+}
+
+// pageWriter chooses the form of a drawing of one page by the ending of its file name.
+func pageWriter(name, title string) (func(io.Writer, export.Page) error, bool) {
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".svg":
+		return func(w io.Writer, page export.Page) error { return export.WriteSVG(w, title, page) }, true
+	case ".pdf":
+		return func(w io.Writer, page export.Page) error {
+			return export.WritePDF(w, export.Drawing{Title: title, Pages: []export.Page{page}})
+		}, true
+	}
+	return nil, false
 }
 
 func writeIndented(w io.Writer, v any) error {

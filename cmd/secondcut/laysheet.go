@@ -34,9 +34,25 @@ func widthsOf(list string, unit measure.Unit) ([]float64, error) {
 	return out, nil
 }
 
+// plotWriter returns what draws the rows of other widths; it does nothing where no plot is
+// asked for.
+func plotWriter(g pattern.Garment, f layFlags, unit measure.Unit) (func([]lay.WidthRow) error, error) {
+	if f.plot == "" {
+		return func([]lay.WidthRow) error { return nil }, nil
+	}
+	write, ok := pageWriter(f.plot, g.Name)
+	if !ok || f.widths == "" {
+		return nil, fmt.Errorf("--plot %s: the ending of the file name must be .svg or .pdf, and --widths says which widths", f.plot)
+	}
+	return func(rows []lay.WidthRow) error {
+		page := lay.DrawWidths(g.Name, rows, func(mm float64) string { return measure.Format(mm, unit) })
+		return writeFile(nil, f.plot, func(w io.Writer) error { return write(w, page) })
+	}, nil
+}
+
 // layWidths prints what to buy of other widths, with what the published chart makes of
 // the plan as a rough check.
-func layWidths(cmd *cobra.Command, g pattern.Garment, cloth lay.Cloth, widths []float64, plan lay.Plan, f layFlags, unit measure.Unit) error {
+func layWidths(cmd *cobra.Command, g pattern.Garment, cloth lay.Cloth, widths []float64, plan lay.Plan, f layFlags, unit measure.Unit, plot func([]lay.WidthRow) error) error {
 	if len(widths) == 0 {
 		return nil
 	}
@@ -64,7 +80,10 @@ func layWidths(cmd *cobra.Command, g pattern.Garment, cloth lay.Cloth, widths []
 		fmt.Fprintf(w, "%s\t%s\t%s\t%.0f %%\t%s\t%s\n", length(r.WidthMM), length(r.BuyMM), length(r.LaidLengthMM), r.UsedPct, cost, chart)
 	}
 	fmt.Fprintln(w, "The chart is a published table for plain cloth: a rough check, not a rule.")
-	return w.Flush()
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	return plot(rows)
 }
 
 func checkMaking(name string) error {

@@ -20,6 +20,14 @@
 // grow on pairs which stay in each other's way (guided local search), until the
 // time is up.
 //
+// # Cloth
+//
+// [NewTask] turns a garment file and a cloth into an instance: folds, pairs and naps
+// become counts, faces and turns; a remnant becomes obstacles outside its outline;
+// stripes that are to meet hold pieces to a grid. [Task.Nest] lays around pieces that a
+// person has put somewhere, and [Task.Check] says what is wrong with where they are; it
+// looks at the outlines themselves, not at the regions of the search.
+//
 // # Literature
 //
 //   - Bennell, Oliveira: The geometry of nesting problems. EJOR 184, 2008 (no-fit

@@ -25,7 +25,6 @@ const (
 func Draw(g pattern.Garment, plan Plan, scale float64) (export.Page, error) {
 	const margin, below = 10.0, 22.0
 	page := export.Page{Width: 2*margin + scale*plan.LaidLengthMM, Height: 2*margin + below + scale*plan.LaidWidthMM}
-	page.Width = max(page.Width, 150)
 	items, err := Picture(g, plan, scale, geometry.Point{X: margin, Y: margin + below})
 	if err != nil {
 		return export.Page{}, err
@@ -39,8 +38,10 @@ func Draw(g pattern.Garment, plan Plan, scale float64) (export.Page, error) {
 		fmt.Sprintf("%s: %s, %.0f cm wide, %s.", g.Name, cmp.Or(plan.Cloth.Name, "cloth"), plan.Cloth.WidthMM/10, plan.Cloth.Words()),
 		fmt.Sprintf("The pieces lie on %.1f cm; %s. They use %.0f %% of it.", plan.LaidLengthMM/10, buy, plan.UsedPct),
 	} {
+		const size = 4.0
 		at := geometry.Point{X: margin, Y: margin + 8 - 6*float64(i)}
-		page.Items = append(page.Items, export.Text{Layer: layerText, At: at, Size: 4, Ink: export.Black, Content: words})
+		page.Width = max(page.Width, 2*margin+export.TextWidth(words, size, false))
+		page.Items = append(page.Items, export.Text{Layer: layerText, At: at, Size: size, Ink: export.Black, Content: words})
 	}
 	return page, nil
 }
@@ -142,9 +143,15 @@ func (p Plan) sides(to func(geometry.Point) geometry.Point) []export.Item {
 		return export.Text{Layer: layerText, At: geometry.Point{X: at.X, Y: at.Y + up}, Size: 3, Ink: export.Grey, Content: s}
 	}
 	items := []export.Item{text(geometry.Point{}, -4, low), text(geometry.Point{Y: p.LaidWidthMM}, 1.2, high)}
-	if p.Cloth.Spread == Lengthwise {
-		pen := export.Pen{Width: 0.5, Ink: export.Black, Dash: []float64{6, 2, 1, 2}}
-		items = append(items, export.Line(layerCloth, pen, to(geometry.Point{}), to(geometry.Point{X: p.LaidLengthMM})))
+	pen := export.Pen{Width: 0.5, Ink: export.Black, Dash: []float64{6, 2, 1, 2}}
+	end := geometry.Point{X: p.LaidLengthMM}
+	switch p.Cloth.Spread {
+	case Lengthwise:
+		items = append(items, export.Line(layerCloth, pen, to(geometry.Point{}), to(end)))
+	case Crosswise:
+		items = append(items, export.Line(layerCloth, pen, to(end), to(geometry.Point{X: end.X, Y: p.LaidWidthMM})), export.Text{
+			Layer: layerText, At: to(end).Add(geometry.Vec{Y: -4}), Size: 3, Ink: export.Grey, Align: export.AlignRight, Content: "fold at this end",
+		})
 	}
 	return items
 }
