@@ -39,9 +39,20 @@ func (s *service) observe(c *gin.Context) {
 	if route == "" {
 		route = "file"
 	}
-	s.metrics.observe(c.Request.Method, route, c.Writer.Status(), time.Since(start))
-	s.log.InfoContext(c.Request.Context(), "request", "request", requestID(c.Request.Context()), "method", c.Request.Method,
+	method := knownMethod(c.Request.Method)
+	s.metrics.observe(method, route, c.Writer.Status(), time.Since(start))
+	s.log.InfoContext(c.Request.Context(), "request", "request", requestID(c.Request.Context()), "method", method,
 		"route", route, "status", c.Writer.Status(), "ms", time.Since(start).Milliseconds())
+}
+
+// knownMethod is the method of a request. What is no method of the interface is one
+// word to the log and the metrics: the client chooses it.
+func knownMethod(method string) string {
+	switch method {
+	case http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete:
+		return method
+	}
+	return "other"
 }
 
 // recover answers a panic with a problem.

@@ -93,6 +93,15 @@ const (
 	sessionLife   = 90 * 24 * time.Hour
 )
 
+// session is the digest by which a device's session is known: another token of the
+// service ends the sessions of the one before.
+func (s *service) session(secret string) string {
+	if s.Token == "" {
+		return digest(secret)
+	}
+	return digest(secret + " " + s.Token)
+}
+
 func digest(secret string) string {
 	sum := sha256.Sum256([]byte(secret))
 	return hex.EncodeToString(sum[:])
@@ -103,7 +112,7 @@ func (s *service) signedIn(r *http.Request) (bool, error) {
 	if err != nil || s.Pairing == nil && s.Token == "" {
 		return false, nil
 	}
-	return s.Store.HasSession(r.Context(), digest(cookie.Value))
+	return s.Store.HasSession(r.Context(), s.session(cookie.Value))
 }
 
 // isToken reports whether a secret is the service's token.
@@ -128,7 +137,7 @@ func (s *service) pair(c *gin.Context) {
 		return
 	}
 	secret := rand.Text() + rand.Text()
-	if err := s.Store.AddSession(c.Request.Context(), digest(secret)); err != nil {
+	if err := s.Store.AddSession(c.Request.Context(), s.session(secret)); err != nil {
 		s.refuse(c, err)
 		return
 	}

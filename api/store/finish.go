@@ -154,7 +154,7 @@ func takePieces(ctx context.Context, tx *sql.Tx, photoID string) ([]*api.Piece, 
 	if err != nil {
 		return nil, err
 	}
-	before, err := collect(rows, readPiece)
+	before, err := collectSound(rows)
 	if err != nil {
 		return nil, err
 	}

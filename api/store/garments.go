@@ -122,7 +122,11 @@ func (s *Store) EditGarment(ctx context.Context, id string, edit api.GarmentEdit
 		if before.Version != version {
 			return api.Stale(before)
 		}
-		all, err := pieces(ctx, tx, id)
+		rows, err := pieceRows(ctx, tx, id)
+		if err != nil {
+			return err
+		}
+		all, err := collectSound(rows)
 		if err != nil {
 			return err
 		}

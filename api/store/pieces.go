@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"slices"
 	"time"
 
 	"secondcut/api"
@@ -55,20 +56,32 @@ func piece(ctx context.Context, tx *sql.Tx, id string) (*api.Piece, error) {
 	return one(tx.QueryRowContext(ctx, pieceQuery+`WHERE p.id = ?`, id), "piece", readPiece)
 }
 
-// pieces returns the pieces of a garment in their order.
-func pieces(ctx context.Context, tx *sql.Tx, garmentID string) ([]*api.Piece, error) {
-	rows, err := tx.QueryContext(ctx, pieceQuery+`WHERE p.garment_id = ? ORDER BY p.created_at, p.id`, garmentID)
-	if err != nil {
-		return nil, err
-	}
-	return collect(rows, readPiece)
+// pieceRows are the pieces of a garment, in their order.
+func pieceRows(ctx context.Context, tx *sql.Tx, garmentID string) (*sql.Rows, error) {
+	return tx.QueryContext(ctx, pieceQuery+`WHERE p.garment_id = ? ORDER BY p.created_at, p.id`, garmentID)
+}
+
+// collectSound reads the pieces that are not damaged.
+func collectSound(rows *sql.Rows) ([]*api.Piece, error) {
+	all, err := collect(rows, func(scan scanner) (*api.Piece, error) {
+		p, err := readPiece(scan)
+		if api.CodeOf(err) == api.CodeDamaged {
+			return nil, nil
+		}
+		return p, err
+	})
+	return slices.DeleteFunc(all, func(p *api.Piece) bool { return p == nil }), err
 }
 
 // Pieces returns all pieces of a garment.
 func (s *Store) Pieces(ctx context.Context, garmentID string) ([]*api.Piece, error) {
 	var all []*api.Piece
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
-		all, err = pieces(ctx, tx, garmentID)
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		rows, err := pieceRows(ctx, tx, garmentID)
+		if err != nil {
+			return err
+		}
+		all, err = collect(rows, readPiece)
 		return err
 	})
 	for _, p := range all {

@@ -295,3 +295,25 @@ func TestNewerDatabaseIsRefused(t *testing.T) {
 		t.Errorf("a newer database: %v", err)
 	}
 }
+
+// A damaged piece keeps nobody from editing its garment, nor its photo from being traced
+// anew.
+func TestDamagedPieceKeepsNobodyFromTheOthers(t *testing.T) {
+	s, _, p := rig(t)
+	if _, err := s.DB().Exec(`UPDATE pieces SET knots = '[{"at":' WHERE id = ?`, p.ID); err != nil {
+		t.Fatal(err)
+	}
+	g := must[*api.Garment](t)(s.Garment(t.Context(), p.GarmentID))
+	name := "still mine"
+	if g = must[*api.Garment](t)(s.EditGarment(t.Context(), p.GarmentID, api.GarmentEdit{Name: &name}, g.Version)); g.Name != name {
+		t.Errorf("the garment is called %q", g.Name)
+	}
+	j := must[*api.Job](t)(s.AddTrace(t.Context(), p.PhotoID, nil, true))
+	must[*api.Work](t)(s.ClaimJob(t.Context(), j.ID))
+	if err := s.FinishJob(t.Context(), j.ID, api.Outcome{Status: api.JobDone, Trace: &vision.Trace{Pieces: []vision.TracedPiece{{Knots: triangle()}}}}); err != nil {
+		t.Fatal(err)
+	}
+	if all := must[[]*api.Piece](t)(s.Pieces(t.Context(), p.GarmentID)); len(all) != 1 || all[0].ID == p.ID {
+		t.Errorf("pieces after tracing anew: %+v", all)
+	}
+}
