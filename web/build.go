@@ -23,11 +23,12 @@ var outside = map[string]string{
 }
 
 // asTheyAre are the files that are sent as they lie in the repository.
-var asTheyAre = []string{"app/style/sign.svg"}
+var asTheyAre = []string{"app/secondcut.webmanifest", "app/style/sign.svg", "app/style/sign-192.png", "app/style/sign-512.png"}
 
-// build makes the page: index.html with the two files that it names replaced by what
-// is made of each and of all that it imports.
-func build(source fs.FS) (map[string][]byte, error) {
+// Build makes the page of its source: index.html with the two files that it names
+// replaced by what is made of each and of all that it imports. See [Files] for what it
+// returns; the error names the file and line that is at fault.
+func Build(source fs.FS) (map[string][]byte, error) {
 	files := map[string][]byte{}
 	for _, name := range asTheyAre {
 		data, err := fs.ReadFile(source, name)

@@ -5,6 +5,7 @@ package web
 
 import (
 	"embed"
+	"io/fs"
 	"sync"
 )
 
@@ -15,4 +16,7 @@ var source embed.FS
 // below built holds a hash of the content, so whoever has the file need never ask for it
 // again; NAME.gz is NAME compressed. They are made when first asked for, and are always
 // the same; the error is one in the source.
-var Files = sync.OnceValues(func() (map[string][]byte, error) { return build(source) })
+var Files = sync.OnceValues(func() (map[string][]byte, error) { return Build(source) })
+
+// Source returns the page's files as they lie in the repository.
+func Source() fs.FS { return source }

@@ -44,7 +44,7 @@ func loadDemo(ctx context.Context, base, dir string) error {
 	var list struct {
 		Items []api.GarmentSummary `json:"items"`
 	}
-	if err := call(ctx, http.MethodGet, base+"/garments", "", nil, &list); err != nil || len(list.Items) > 0 {
+	if err := call(ctx, http.MethodGet, base+"/garments", nil, nil, &list); err != nil || len(list.Items) > 0 {
 		return err
 	}
 	for _, p := range m.Patterns {
@@ -57,7 +57,10 @@ func loadDemo(ctx context.Context, base, dir string) error {
 		return err
 	}
 	var g api.Garment
-	if err := call(ctx, http.MethodPost, base+"/garments", "application/json", name, &g); err != nil {
+	if err := call(ctx, http.MethodPost, base+"/garments", jsonType, name, &g); err != nil {
+		return err
+	}
+	if err := markExample(ctx, base, g); err != nil {
 		return err
 	}
 	for _, p := range m.Photos {
@@ -66,7 +69,7 @@ func loadDemo(ctx context.Context, base, dir string) error {
 			return fmt.Errorf("--demo: %w", err)
 		}
 		query := url.Values{"name": {p.Name}, "face": {p.Face}}.Encode()
-		if err := call(ctx, http.MethodPost, base+"/garments/"+g.ID+"/photos?"+query, "application/octet-stream", data, nil); err != nil {
+		if err := call(ctx, http.MethodPost, base+"/garments/"+g.ID+"/photos?"+query, http.Header{"Content-Type": {"application/octet-stream"}}, data, nil); err != nil {
 			return fmt.Errorf("--demo: %s: %w", p.File, err)
 		}
 	}
@@ -84,7 +87,20 @@ func importPattern(ctx context.Context, base, file, name string) error {
 	if err := pattern.Write(&b, g); err != nil {
 		return err
 	}
-	return call(ctx, http.MethodPost, base+"/garments/file", "application/json", b.Bytes(), nil)
+	var made api.Garment
+	if err := call(ctx, http.MethodPost, base+"/garments/file", jsonType, b.Bytes(), &made); err != nil {
+		return err
+	}
+	return markExample(ctx, base, made)
+}
+
+var jsonType = http.Header{"Content-Type": {"application/json"}}
+
+// markExample puts a tag on a garment, so that nobody takes it for one of theirs.
+func markExample(ctx context.Context, base string, g api.Garment) error {
+	header := jsonType.Clone()
+	header.Set("If-Match", fmt.Sprintf(`"v%d"`, g.Version))
+	return call(ctx, http.MethodPatch, base+"/garments/"+g.ID, header, []byte(`{"tags":["example"]}`), nil)
 }
 
 func readManifest(dir string) (m manifest, err error) {
@@ -102,13 +118,13 @@ func readManifest(dir string) (m manifest, err error) {
 }
 
 // call sends one request to our own service and reads the answer into out.
-func call(ctx context.Context, method, url, kind string, body []byte, out any) error {
+func call(ctx context.Context, method, url string, header http.Header, body []byte, out any) error {
 	req, err := http.NewRequestWithContext(ctx, method, url, bytes.NewReader(body))
 	if err != nil {
 		return err
 	}
-	if kind != "" {
-		req.Header.Set("Content-Type", kind)
+	if header != nil {
+		req.Header = header
 	}
 	res, err := http.DefaultClient.Do(req)
 	if err != nil {

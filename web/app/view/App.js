@@ -33,7 +33,8 @@ function Top() {
   return html`<header class="top">
     <button type="button" class="skip" onClick=${() => document.querySelector("main")?.focus()}>${texts.skip}</button>
     <a class="brand" href="#/"><${Sign} /><span>${texts.product}</span></a>
-    <button type="button" class="plain" onClick=${() => (helpOpen.value = true)}><${Icon} name="help" />${texts.help.open}</button>
+    <nav><a class="button plain" href="#cards-title"><${Icon} name="card" />${texts.home.cardsTitle}</a>
+    <button type="button" class="plain" onClick=${() => (helpOpen.value = true)}><${Icon} name="help" />${texts.help.open}</button></nav>
   </header>`;
 }
 

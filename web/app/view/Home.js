@@ -14,6 +14,7 @@ import { Printer } from "./Printer.js";
 import { Steps } from "./Steps.js";
 
 const T = texts.home;
+const CARDS = "#cards-title";
 
 export function Home() {
   useEffect(() => {
@@ -22,9 +23,11 @@ export function Home() {
     void store.loadLan();
     void store.loadTrash();
   }, []);
+  const none = store.list.value?.length === 0;
+  useEffect(() => { if (location.hash === CARDS) document.getElementById("cards-title")?.scrollIntoView(); }, [store.list.value, location.hash]);
   return html`<main class="page" tabindex="-1">
     <p class="tagline">${texts.tagline}</p>
-    <div class="columns">
+    <div class=${`columns ${none ? "none-yet" : ""}`}>
       <section aria-labelledby="garments-title">
         <h1 id="garments-title">${T.title}</h1>
         <${Garments} />

@@ -61,5 +61,6 @@ export function PrintPreview() {
   const src = p.preview.value, saved = ed.saveState.value.kind === "saved";
   const [shown, setShown] = useState("");
   if (!src) return null;
-  return html`<div class="print-preview"><img class=${shown === src && saved ? "" : "stale"} src=${src} alt=${T.preview} onLoad=${() => setShown(src)} /></div>`;
+  const ready = shown === src && saved;
+  return html`<div class="print-preview" aria-busy=${!ready}>${!ready && html`<p class="preparing" role="status"><${Icon} name="dots" />${T.preparing}</p>`}<img class=${ready ? "" : "stale"} src=${src} alt=${T.preview} onLoad=${() => setShown(src)} /></div>`;
 }
