@@ -77,8 +77,9 @@ type Session struct {
 	photo    *vision.Photo
 	cal      *calib.Calibration
 	plane    *calib.Plane
+	picture  *segment.Picture // the plane, looked at; from the first Trace on
 	findings []geometry.Finding
-	raw      []edges       // of the last Trace, for Refit
+	raw      []edges       // of the last Trace, for Refit and the next Trace
 	traced   *vision.Trace // what the last Trace found before the fit
 }
 
@@ -112,10 +113,19 @@ func Open(ctx context.Context, data []byte, opt Options, progress func(Step)) (*
 
 // Trace finds the cloth, follows its edge and fits the clean outline, obeying
 // strokes where the person gave some. It calls progress (which may be nil) as
-// each step begins. A photo that cannot be traced is a *vision.Refusal.
+// each step begins. A photo that cannot be traced is a *vision.Refusal. A second
+// call uses again what the strokes leave as it was: a piece that they do not change
+// keeps its outline, and one that they change a little its grain.
 func (s *Session) Trace(ctx context.Context, strokes []segment.Stroke, progress func(Step)) (*vision.Trace, error) {
 	report(progress, stepSegment)
-	regions, found, err := segment.Cloth(ctx, s.plane, s.cal, segment.Options{Strokes: strokes})
+	if s.picture == nil {
+		picture, err := segment.Read(s.plane, segment.Options{})
+		if err != nil {
+			return nil, err
+		}
+		s.picture = picture
+	}
+	regions, found, err := s.picture.Cloth(ctx, s.cal, strokes)
 	if err != nil {
 		return nil, err
 	}

@@ -15,6 +15,9 @@ import (
 // own doubt.
 func (s *Session) findStitches(ctx context.Context, t *vision.Trace) error {
 	for i := range t.Pieces {
+		if s.raw[i].searched {
+			continue
+		}
 		rows, err := stitches.Rows(ctx, s.photo, s.cal, t.Pieces[i].Knots)
 		if err != nil {
 			return fmt.Errorf("look for old stitches: %w", err)
@@ -23,7 +26,7 @@ func (s *Session) findStitches(ctx context.Context, t *vision.Trace) error {
 			r := &rows[k]
 			r.DistanceMM, r.SpacingMM, r.Sure = rounded(r.DistanceMM), rounded(r.SpacingMM), rounded(r.Sure)
 		}
-		s.raw[i].stitches, t.Pieces[i].StitchRows = rows, rows
+		s.raw[i].searched, s.raw[i].stitches, t.Pieces[i].StitchRows = true, rows, rows
 		t.Findings = append(t.Findings, stitchFindings(rows)...)
 	}
 	return nil

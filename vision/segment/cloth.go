@@ -14,7 +14,8 @@ import (
 const spacing = 1.0
 
 // Cloth finds the pieces of cloth in the plane image, largest first, and what
-// the person should know about them. The image should have about one pixel to
+// the person should know about them. Who asks again with other strokes reads a
+// [Picture] first. The image should have about one pixel to
 // the millimetre; half a million pixels take some 130 ms of one core. cal tells which side
 // of the photo a place is on; without it (nil) the plane image stands for the
 // photo.
@@ -31,6 +32,11 @@ func Cloth(ctx context.Context, pl *calib.Plane, cal *calib.Calibration, opt Opt
 	if err != nil {
 		return nil, nil, err
 	}
+	return f.cloth(ctx, cal, opt)
+}
+
+// cloth is [Cloth] of what has been looked at.
+func (f *find) cloth(ctx context.Context, cal *calib.Calibration, opt Options) ([]Region, []geometry.Finding, error) {
 	r, pieces, err := f.search(ctx, opt)
 	if err != nil {
 		return nil, nil, err

@@ -87,10 +87,7 @@ func (m *models) onCard(f *feature) float32 {
 // for edges that follow the picture. Across a card's rim the step in colour says
 // nothing.
 func (s *scene) divide(o *odds) []bool {
-	if s.graph == nil {
-		s.graph, s.node = cut.New(s.width, s.height, func(i int) bool { return s.known[i] != calib.KnownNot })
-	}
-	g, node := s.graph, s.node
+	g, node := s.cells.of(s)
 	table := newLinks(edgeWeight, s.contrast())
 	for i, k := range node {
 		if k < 0 {

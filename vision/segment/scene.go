@@ -21,10 +21,21 @@ type scene struct {
 	known         []byte  // calib.KnownNot, KnownScene or KnownCard
 	feat          []feature
 	light         []float32 // brightness of the light, 1 on average; see flatten
+	cells         *cellGraph
+}
 
-	// The cells as a graph, made by the first division and used by all.
+// cellGraph is the cells as a graph, made by the first division and used by all.
+type cellGraph struct {
 	graph *cut.Graph
 	node  []int32
+}
+
+// of returns the graph of the cells of s that are seen, and the node of each cell.
+func (c *cellGraph) of(s *scene) (*cut.Graph, []int32) {
+	if c.graph == nil {
+		c.graph, c.node = cut.New(s.width, s.height, func(i int) bool { return s.known[i] != calib.KnownNot })
+	}
+	return c.graph, c.node
 }
 
 // cells is the number of cells along the longer side that is aimed at: enough
@@ -36,7 +47,7 @@ func newScene(pl *calib.Plane, tables *labTables) *scene {
 	side := max(1, int(math.Round(float64(max(pl.Width, pl.Height))/cells)))
 	s := &scene{
 		width: (pl.Width + side - 1) / side, height: (pl.Height + side - 1) / side,
-		side: side, mm: float64(side) / pl.PxPerMM,
+		side: side, mm: float64(side) / pl.PxPerMM, cells: &cellGraph{},
 	}
 	n := s.width * s.height
 	s.known, s.feat, s.light = make([]byte, n), make([]feature, n), make([]float32, n)
