@@ -81,7 +81,7 @@ export function BrushOffer({ hint }) {
 }
 
 /** Whether what is dragged snaps; what it agrees with now is said beside it. */
-const Snap = () => html`<button type="button" class="snap" aria-pressed=${ed.snapping.value} title=${`${texts.snap.on} (S)`} onClick=${() => run("snap")}><${Icon} name="snap" /><span>${texts.snap.label}</span></button>`;
+const Snap = () => html`<button type="button" class="snap" aria-pressed=${ed.snapping.value} aria-label=${texts.snap.label} title=${`${texts.snap.on} (S)`} onClick=${() => run("snap")}><${Icon} name="snap" /></button>`;
 
 /** What the dragged point agrees with, in words. */
 export const agreed = () => (ed.agrees.value?.on ?? []).map((g) => texts.snap.why[g.why](g.name ?? "")).join(", ");

@@ -68,13 +68,13 @@ const Ways = () => html`<button type="button" aria-pressed=${ed.angle.value} onC
 
 export function TapeOffer() {
   const t = ed.tape.value, [from, to] = t, angle = ed.angle.value;
-  if (angle && t.length === 3) return html`<div class="offer" role="status"><span class="what"><strong>${angleOf(t)}</strong><span class="quiet">${T.between}</span></span><${Ways} /></div>`;
-  if (angle || !to) return html`<div class="offer"><span class="what quiet" role="status">${angle ? T.arms[t.length] : from ? T.from : texts.editor.hint.measure}</span><${Ways} /></div>`;
+  if (angle && t.length === 3) return html`<div class="offer tape-offer" role="status"><span class="what"><strong>${angleOf(t)}</strong><span class="quiet">${T.between}</span></span><${Ways} /></div>`;
+  if (angle || !to) return html`<div class="offer tape-offer"><span class="what quiet" role="status">${angle ? T.arms[t.length] : from ? T.from : texts.editor.hint.measure}</span><${Ways} /></div>`;
   const { straight, along, deep } = read(from, to), e = ed.edge.value;
   const how = [T.straight, T.snapped[to.to], straight > 0.1 && toGrain(from.at, to.at)].filter(Boolean).join(", ");
-  return html`<div class="offer" role="status">
+  return html`<div class="offer tape-offer" role="status"><div class="whats">
     <span class="what"><strong>${len(straight)}</strong><span class="quiet">${how}</span></span>
-    ${along !== null && along - straight > 0.05 && html`<span class="what"><strong>${len(along)}</strong><span class="quiet">${T.along}, ${T.deep} ${len(deep)}</span></span>`}
+    ${along !== null && along - straight > 0.05 && html`<span class="what"><strong>${len(along)}</strong><span class="quiet">${T.along}, ${T.deep} ${len(deep)}</span></span>`}</div>
     ${step.value === "edges" && e && straight > 0.1 && straight <= 300 && html`<button type="button" class="main" onClick=${() => { ed.perform(setEdges(new Set([e.id]), { old: { is: "length", mm: Math.round(straight * 10) / 10 } }), texts.editor.labels.edgeOld); take("edge"); }}>${T.useOn(e.name)}</button>`}
     <${Ways} />
   </div>`;
