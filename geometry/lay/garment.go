@@ -288,16 +288,16 @@ func (q *part) outline(cut geometry.Path) geometry.Polyline {
 	return turned(q.cut, Placement{RotationDeg: q.turnDeg, Mirrored: q.mirrored})
 }
 
-// ownMirror reports whether a ring is its own mirror image about a line along the
-// cloth or, where there is no nap, across it, within half a millimetre.
+// ownMirror reports whether a ring with its grain upwards is its own mirror image: left
+// to right or, where there is no nap, top to bottom, within half a millimetre.
 func ownMirror(ring geometry.Polyline, nap bool) bool {
 	const within = 0.5
 	lo, hi := ring.Bounds()
 	mirrors := []func(geometry.Point) geometry.Point{
-		func(q geometry.Point) geometry.Point { return geometry.Point{X: q.X, Y: lo.Y + hi.Y - q.Y} },
+		func(q geometry.Point) geometry.Point { return geometry.Point{X: lo.X + hi.X - q.X, Y: q.Y} },
 	}
 	if !nap {
-		mirrors = append(mirrors, func(q geometry.Point) geometry.Point { return geometry.Point{X: lo.X + hi.X - q.X, Y: q.Y} })
+		mirrors = append(mirrors, func(q geometry.Point) geometry.Point { return geometry.Point{X: q.X, Y: lo.Y + hi.Y - q.Y} })
 	}
 	return slices.ContainsFunc(mirrors, func(m func(geometry.Point) geometry.Point) bool {
 		for _, q := range ring {

@@ -64,6 +64,10 @@ func TestCountsAndFaces(t *testing.T) {
 	onFold.Edges[1].Finish = &pattern.Finish{Kind: pattern.FinishFold}
 	square := wedge(2, false)
 	square.Knots[3].At.X = 0
+	kite := wedge(2, false) // its own mirror image top to bottom, not left to right
+	for i, q := range []geometry.Point{{Y: 150}, {X: 60}, {X: 200, Y: 150}, {X: 60, Y: 300}} {
+		kite.Knots[i].At = q
+	}
 	wrong := wedge(1, false)
 	wrong.Face = pattern.FaceWrong
 	for _, tt := range []struct {
@@ -80,6 +84,7 @@ func TestCountsAndFaces(t *testing.T) {
 		{"two alike on open cloth", wedge(2, false), lay.Open, 2, 0, 1},
 		{"two alike on folded cloth, wrong side up", wedge(2, false), lay.Lengthwise, 2, 2, 1},
 		{"two squares on folded cloth", square, lay.Lengthwise, 1, -1, 2},
+		{"two kites on folded cloth", kite, lay.Lengthwise, 1, -1, 2},
 		{"half at the fold", onFold, lay.Lengthwise, 1, -1, 2},
 		{"half drawn whole on open cloth", onFold, lay.Open, 1, 0, 1},
 		{"photographed from the wrong side", wrong, lay.Open, 1, 1, 1},
@@ -196,5 +201,18 @@ func TestBadCloth(t *testing.T) {
 		if _, err := lay.NewTask(garmentOf(wedge(1, false)), "", c); err == nil {
 			t.Errorf("%+v was taken", c)
 		}
+	}
+}
+
+// On cloth with a nap the lower layer gives a piece mirrored left to right: what is its
+// own mirror image only top to bottom would come out upside down, and is cut singly.
+func TestNapCutsUpsideDownMirrorsSingly(t *testing.T) {
+	kite := wedge(2, false)
+	for i, q := range []geometry.Point{{Y: 150}, {X: 60}, {X: 200, Y: 150}, {X: 60, Y: 300}} {
+		kite.Knots[i].At = q
+	}
+	_, plan := planOf(t, garmentOf(kite), lay.Cloth{WidthMM: 1400, Spread: lay.Lengthwise, Nap: true})
+	if len(plan.Pieces) != 2 || plan.Pieces[0].Layers != 1 {
+		t.Errorf("%d lie there through %d layers, want 2 through one", len(plan.Pieces), plan.Pieces[0].Layers)
 	}
 }
