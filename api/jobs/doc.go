@@ -1,4 +1,4 @@
-// Package jobs runs the tracing of photos in the background: durable, with
+// Package jobs traces photos and draws garments in the background: durable, with
 // progress, cancellation and retries. It implements [api.Queue].
 //
 // What there is to do stands in the store, as jobs in state queued. River, whose
