@@ -15,20 +15,27 @@ func TestSeamsAndOutlineTools(t *testing.T) {
 	t.Parallel()
 	url := startService(t)
 	p := newTab(t, startBrowser(t), 1280, 900, false)
-	file, err := filepath.Abs("../../testdata/garments/lamplighter-smock.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	p.do(chromedp.Navigate(url+"/"), chromedp.WaitReady(chromedp.CSS("input.file")),
-		chromedp.SetUploadFiles(chromedp.CSS("input.file"), []string{file}))
-	p.until("the pieces of the file", `document.querySelectorAll("a.piece-link").length > 3`)
-	garment := eval[string](p, `location.hash.split("/").pop()`)
+	garment := p.takeSmock(url)
 	eval[bool](p, `(document.querySelector("a.piece-link").click(), true)`)
 	p.until("the outline", `document.querySelector(".overlay path.outline")`)
 	t.Run("seams", func(t *testing.T) { p.t = t; p.seams(url, garment) })
 	t.Run("outline", func(t *testing.T) { p.t = t; p.outlineTools() })
 	t.Run("back", func(t *testing.T) { p.t = t; p.bringsBack(url) })
 	p.t = t
+}
+
+// takeSmock takes the example garment in from its file and waits for its page; it returns
+// the garment's id.
+func (p *tab) takeSmock(url string) string {
+	p.t.Helper()
+	file, err := filepath.Abs("../../testdata/garments/lamplighter-smock.json")
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	p.do(chromedp.Navigate(url+"/"), chromedp.WaitReady(chromedp.CSS("input.file")),
+		chromedp.SetUploadFiles(chromedp.CSS("input.file"), []string{file}))
+	p.until("the pieces of the file", `document.querySelectorAll("a.piece-link").length > 3`)
+	return eval[string](p, `location.hash.split("/").pop()`)
 }
 
 // bringsBack takes an earlier version of the piece, and the piece out of the trash.

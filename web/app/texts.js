@@ -119,6 +119,7 @@ export const texts = {
     paint: "Show the cloth",
     paintHow: "Its scale cards were found. If all of the cloth is in the photo, you can show by hand where it is.",
     addCaution: "Let the cloth cool after ironing before you lay the cards.",
+    noPiece: (/** @type {string} */ name) => `No piece of the garment: remove ${name}`, noPieceShort: "Not a piece",
     scaleNote: "All drawn to the same scale.",
     openPiece: (/** @type {string} */ name) => `Open ${name}`,
     size: (/** @type {string} */ w, /** @type {string} */ h) => `${w} wide, ${h} high`,
