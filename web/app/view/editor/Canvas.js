@@ -120,7 +120,7 @@ function useWheel(box) {
 }
 
 /** How large a corner is shown beside its edge's form, in pixels, and its scale in pixels per mm. */
-const NEAR_PX = 150, NEAR_SCALE = 2.4;
+const NEAR_PX = 144, NEAR_SCALE = 2.4;
 
 /** A place on the photo with all that is drawn there, enlarged; `px` wide and high. @param {{ at: { x: number, y: number }, px?: number, scale?: number }} props */
 export function Near({ at, px = NEAR_PX, scale = NEAR_SCALE }) {
