@@ -37,6 +37,11 @@ func TestScaleWithoutCards(t *testing.T) {
 	p.press("Trace with it")
 	p.until("the piece", `document.querySelector("a.piece-link")`)
 	p.roughlyTrue(url, id, 1)
+	// The bank card, which was not pointed out, was taken for a piece.
+	p.until("both finds", `document.querySelectorAll("a.piece-link").length === 2`)
+	eval[bool](p, `(window.confirm = () => true, true)`)
+	p.press("No piece of the garment: remove things 2")
+	p.until("the piece alone", `document.querySelectorAll("a.piece-link").length === 1`)
 
 	phone := newTab(t, browser, 390, 780, true)
 	phone.do(chromedp.Navigate(url + "/#/known/" + id))

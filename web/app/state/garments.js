@@ -212,6 +212,12 @@ export async function editPhoto(id, { print: measured, ...edit }) {
   if (garment.value) await refresh(garment.value.id);
 }
 
+/** Puts a piece into the trash: of several in a photo not all need be one. @param {string} id */
+export async function removePiece(id) {
+  await api.deletePiece(id).catch(sayProblem);
+  if (garment.value) await refresh(garment.value.id);
+}
+
 /** @param {string} id */
 export async function removePhoto(id) {
   await api.deletePhoto(id).catch(sayProblem);

@@ -127,6 +127,8 @@ function PieceCard({ piece, scale, open }) {
       <${PieceDrawing} piece=${piece} scale=${scale} />
       <strong>${piece.name}</strong>
       <span class="quiet">${T.size(span(xs), span(ys))}</span></a>
+    ${piece.photo_id && store.garment.value?.pieces?.some((p) => p.id !== piece.id && p.photo_id === piece.photo_id) && html`<button type="button" class="plain" aria-label=${T.noPiece(piece.name)}
+      onClick=${() => confirm(texts.editor.removePieceAsk(piece.name)) && store.removePiece(piece.id)}><${Icon} name="bin" />${T.noPieceShort}</button>`}
     ${isReady(open) && html`<span class="state"><${Icon} name="check" />${texts.todo.ready}</span>`}
     ${open.length > 0 && html`<ul class="missing">${open.map((o) => html`<li key=${o.text} class=${o.soft ? "soft" : ""}><a href=${stepURL(piece.id, o.step)}><${Icon} name=${o.soft ? "info" : "warning"} />${o.text}</a></li>`)}</ul>`}
   </div>`;
