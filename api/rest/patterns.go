@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -178,7 +177,7 @@ func (s *service) checkGarment(ctx context.Context, in *byID) (*checkAnswer, err
 	if err != nil {
 		return nil, err
 	}
-	r.Report.Findings = slices.Concat(r.Lost, r.Report.Findings)
+	r.Report.Findings = append(append([]geometry.Finding{}, r.Lost...), r.Report.Findings...) // a list, also where it is empty
 	return &checkAnswer{r.Report}, nil
 }
 

@@ -35,6 +35,7 @@ func TestEndToEnd(t *testing.T) {
 func byMouse(p *tab, url string) {
 	piece := p.upload(url, "Desk smock")
 	p.wholeGarment()
+	p.press("Snap") // off: the point shall go where the pointer goes
 	before := p.knot()
 	p.mouseDrag(before, [2]float64{before[0] + 40, before[1] + 25})
 	moved := p.knot()
@@ -80,6 +81,7 @@ func byTouch(p *tab, url string) {
 	piece := p.upload(url, "Road smock")
 	p.pinchOut()
 	p.press("Whole piece")
+	p.press("Snap") // off: the point shall go where the finger goes
 	before := p.knot()
 	p.touchDrag(before, [2]float64{before[0] + 25, before[1] + 30})
 	if moved := p.knot(); dist(moved, [2]float64{before[0] + 25, before[1] + 30}) > 2 {
