@@ -5,21 +5,25 @@ import "math"
 // Where the levels of both sides are read, in mm beyond the path, and over which
 // lengths along it. Tuned on rendered photos.
 const (
-	levelMM  = 1.2 // depth of the strip on each side
-	gapMM    = 0.6 // from the path to the cloth's strip, at least
-	ownMM    = 1.5 // either side along the path: level of the sample itself
-	sharedMM = 4.0 // either side along the path: scatter
-	shadow   = 0.2 // standard deviation of the ground's light next to cloth
-	noise    = 1.5 // standard deviation of a colour value, at least, 0..255
+	levelMM  = 1.2  // depth of the strip on each side
+	gapMM    = 0.6  // from the path to the cloth's strip, at least
+	ownMM    = 1.5  // either side along the path: level of the sample itself
+	sharedMM = 4.0  // either side along the path: scatter
+	shadow   = 0.15 // standard deviation of the ground's light next to cloth, its shade apart
+	noise    = 1.5  // standard deviation of a colour value, at least, 0..255
 )
 
 // axis reads a colour of one profile as share of cloth: 1 on the cloth, 0 on the
-// ground. contrast is the distance of the two in standard deviations.
+// ground. contrast is the distance of the two in standard deviations. shade is what
+// the darkest of the ground beside the cloth reads, and level the part of the shade
+// that is left where the ground's level is read, which is why the ground without any
+// reads -level*shade.
 type axis struct {
-	w        [3]float64
-	zero     float64
-	contrast float64
-	ok       bool
+	w            [3]float64
+	zero         float64
+	contrast     float64
+	shade, level float64
+	ok           bool
 }
 
 // share returns the share of cloth that a colour shows.
@@ -33,6 +37,7 @@ func (a *axis) share(c colour) float64 {
 func axes(b *band, at []float64, gap float64) []axis {
 	deep := math.Max(levelMM, 2*gap)
 	cloth, ground := runningOver(b, at, -gap-deep, -gap), runningOver(b, at, gap+gapMM, gap+gapMM+deep)
+	shade, level := shades(b, at, gap), meanShade(gap+gapMM, gap+gapMM+deep)
 	own, shared := max(1, int(ownMM/b.step)), max(1, int(sharedMM/b.step))
 	out := make([]axis, len(b.at))
 	for i := range out {
@@ -42,6 +47,7 @@ func axes(b *band, at []float64, gap float64) []axis {
 		}
 		cw, gw := cloth.round(i, shared), ground.round(i, shared)
 		out[i] = fisher(c.mean(), g.mean(), cw.cov(), gw.cov())
+		out[i].shade, out[i].level = -out[i].zero*shade[i]/(1-shade[i]*level), level
 	}
 	return out
 }

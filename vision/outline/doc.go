@@ -18,9 +18,11 @@
 //     follow. This is done twice, at millimetre spacing in a wide band, then
 //     finely in a narrow one about the first path.
 //   - Each sample then moves to where the profile, read as "share of cloth",
-//     passes from one to nought. The direction in colour space that is read is
-//     Fisher's, with the shadow that the cloth throws on the ground counted as
-//     noise: where hue tells cloth from ground, a shadow is not seen at all.
+//     passes from one to nought. The ground is darker at the foot of the edge, where
+//     half of the sky is hidden: by how much is measured a little further out, and
+//     belongs to the step that is fitted. The direction in colour space that is read
+//     is Fisher's, with other shadows on the ground counted as noise: where hue tells
+//     cloth from ground, they are hardly seen.
 //
 // # Literature
 //

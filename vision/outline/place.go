@@ -23,7 +23,7 @@ func (t *tracer) place(path found) []place {
 		px = wide
 		b, ax = t.levels(path, px)
 	}
-	at := path.offset
+	at, shade := path.offset, newShade(blur)
 	out := make([]place, len(b.at))
 	spread := make([]float64, len(b.at)) // of the second round alone: the first asks for places only
 	for round := range 2 {
@@ -34,7 +34,7 @@ func (t *tracer) place(path found) []place {
 		}
 		parallel(len(out), func(from, to int) {
 			for i := from; i < to; i++ {
-				out[i] = fitStep(b, i, at[i], &ax[i], spread[i], blur, px)
+				out[i] = fitStep(b, i, at[i], &ax[i], shade, spread[i], blur, px)
 			}
 		})
 	}
@@ -47,7 +47,7 @@ func (t *tracer) place(path found) []place {
 // soft), rounded cut edges, the darkest of a shadow. Both were set on rendered
 // photos; on clean edges whole outlines are off by 0.5 px (root mean square).
 const (
-	texture = 1.25
+	texture = 1.2
 	biasPx  = 0.5
 )
 
@@ -88,9 +88,10 @@ func shifted(at []float64, places []place, near int) []float64 {
 	return out
 }
 
-// fitStep fits the position of a blurred step of known levels and width to one
-// profile (Gauss-Newton).
-func fitStep(b *band, i int, start float64, ax *axis, spread, blur, px float64) place {
+// fitStep fits the position of a blurred step of known levels, width and shade to
+// one profile (Gauss-Newton; the slope is that of the step alone, so that the shade
+// beyond it does not lead).
+func fitStep(b *band, i int, start float64, ax *axis, shade *step, spread, blur, px float64) place {
 	out := place{offset: start, sigma: 2 * mostSigmaMM, bias: biasPx * px, weak: true}
 	if !ax.ok {
 		return out
@@ -109,6 +110,10 @@ func fitStep(b *band, i int, start float64, ax *axis, spread, blur, px float64) 
 			}
 			u := (b.offsets[k] - x) / blur
 			value, slope := unitStep.at(u)
+			if ax.shade != 0 {
+				dark, _ := shade.at(u)
+				value += ax.shade * (dark - ax.level*(1-value))
+			}
 			g := slope / blur
 			r := ax.share(b.px[i*m+k]) - value
 			gr += g * r

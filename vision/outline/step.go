@@ -18,12 +18,15 @@ var unitStep = newStep()
 func newStep() *step {
 	s := new(step)
 	for i := range s.value {
-		u := (float64(i)/stepCells - 1) * stepReach
+		u := stepPlace(i)
 		s.value[i] = 0.5 * math.Erfc(u/math.Sqrt2)
 		s.slope[i] = math.Exp(-u*u/2) / math.Sqrt(2*math.Pi)
 	}
 	return s
 }
+
+// stepPlace returns the place of an entry of the table, in standard deviations.
+func stepPlace(i int) float64 { return (float64(i)/stepCells - 1) * stepReach }
 
 // at returns value and slope at u standard deviations; beyond the table, those of
 // its end.
