@@ -71,8 +71,8 @@ func number(v any) float64 {
 }
 
 // StripMetadata returns the photo as a JPEG that says nothing but its pixels,
-// its orientation and its focal length: no place, time, device, preview or
-// comment. A JPEG keeps its compressed pixels bit for bit; other kinds are
+// its orientation, its focal length and how its colours are coded: no place, time,
+// device, preview or comment. A JPEG keeps its compressed pixels bit for bit; other kinds are
 // decoded and written at quality 95. It refuses what [Decode] refuses, but does
 // not look for damage inside a JPEG's picture data.
 func StripMetadata(ctx context.Context, data []byte, lim Limits) ([]byte, error) {
@@ -122,9 +122,7 @@ func stripJPEG(data []byte, h hints) ([]byte, error) {
 		if end < i+4 || end > len(data) {
 			return nil, errSegment
 		}
-		if keepSegment(code, data[i+4:end]) {
-			out = append(out, data[i:end]...)
-		}
+		out = append(out, kept(code, data[i:end])...)
 		if i = end; code == 0xda { // start of scan: entropy-coded data follow
 			n := scanEnd(data[i:])
 			out = append(out, data[i:i+n]...)
@@ -135,18 +133,32 @@ func stripJPEG(data []byte, h hints) ([]byte, error) {
 	}
 }
 
-// keepSegment keeps everything but application segments and comments; of those,
-// only JFIF, colour profile and Adobe's colour transform say how pixels look.
-func keepSegment(code byte, body []byte) bool {
+// kept returns what stays of a segment: nothing of application segments and comments,
+// save what says how pixels look: JFIF without its small picture (ITU-T T.871, 10.1),
+// the colour profile, and Adobe's colour transform (ITU-T T.872, 6.5.3).
+func kept(code byte, segment []byte) []byte {
+	const head, jfif, adobe = 4, 14, 12 // marker and length; the two bodies as their standards have them
+	body := segment[head:]
 	switch {
-	case code == 0xe0:
-		return bytes.HasPrefix(body, []byte("JFIF\x00"))
-	case code == 0xe2:
-		return bytes.HasPrefix(body, []byte("ICC_PROFILE\x00"))
-	case code == 0xee:
-		return bytes.HasPrefix(body, []byte("Adobe"))
+	case code == 0xe0 && bytes.HasPrefix(body, []byte("JFIF\x00")) && len(body) >= jfif:
+		s := shortened(segment, head+jfif)
+		s[head+jfif-2], s[head+jfif-1] = 0, 0 // no small picture follows
+		return s
+	case code == 0xe2 && bytes.HasPrefix(body, []byte("ICC_PROFILE\x00")):
+		return segment
+	case code == 0xee && bytes.HasPrefix(body, []byte("Adobe")) && len(body) >= adobe:
+		return shortened(segment, head+adobe)
+	case code == 0xfe || code >= 0xe0 && code <= 0xef:
+		return nil
 	}
-	return code != 0xfe && (code < 0xe0 || code > 0xef)
+	return segment
+}
+
+// shortened returns the first n bytes of a segment, with the length that says so.
+func shortened(segment []byte, n int) []byte {
+	s := bytes.Clone(segment[:n])
+	binary.BigEndian.PutUint16(s[2:], uint16(n-2))
+	return s
 }
 
 // scanEnd returns the length of entropy-coded data up to the next segment; 0xff
