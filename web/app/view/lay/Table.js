@@ -42,7 +42,7 @@ export function Table() {
   const v = viewOf(plan?.laid_width_mm || 1400, (longest.current.mm || 1000) * 1.12, room);
   const pad = 26 * v.unit, w = v.down ? v.width : v.length, h = v.down ? v.length : v.width;
   return html`<div ref=${box} class="cloth-table">
-    <svg class="cloth-view" role="group" aria-label=${T.board} width=${(w + 2 * pad) / v.unit} height=${(h + 2 * pad) / v.unit} viewBox=${`${-pad} ${-pad} ${w + 2 * pad} ${h + 2 * pad}`} focusable="false" onPointerDown=${(/** @type {any} */ e) => { if (e.target === e.currentTarget || e.target.closest(".cloth-ground")) L.chosen.value = -1; }}>
+    <svg class="cloth-view" data-down=${v.down} role="group" aria-label=${T.board} width=${(w + 2 * pad) / v.unit} height=${(h + 2 * pad) / v.unit} viewBox=${`${-pad} ${-pad} ${w + 2 * pad} ${h + 2 * pad}`} focusable="false" onPointerDown=${(/** @type {any} */ e) => { if (e.target === e.currentTarget || e.target.closest(".cloth-ground")) L.chosen.value = -1; }}>
       ${plan && html`<${Ground} plan=${plan} v=${v} ends=${ends} />`}
       ${pieces.map((l, i) => { const s = shapes.find((x) => x.id === l.id); return s && html`<${OnCloth} key=${i} l=${l} i=${i} shape=${s} ring=${rings[i]} v=${v} />`; })}
     </svg></div>`;
@@ -147,7 +147,7 @@ function OnCloth({ l, i, shape, ring, v }) {
     onPointerDown=${down} onPointerMove=${move} onPointerUp=${up} onPointerCancel=${up} onKeyDown=${key} onFocus=${() => { if (L.chosen.value !== i && !L.running.value) { L.chosen.value = i; L.met.value = null; } }}>
     <path class="piece-shape" d=${line(ring, v)} />
     <path class="piece-grain" d=${arrow(ring, topOf(shape, l), v)} />
-    <text class="piece-name" font-size=${size} x=${c.x} y=${c.y - size * 0.35} text-anchor="middle">${l.name}</text>
+    <text class="piece-name" font-size=${size} x=${c.x} y=${c.y - size * 0.35} text-anchor="middle">${`${l.name} `}</text>
     ${word && html`<text class="piece-word" font-size=${size * 0.8} x=${c.x} y=${c.y + size} text-anchor="middle">${word}</text>`}
     ${l.fixed && html`<circle class="piece-pin" cx=${c.x} cy=${c.y - size * 2} r=${5 * v.unit} />`}
   </g>`;
