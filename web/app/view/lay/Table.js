@@ -144,7 +144,7 @@ function OnCloth({ l, i, shape, ring, v }) {
   const c = v.to({ x: (b.minX + b.maxX) / 2, y: (b.minY + b.maxY) / 2 }), size = Math.min(15 * v.unit, (1.5 * box.w) / Math.max(l.name.length, 4), box.h / 3);
   return html`<g class=${`on-cloth ${on ? "chosen" : ""} ${bad ? "bad" : ""} ${l.fixed ? "fixed" : ""} ${l.mirrored && spread === "open" ? "turned-over" : ""}`} tabindex="0" role="button" aria-pressed=${on}
     aria-label=${T.pieceAt(l.name, [word, l.fixed && T.pinned].filter(Boolean).join(", "), len(Math.max(0, b.minX)), len(Math.max(0, b.minY)))}
-    onPointerDown=${down} onPointerMove=${move} onPointerUp=${up} onPointerCancel=${up} onKeyDown=${key} onFocus=${() => { if (L.chosen.value !== i && !L.running.value) { L.chosen.value = i; L.met.value = null; } }}>
+    onTouchStart=${held} onPointerDown=${down} onPointerMove=${move} onPointerUp=${up} onPointerCancel=${up} onKeyDown=${key} onFocus=${() => { if (L.chosen.value !== i && !L.running.value) { L.chosen.value = i; L.met.value = null; } }}>
     <path class="piece-shape" d=${line(ring, v)} />
     <path class="piece-grain" d=${arrow(ring, topOf(shape, l), v)} />
     <text class="piece-name" font-size=${size} x=${c.x} y=${c.y - size * 0.35} text-anchor="middle">${`${l.name} `}</text>
@@ -152,6 +152,9 @@ function OnCloth({ l, i, shape, ring, v }) {
     ${l.fixed && html`<circle class="piece-pin" cx=${c.x} cy=${c.y - size * 2} r=${5 * v.unit} />`}
   </g>`;
 }
+
+/** A finger on a piece must not scroll the page: browsers do not heed touch-action inside a drawing. @param {TouchEvent} e */
+const held = (e) => { if (e.touches.length === 1) e.preventDefault(); };
 
 /** @param {import("../../geom/clash.js").Box} b @param {View} v */
 const screenBox = (b, v) => (v.down ? { w: b.maxY - b.minY, h: b.maxX - b.minX } : { w: b.maxX - b.minX, h: b.maxY - b.minY });
