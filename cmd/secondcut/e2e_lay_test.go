@@ -173,7 +173,7 @@ func layByMouse(p *tab, url, garment string) {
 	p.kept(url, garment, "the layout before", func(l lay.Plan) bool { return l.Pieces[i].Fixed && math.Abs(l.Pieces[i].X-pinned.Pieces[i].X) < 1e-6 })
 
 	p.press("Compare widths")
-	p.until("other widths", `document.querySelectorAll(".widths tbody tr").length >= 4 && document.querySelector(".widths .own")`)
+	p.until("other widths", `document.querySelector(".widths tbody th")`)
 	p.press("Layout, to scale (PDF)")
 	p.download(".pdf")
 }
