@@ -91,6 +91,11 @@ func TestBrokenArchives(t *testing.T) {
 		t.Fatal("the archive does not hold the photo's bytes")
 	}
 	check("another picture", changed)
+	// SQLite would keep a text in place of a number, and the list could not be read any more.
+	for _, odd := range []string{`"version":"abc"`, `"version":1.5`, `"version":1,"name":7`} {
+		text := must[[]byte](t)(archiveOf(`{"id":"a","name":"b","created_at":1,"updated_at":1,` + odd + "}\n"))
+		check(odd, text)
+	}
 	check("a newer schema", bytes.Replace(whole, []byte(`"schema":`), []byte(`"schema":9`), 1))
 	for name, typeflag := range map[string]byte{"../../evil": tar.TypeReg, "pictures/../../evil": tar.TypeReg, "tables/sessions.jsonl": tar.TypeReg, "pictures/x": tar.TypeSymlink} {
 		var b bytes.Buffer
@@ -123,6 +128,23 @@ func TestBrokenArchives(t *testing.T) {
 	if !bytes.Equal(exported(t, other), empty) {
 		t.Error("something of a broken archive was taken in")
 	}
+}
+
+// archiveOf is a whole archive with these rows of garments.
+func archiveOf(garments string) ([]byte, error) {
+	var b bytes.Buffer
+	w := tar.NewWriter(&b)
+	add := func(name, text string) error {
+		err := w.WriteHeader(&tar.Header{Name: name, Size: int64(len(text)), Mode: 0o600})
+		_, werr := w.Write([]byte(text))
+		return errors.Join(err, werr)
+	}
+	err := errors.Join(add("manifest.json", `{"format":"secondcut-archive/1","schema":1}`), add("tables/garments.jsonl", garments))
+	for _, name := range []string{"garment_versions", "photos", "pieces", "piece_versions", "jobs", "trash"} {
+		err = errors.Join(err, add("tables/"+name+".jsonl", ""))
+	}
+	err = errors.Join(err, add("end.json", `{"pictures":0,"lost":[]}`), w.Close())
+	return b.Bytes(), err
 }
 
 // What is lost does not keep the rest from being saved.

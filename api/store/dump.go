@@ -67,7 +67,8 @@ func readRow(text []byte) (r row, err error) {
 }
 
 // insert writes a row into a table. Columns that the table does not have (any
-// more) are left out; those that the row does not have take their defaults.
+// more) are left out; those that the row does not have take their defaults. SQLite
+// itself would take a text for a number, which nothing could read again.
 func insert(ctx context.Context, tx *sql.Tx, table string, r row) error {
 	known, err := columns(ctx, tx, table)
 	if err != nil {
@@ -76,7 +77,10 @@ func insert(ctx context.Context, tx *sql.Tx, table string, r row) error {
 	var names, marks []string
 	var values []any
 	for _, name := range slices.Sorted(maps.Keys(r)) {
-		if known[name] {
+		if kind, ok := known[name]; ok {
+			if !fits(r[name], kind) {
+				return fmt.Errorf("column %s does not hold what it should", name)
+			}
 			names, marks, values = append(names, name), append(marks, "?"), append(values, r[name])
 		}
 	}
@@ -84,16 +88,31 @@ func insert(ctx context.Context, tx *sql.Tx, table string, r row) error {
 	return err
 }
 
-// columns are the names of a table's columns.
-func columns(ctx context.Context, tx *sql.Tx, table string) (map[string]bool, error) {
-	rows, err := tx.QueryContext(ctx, `SELECT name FROM pragma_table_info(?)`, table)
+// fits says whether a value of [readRow] can stand in a column of that type. What must
+// not be missing the table says itself.
+func fits(v any, kind string) bool {
+	switch v.(type) {
+	case string:
+		return kind == "TEXT"
+	case int64:
+		return kind != "TEXT"
+	case float64:
+		return kind == "REAL"
+	}
+	return true
+}
+
+// columns are the types of a table's columns by name.
+func columns(ctx context.Context, tx *sql.Tx, table string) (map[string]string, error) {
+	rows, err := tx.QueryContext(ctx, `SELECT name, type FROM pragma_table_info(?)`, table)
 	if err != nil {
 		return nil, err
 	}
-	names, err := collect(rows, func(scan scanner) (name string, err error) { return name, scan(&name) })
-	known := map[string]bool{}
-	for _, name := range names {
-		known[name] = true
+	type column struct{ name, kind string }
+	all, err := collect(rows, func(scan scanner) (c column, err error) { return c, scan(&c.name, &c.kind) })
+	known := map[string]string{}
+	for _, c := range all {
+		known[c.name] = c.kind
 	}
 	return known, err
 }
