@@ -25,7 +25,7 @@ const maxRow = 64 << 20
 // Import adds what an archive holds, all or nothing. Garments that are here
 // already, by their id, stay as they are, and what belongs to them is left out.
 func (s *Store) Import(ctx context.Context, r io.Reader) (api.Imported, error) {
-	stage, err := os.MkdirTemp(filepath.Join(s.dir, "uploads"), "import-*")
+	stage, err := os.MkdirTemp(s.dir, "import-*")
 	if err != nil {
 		return api.Imported{}, explain(fmt.Errorf("store: importing: %w", err))
 	}

@@ -69,8 +69,9 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 	if s.blobs, err = openBlobs(filepath.Join(dir, "pictures")); err != nil {
 		return nil, errors.Join(fmt.Errorf("store: opening the pictures: %w", err), s.Close())
 	}
-	// What an export left that was broken off.
-	if left, err := filepath.Glob(filepath.Join(dir, "export-*")); err == nil {
+	// What an export or import left that was broken off.
+	for _, name := range []string{"export-*", "import-*"} {
+		left, _ := filepath.Glob(filepath.Join(dir, name)) // the pattern is a good one
 		for _, l := range left {
 			_ = os.RemoveAll(l)
 		}

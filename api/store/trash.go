@@ -237,11 +237,11 @@ func requeue(ctx context.Context, tx *sql.Tx, garmentID string) ([]api.Job, erro
 
 // EmptyTrash deletes an entry of the trash for good, or all of it when the id is
 // "", with the pictures that nothing else uses, and with the files in which it may have
-// been drawn.
+// been drawn or is being drawn, and with what has come of photos for garments that are gone.
 func (s *Store) EmptyTrash(ctx context.Context, id string) error {
 	err := s.tx(ctx, func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, `DELETE FROM jobs WHERE kind = ? AND status NOT IN (?, ?) AND garment_id IN (SELECT garment_id FROM trash WHERE id = ? OR ? = '')`,
-			api.JobExport, api.JobQueued, api.JobRunning, id, id)
+		_, err := tx.ExecContext(ctx, `DELETE FROM jobs WHERE kind = ? AND garment_id IN (SELECT garment_id FROM trash WHERE id = ? OR ? = '')`,
+			api.JobExport, id, id)
 		if err != nil {
 			return err
 		}
@@ -252,6 +252,9 @@ func (s *Store) EmptyTrash(ctx context.Context, id string) error {
 		return changed(ctx, tx, "entry in the trash", `DELETE FROM trash WHERE id = ?`, id)
 	})
 	if err != nil {
+		return err
+	}
+	if err := s.sweepUploads(ctx); err != nil {
 		return err
 	}
 	return s.sweepPictures(ctx)

@@ -181,6 +181,8 @@ func (s *Store) UploadData(ctx context.Context, id string) ([]byte, error) {
 // EndUpload notes the photo that an upload has become, or with "" that it was
 // given up, and deletes its parts.
 func (s *Store) EndUpload(ctx context.Context, id, photoID string) error {
+	s.uploading.Lock() // a part that is on its way would make the file anew
+	defer s.uploading.Unlock()
 	err := s.tx(ctx, func(tx *sql.Tx) error {
 		if photoID == "" {
 			return changed(ctx, tx, "upload", `DELETE FROM uploads WHERE id = ?`, id)
