@@ -78,6 +78,14 @@ func (r *rig) walkUploads(g string) {
 	u = mustJSON[api.Upload](r, r.want(201, "POST", g+"/uploads", begin, nil))
 	r.want(204, "DELETE", "/api/v1/uploads/"+u.ID, "", nil)
 	r.want(404, "GET", "/api/v1/uploads/"+u.ID, "", nil)
+	// What turns out to be no photo is not kept.
+	u = mustJSON[api.Upload](r, r.want(201, "POST", g+"/uploads", `{"size":4}`, nil))
+	r.want(200, "PUT", "/api/v1/uploads/"+u.ID+"?offset=0", "text", bytesType)
+	r.want(415, "POST", "/api/v1/uploads/"+u.ID+"/finish", "", nil)
+	r.want(404, "GET", "/api/v1/uploads/"+u.ID, "", nil)
+	if left, err := os.ReadDir(filepath.Join(r.dir, "uploads")); err != nil || len(left) != 0 {
+		r.Errorf("parts of what is no photo: %v, %v", left, err)
+	}
 	r.want(422, "POST", g+"/uploads", `{"size":99999999999}`, nil)
 	if said := string(r.want(415, "POST", g+"/uploads", `{"size":0}`, nil)); !strings.Contains(said, "empty") {
 		r.Errorf("an empty file: %s", said)

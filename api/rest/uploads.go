@@ -105,6 +105,10 @@ func (s *service) finishUpload(ctx context.Context, in *byID) (*photoAccepted, e
 	}
 	n := api.NewPhoto{GarmentID: u.GarmentID, FileName: u.FileName, Face: u.Face, Print: u.Print}
 	out, err := s.acceptPhoto(ctx, n, data, "upload "+u.ID)
+	if _, refused := errors.AsType[*vision.Refusal](err); refused {
+		// It never becomes a photo: what it says besides its pixels is not kept, and its place is free.
+		return nil, errors.Join(err, s.Store.EndUpload(context.WithoutCancel(ctx), u.ID, ""))
+	}
 	if err != nil {
 		return nil, err
 	}
