@@ -37,3 +37,19 @@ func TestBodyCutShort(t *testing.T) {
 		t.Errorf("%d picture files are left", n)
 	}
 }
+
+// A garment that cannot be read any more is listed, and can be deleted.
+func TestDamagedGarmentCanBeDeleted(t *testing.T) {
+	r := newRig(t)
+	g := r.garment()
+	if _, err := r.store.DB().Exec(`UPDATE garments SET pattern = '{' WHERE id = ?`, g.ID); err != nil {
+		t.Fatal(err)
+	}
+	url := "/api/v1/garments/" + g.ID
+	r.play([]scenario{
+		{name: "opened", method: "GET", url: url, status: 500, must: []string{`"damaged"`}},
+		{name: "listed", method: "GET", url: "/api/v1/garments", status: 200, must: []string{g.ID}},
+		{name: "deleted", method: "DELETE", url: url, status: 204},
+		{name: "gone", method: "GET", url: url, status: 404},
+	})
+}

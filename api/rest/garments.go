@@ -95,15 +95,17 @@ func (s *service) editGarment(ctx context.Context, in *struct {
 
 func (s *service) deleteGarment(ctx context.Context, in *byID) (*deletedAnswer, error) {
 	g, err := s.Store.Garment(ctx, in.ID)
-	if err != nil {
+	if err != nil && api.CodeOf(err) != api.CodeDamaged { // one that cannot be read can be deleted
 		return nil, err
 	}
 	entry, err := s.Store.DeleteGarment(ctx, in.ID)
 	if err != nil {
 		return nil, err
 	}
-	for _, p := range g.Photos {
-		s.Queue.Forget(p.ID)
+	if g != nil {
+		for _, p := range g.Photos {
+			s.Queue.Forget(p.ID)
+		}
 	}
 	return deleted(entry, nil)
 }
