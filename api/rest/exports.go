@@ -121,6 +121,9 @@ func (s *service) ended(ctx context.Context, id string) (*api.Job, error) {
 
 func (s *service) jobFile(ctx context.Context, in *byID) (*huma.StreamResponse, error) {
 	j, err := s.Store.Job(ctx, in.ID)
+	if api.CodeOf(err) == api.CodeNotFound {
+		return nil, &api.Error{Code: api.CodeNotFound, Message: "This file is not kept any more.", Remedy: "Ask for it again; files are kept for a day, while their garment is there."}
+	}
 	if err != nil {
 		return nil, err
 	}

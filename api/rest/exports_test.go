@@ -68,7 +68,7 @@ func TestExportByJob(t *testing.T) {
 		{name: "no such ruler", method: "POST", url: "/api/v1/garments/" + g.ID + "/exports", body: `{"format":"pdf","print":{"ruler_up_mm":100}}`, status: 422, must: []string{`ruler_up_mm"`}},
 		{name: "no such form", method: "POST", url: "/api/v1/garments/" + g.ID + "/exports", body: `{"format":"doc"}`, status: 422},
 		{name: "no garment", method: "POST", url: "/api/v1/garments/none/exports", body: `{"format":"pdf"}`, status: 404},
-		{name: "no job", method: "GET", url: "/api/v1/jobs/none/file", status: 404},
+		{name: "no job", method: "GET", url: "/api/v1/jobs/none/file", status: 404, must: []string{"Ask for it again"}},
 	})
 	refused, at := r.export(g.ID, `{"format":"pdf","tiles":["Z99"]}`)
 	r.events(refused.ID, 0, nil)
