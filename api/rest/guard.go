@@ -145,7 +145,7 @@ func (s *service) local(r *http.Request) bool {
 
 // guardPeer lets in this machine and the devices that have been paired.
 func (s *service) guardPeer(c *gin.Context) {
-	if s.local(c.Request) || strings.HasPrefix(c.Request.URL.Path, "/pair/") {
+	if s.local(c.Request) || c.FullPath() == pairPath {
 		return
 	}
 	if s.hasToken(c.Request) {

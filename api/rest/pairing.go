@@ -89,6 +89,7 @@ func svg(content string) (string, error) {
 }
 
 const (
+	pairPath      = "/pair/:token"
 	sessionCookie = "secondcut_session"
 	sessionLife   = 90 * 24 * time.Hour
 )

@@ -114,7 +114,7 @@ func (s *service) engine() *gin.Engine {
 	e.GET("/healthz", func(c *gin.Context) { c.String(http.StatusOK, "ok\n") })
 	e.GET("/readyz", s.ready)
 	e.GET("/metrics", s.guardOwn, gin.WrapH(s.metrics.handler()))
-	e.GET("/pair/:token", s.pair)
+	e.GET(pairPath, s.pair)
 	h := humagin.NewWithGroup(e, e.Group(Base), config())
 	s.openAPI = h.OpenAPI()
 	s.garmentRoutes(h)

@@ -29,6 +29,16 @@ func TestSessionsEndWithTheirToken(t *testing.T) {
 	}
 }
 
+// The one address that is open to strangers opens no other.
+func TestPairingOpensNothingElse(t *testing.T) {
+	r := newLAN(t)
+	for _, url := range []string{"/pair/../index.html", "/pair/../built/main-ABCDEFGH.js", "/pair/a/../../index.html", "/pair/"} {
+		if got := r.from(phone, "GET", house+url, nil).Code; got != http.StatusUnauthorized {
+			t.Errorf("%s by a stranger: status %d", url, got)
+		}
+	}
+}
+
 // A client chooses the method's word, so only those of the interface are written down.
 func TestLogKeepsToItsWords(t *testing.T) {
 	r := newRig(t)
