@@ -5,9 +5,11 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"secondcut/api"
+	"secondcut/api/store"
 )
 
 // A sweep at work on the same folder does not disturb an archive that is being taken in.
@@ -57,6 +59,21 @@ func TestBrokenOffImportGoes(t *testing.T) {
 	defer s.Close()
 	if left, _ := filepath.Glob(filepath.Join(dir, "import-*")); len(left) != 0 {
 		t.Errorf("left over: %v", left)
+	}
+}
+
+// Who starts with a damaged database is told what to do.
+func TestDamagedDatabaseIsNotOpened(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "secondcut.db"), bytes.Repeat([]byte("no database "), 1000), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s, err := store.Open(t.Context(), dir)
+	if err == nil {
+		s.Close()
+	}
+	if err == nil || !strings.Contains(err.Error(), "secondcut restore") {
+		t.Errorf("opening it: %v", err)
 	}
 }
 

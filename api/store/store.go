@@ -131,6 +131,9 @@ func explainOpen(err error) error {
 	if err == nil {
 		return nil
 	}
+	if api.CodeOf(explain(err)) == api.CodeDamaged {
+		return fmt.Errorf("store: the database is damaged; bring it back from a backup with secondcut restore, into another folder: %w", err)
+	}
 	return fmt.Errorf("store: reading the database: %w", err)
 }
 
