@@ -18,13 +18,16 @@ const (
 // profile. It is measured from the edge's blur outward, where fray does not reach,
 // by how much a strip near the edge is darker than one further out, and grows from
 // there to the edge by the course above. Where the strips lie so far out that they
-// say little (coarse photos), it falls back to none.
+// say little (coarse photos), less is made of it, and in the end nothing.
 func shades(b *band, at []float64, gap float64) []float64 {
-	near, far := runningOver(b, at, gap, gap+gapMM), runningOver(b, at, gap+shadeFar, gap+2*shadeFar)
+	out := make([]float64, len(b.at))
 	differ := meanShade(gap, gap+gapMM) - meanShade(gap+shadeFar, gap+2*shadeFar)
+	if differ < unknown/2 {
+		return out
+	}
+	near, far := runningOver(b, at, gap, gap+gapMM), runningOver(b, at, gap+shadeFar, gap+2*shadeFar)
 	perDrop := differ / (differ*differ + unknown*unknown)
 	about := max(1, int(aboutMM/b.step))
-	out := make([]float64, len(b.at))
 	for i := range out {
 		n, f := near.round(i, about), far.round(i, about)
 		if n.n < 4 || f.n < 4 {
