@@ -53,7 +53,7 @@ var operationRules = map[string]may{
 	"add-photo": mayPaired, "get-photo": mayPaired, "edit-photo": mayPaired, "delete-photo": mayPaired, "trace-photo": mayPaired,
 	"get-photo-image": mayPaired, "get-photo-plane": mayPaired,
 	"begin-upload": mayPaired, "get-upload": mayPaired, "send-part": mayPaired, "finish-upload": mayPaired, "drop-upload": mayPaired,
-	"get-piece": mayPaired, "save-piece": mayPaired, "delete-piece": mayPaired, "export-piece": mayPaired,
+	"get-piece": mayPaired, "save-piece": mayPaired, "smooth-piece": mayPaired, "delete-piece": mayPaired, "export-piece": mayPaired,
 	"list-piece-versions": mayPaired, "restore-piece-version": mayPaired,
 	"get-job": mayPaired, "cancel-job": mayPaired, "job-events": mayPaired,
 	"list-trash": mayPaired, "restore-trash": mayPaired, "delete-trash": mayPaired, "empty-trash": mayPaired,

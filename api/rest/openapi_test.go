@@ -87,6 +87,8 @@ func TestAnswersKeepToTheDocument(t *testing.T) {
 	photo, piece := r.traced()
 	g, ph, pc := "/api/v1/garments/"+photo.GarmentID, "/api/v1/photos/"+photo.ID, "/api/v1/pieces/"+piece.ID
 	knots := `{"name":"Saved","knots":[{"at":[0,0],"corner":true},{"at":[10,0],"corner":true},{"at":[10,10],"corner":true}]}`
+	r.want(200, "POST", pc+"/smooth", `{"smooth":-0.5}`, nil)
+	r.want(404, "POST", "/api/v1/pieces/none/smooth", `{"smooth":0}`, nil)
 	r.want(200, "PUT", pc, knots, header("If-Match", `"v1"`))
 	r.want(412, "PUT", pc, knots, header("If-Match", `"v1"`))
 	r.want(428, "PUT", pc, knots, nil)

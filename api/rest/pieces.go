@@ -16,6 +16,7 @@ type pieceAnswer struct {
 func (s *service) pieceRoutes(h huma.API) {
 	route(s, h, op("GET", "/pieces/{id}", "get-piece", "Get a piece", 200, 404), s.getPiece)
 	route(s, h, op("PUT", "/pieces/{id}", "save-piece", "Save a piece", 200, 400, 404, 412, 428), s.savePiece)
+	route(s, h, op("POST", "/pieces/{id}/smooth", "smooth-piece", "Draw the outline as traced anew, more or less smooth; nothing is saved", 200, 400, 404), s.smoothPiece)
 	route(s, h, op("DELETE", "/pieces/{id}", "delete-piece", "Move a piece into the trash", 204, 404), s.deletePiece)
 }
 

@@ -182,6 +182,11 @@ func TestPhotoAndPiece(t *testing.T) {
 	v := func(n int) map[string]string { return header("If-Match", fmt.Sprintf(`"v%d"`, n)) }
 	many := `{"name":"a","knots":[` + strings.Repeat(`{"at":[0,0],"corner":true},`, 5000) + `{"at":[1,1],"corner":true}]}`
 	r.play([]scenario{
+		{name: "smoother", method: "POST", url: at + "/smooth", body: `{"smooth":0.5}`, status: 200, must: []string{`"knots":[{"at":[`, `"corner":true`, `"holes":[]`, `"uncertainty_mm":`, `"fray_mm":`, `"findings":[`}},
+		{name: "too smooth", method: "POST", url: at + "/smooth", body: `{"smooth":1.5}`, status: 422, must: []string{"smooth"}},
+		{name: "smooth by another job", method: "POST", url: at + "/smooth", body: `{"smooth":0,"job_id":"nobody"}`, status: 404, must: []string{"job"}},
+		{name: "smooth nothing", method: "POST", url: "/api/v1/pieces/nobody/smooth", body: `{"smooth":0}`, status: 404, must: []string{"piece"}},
+		{name: "nothing saved by that", method: "GET", url: at, status: 200, must: []string{`"version":1`, `"out":[95,30]`}},
 		{name: "save without version", method: "PUT", url: at, body: `{"name":"a",` + square + `}`, status: 428},
 		{name: "save", method: "PUT", url: at, body: `{"name":"Back",` + square + `,"holes":[],"strokes":[{"kind":"cloth","width_mm":5,"points_mm":[[1,2]]}]}`, headers: v(1), status: 200, must: []string{`"version":2`, `"name":"Back"`, `"out":[9,12]`, `"points_mm":[[1,2]]`, `"uncertainty_mm":0.3`}},
 		{name: "save from old", method: "PUT", url: at, body: `{"name":"Hat",` + square + `}`, headers: v(1), status: 412, must: []string{`"current":{`, `"name":"Back"`}},
