@@ -36,6 +36,7 @@ func TestAccessible(t *testing.T) {
 		}
 		for _, theme := range themes {
 			eval[bool](p, fmt.Sprintf(`(document.documentElement.dataset.theme = %q, true)`, theme))
+			p.frames() // what is drawn later begins to change its colour later
 			p.until("colours that stand still", `document.getAnimations().every((a) => a.playState === "finished" || !(a instanceof CSSTransition))`)
 			for _, s := range p.axe(string(code)) {
 				t.Errorf("%s, %s: %s", what, theme, s)
