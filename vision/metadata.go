@@ -137,7 +137,7 @@ func stripJPEG(data []byte, h hints) ([]byte, error) {
 // save what says how pixels look: JFIF without its small picture (ITU-T T.871, 10.1),
 // the colour profile, and Adobe's colour transform (ITU-T T.872, 6.5.3).
 func kept(code byte, segment []byte) []byte {
-	const head, jfif, adobe = 4, 14, 12 // marker and length; the two bodies as their standards have them
+	const head, jfif, adobe = 4, 14, 12 // code and length; the two bodies as their standards have them
 	body := segment[head:]
 	switch {
 	case code == 0xe0 && bytes.HasPrefix(body, []byte("JFIF\x00")) && len(body) >= jfif:
