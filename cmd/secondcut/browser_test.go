@@ -92,7 +92,7 @@ func newTab(t testing.TB, browserCtx context.Context, width, height int64, touch
 	t.Helper()
 	ctx, cancel := chromedp.NewContext(browserCtx)
 	t.Cleanup(cancel)
-	ctx, cancelTime := context.WithTimeout(ctx, 2*time.Minute)
+	ctx, cancelTime := context.WithTimeout(ctx, 5*time.Minute)
 	t.Cleanup(cancelTime)
 	p := &tab{t: t, ctx: ctx, downloads: t.TempDir()}
 	view := []chromedp.EmulateViewportOption{}
@@ -197,10 +197,11 @@ func eval[T any](p *tab, js string) T {
 	return v
 }
 
-// until waits until an expression in the page is true.
+// until waits until an expression in the page is true; for long, since what a machine
+// with much to do takes its time for is no fault.
 func (p *tab) until(what, js string) {
 	p.t.Helper()
-	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
+	for end := time.Now().Add(90 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
 		if v, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool]("!!("+js+")")); err == nil && v {
 			return
 		}
@@ -218,10 +219,11 @@ func (p *tab) frames() {
 	}
 }
 
-// press clicks the visible button, link or label that carries the text.
+// press clicks the visible button, link or label that carries the text, once it may be
+// clicked.
 func (p *tab) press(text string) {
 	p.t.Helper()
-	find := fmt.Sprintf(`[...document.querySelectorAll("button,a,label,summary")].find(e => e.offsetParent && (e.textContent.trim().startsWith(%[1]q) || (e.getAttribute("aria-label") ?? "").startsWith(%[1]q)))`, text)
+	find := fmt.Sprintf(`[...document.querySelectorAll("button,a,label,summary")].find(e => e.offsetParent && !e.disabled && (e.textContent.trim().startsWith(%[1]q) || (e.getAttribute("aria-label") ?? "").startsWith(%[1]q)))`, text)
 	p.until("a button "+text, find)
 	eval[bool](p, "("+find+".click(), true)")
 }

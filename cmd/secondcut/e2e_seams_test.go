@@ -120,6 +120,7 @@ func (p *tab) outlineTools() {
 	before := eval[float64](p, length)
 	p.press("Straighten")
 	for _, n := range []int{0, 2} {
+		p.frames()
 		at := p.knotAt(n)
 		p.do(chromedp.MouseClickXY(at[0], at[1]))
 	}
@@ -130,6 +131,7 @@ func (p *tab) outlineTools() {
 	}
 	p.press("Undo")
 	p.press("Measure")
+	p.frames()
 	a, b := p.knotAt(0), p.knotAt(2)
 	p.mouseDrag(a, b)
 	scale := eval[float64](p, `document.querySelector(".overlay path.outline").getScreenCTM().a`)
@@ -139,6 +141,8 @@ func (p *tab) outlineTools() {
 		p.t.Errorf("the tape says %.2f cm, the points are %.2f cm apart", got, want)
 	}
 	p.press("Move points")
+	p.frames() // what the tape said goes, and the cloth may take its room
+	a = p.knotAt(0)
 	p.do(chromedp.MouseClickXY(a[0], a[1]))
 	a = p.knotAt(0)
 	p.fill("Move up by", `1/2`)
