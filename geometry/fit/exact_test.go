@@ -200,3 +200,24 @@ func TestSharpTips(t *testing.T) {
 		}
 	}
 }
+
+// Round pieces of any size, with noise and without, keep the area of the circle: once
+// round, an edge has no direction that a line could follow.
+func TestFitOfRoundPieces(t *testing.T) {
+	for _, radius := range []float64{15, 40, 80, 150} {
+		for seed := range uint64(8) {
+			noise := 0.02 * float64(seed%4) // none at all for every fourth
+			rnd := rand.New(rand.NewPCG(seed, 7))
+			in := make([]fit.Sample, int(4*math.Pi*radius))
+			for i := range in {
+				s, c := math.Sincos(2 * math.Pi * float64(i) / float64(len(in)))
+				r := radius + noise*rnd.NormFloat64()
+				in[i] = fit.Sample{At: geometry.Point{X: r * c, Y: r * s}, SigmaMM: math.Max(noise, 0.02)}
+			}
+			area := mustFit(t, in).Path.Flatten(0.002).Area()
+			if off := math.Sqrt(area/math.Pi) - radius; !(math.Abs(off) < 0.05) {
+				t.Errorf("radius %g mm, noise %.2f: drawn with a radius off by %.3f mm", radius, noise, off)
+			}
+		}
+	}
+}

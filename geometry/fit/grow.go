@@ -11,10 +11,8 @@ func (s *span) grow(unit float64, opt Options) bool {
 	t := &s.thin
 	w := slices.Clone(t.w)
 	s.line = true
-	if !s.refine(w, 4) {
-		return false
-	}
-	if _, bad := s.misfit(w, unit, opt, opt.misfit(), nil); !bad {
+	// A round piece has no line: what runs once round runs nowhere.
+	if s.refine(w, 4) && s.straightEnough(w, unit, opt) {
 		if try, _, ok := s.better(2*earned, func(s *span) {
 			s.line = false
 			s.breaks = []float64{t.u[0], t.u[len(t.u)-1]}
@@ -76,6 +74,12 @@ func (s *span) grow(unit float64, opt Options) bool {
 	return s.refine(w, 4)
 }
 
+// straightEnough reports that no misfit of the line stands out from the noise.
+func (s *span) straightEnough(w []float64, unit float64, opt Options) bool {
+	_, bad := s.misfit(w, unit, opt, opt.misfit(), nil)
+	return !bad
+}
+
 // split adds a break near u, at least least mm from those beside it, and returns
 // these.
 func (s *span) split(u, least float64) (a, b float64) {
@@ -133,7 +137,16 @@ func (s *span) misfit(w []float64, unit float64, opt Options, z float64, allowed
 	t := &s.thin
 	n := len(t.p)
 	sum, sw := make([]float64, n+1), make([]float64, n+1)
-	limit := 3 * s.level.sd
+	// Fray is uneven over longer ways than its measured correlation shows.
+	fray := 0.0
+	if s.inside < 1 {
+		fray = 0.4 * s.level.sd * opt.factor()
+	}
+	// The cubics that follow spend the other half of the tolerance.
+	least := math.Max(fray, 0.5*opt.tolerance()*unit)
+	// An outlier counts for little, but half a stretch of them for a misfit, also where
+	// the noise is far below the tolerance.
+	limit := math.Max(3*s.level.sd, 2*least)
 	for j, q := range t.p {
 		p, d := s.at(t.u[j])
 		r := d.Cross(q.Sub(p)) / d.Len()
@@ -150,11 +163,6 @@ func (s *span) misfit(w []float64, unit float64, opt Options, z float64, allowed
 	}
 	step := (t.u[n-1] - t.u[0]) / float64(max(1, n-1))
 	worst := z
-	// Fray is uneven over longer ways than its measured correlation shows.
-	fray := 0.0
-	if s.inside < 1 {
-		fray = 0.4 * s.level.sd * opt.factor()
-	}
 	for _, b := range []float64{12, 24, 48, 96, 192} {
 		m := int(b * unit / step)
 		if m < 2 {
@@ -164,8 +172,6 @@ func (s *span) misfit(w []float64, unit float64, opt Options, z float64, allowed
 			break
 		}
 		se := s.level.sd * math.Sqrt(s.level.tau/(b*unit))
-		// The cubics that follow spend the other half of the tolerance.
-		least := math.Max(fray, 0.5*opt.tolerance()*unit)
 		for j := 0; j+m <= n; j += max(1, m/8) {
 			g := sw[j+m] - sw[j]
 			if g < 0.1*s.inside*float64(m) {
