@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -68,11 +69,23 @@ func startBrowser(t testing.TB) context.Context {
 		}
 		t.Fatal("no Chromium here; 'make test' installs it")
 	}
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(again(t, path)), chromedp.NoSandbox,
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
 	ctx, cancel := chromedp.NewExecAllocator(context.Background(), opts...)
 	t.Cleanup(cancel)
 	return ctx
+}
+
+// again writes a script that starts a browser anew when it crashes (SIGTRAP, SIGABRT or
+// SIGSEGV), as Chromium does in about one of a hundred starts; chromedp panics then.
+func again(t testing.TB, browser string) string {
+	t.Helper()
+	name := filepath.Join(t.TempDir(), "browser")
+	script := "#!/bin/sh\nfor n in 1 2 3; do\n\t'" + browser + "' \"$@\"\n\tcode=$?\n\tcase $code in 133|134|139) ;; *) exit $code ;; esac\ndone\nexit $code\n"
+	if err := os.WriteFile(name, []byte(script), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	return name
 }
 
 // tab is one page of the browser that fails its test on anything that goes wrong

@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -82,7 +81,7 @@ func (p *tab) openLay(url, garment string) {
 	p.t.Helper()
 	p.do(chromedp.Navigate(url + "/#/garment/" + garment + "/lay"))
 	p.until("all pieces on the cloth", fmt.Sprintf(`document.querySelectorAll(".on-cloth").length === %d`, linenPieces))
-	p.until("how much to buy", `/^Buy \d\.\d0\sm of 140\scm cloth$/.test(document.querySelector(".buy")?.textContent ?? "")`)
+	p.until("how much to buy", `/^Buy \d+\.\d0\sm of 140\scm cloth$/.test(document.querySelector(".buy")?.textContent ?? "")`)
 	if eval[bool](p, `[...document.querySelectorAll("button")].some((b) => b.textContent.startsWith("Stop"))`) {
 		p.press("Stop, take this one")
 	}
@@ -104,38 +103,41 @@ func (p *tab) pieceOnCloth(i int) [2]float64 {
 	})()`, i)))
 }
 
-// freeAhead is the number of a piece at the end of the cloth with nothing in its way.
-func (p *tab) freeAhead(url, garment string, plan lay.Plan) int {
+// freeAhead puts a piece behind all others, where nothing is in its way whatever the
+// search found, and returns its number and the layout.
+func (p *tab) freeAhead(url, garment string, plan lay.Plan) (int, lay.Plan) {
 	p.t.Helper()
-	for i := range plan.Pieces {
-		further := slices.Clone(plan.Pieces)
-		further[i].X += 60
-		body, err := json.Marshal(map[string]any{"pieces": further})
-		if err != nil {
-			p.t.Fatal(err)
-		}
-		res, err := http.Post(url+"/api/v1/garments/"+garment+"/lay/check?cloth=linen", "application/json", bytes.NewReader(body))
-		if err != nil {
-			p.t.Fatal(err)
-		}
-		var got keptLay
-		err = json.NewDecoder(res.Body).Decode(&got)
-		res.Body.Close()
-		if err != nil {
-			p.t.Fatal(err)
-		}
-		if len(got.Troubles) == 0 && got.Plan.LaidLengthMM > plan.LaidLengthMM+40 {
-			return i
-		}
+	pieces := slices.Clone(plan.Pieces)
+	pieces[0].X += plan.LaidLengthMM
+	pieces[0].Fixed = false
+	body, err := json.Marshal(map[string]any{"lays": []any{map[string]any{"cloth": "linen", "pieces": pieces}}})
+	if err != nil {
+		p.t.Fatal(err)
 	}
-	p.fail(errors.New("no piece can be moved ahead"))
-	return 0
+	var now struct{ Version int }
+	ask(p.t, url+"/api/v1/garments/"+garment, &now)
+	req, err := http.NewRequest("PATCH", url+"/api/v1/garments/"+garment, bytes.NewReader(body))
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	req.Header.Set("Content-Type", "application/json")
+	req.Header.Set("If-Match", fmt.Sprintf(`"v%d"`, now.Version))
+	res, err := http.DefaultClient.Do(req)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	res.Body.Close()
+	if res.StatusCode != http.StatusOK {
+		p.t.Fatalf("the layout was not taken: %s", res.Status)
+	}
+	p.do(chromedp.Reload())
+	p.openLay(url, garment)
+	return 0, p.kept(url, garment, "the piece behind the others", func(l lay.Plan) bool { return l.Pieces[0].X == pieces[0].X })
 }
 
 func layByMouse(p *tab, url, garment string) {
 	p.openLay(url, garment)
-	before := p.kept(url, garment, "the layout", func(l lay.Plan) bool { return len(l.Pieces) == linenPieces })
-	i := p.freeAhead(url, garment, before)
+	i, before := p.freeAhead(url, garment, p.kept(url, garment, "the layout", func(l lay.Plan) bool { return len(l.Pieces) == linenPieces }))
 	from := p.pieceOnCloth(i)
 	p.drag(from, [2]float64{from[0] + 60, from[1]})
 	moved := p.kept(url, garment, "the piece where it was dragged", func(l lay.Plan) bool { return l.Pieces[i].X > before.Pieces[i].X+20 })
@@ -144,12 +146,11 @@ func layByMouse(p *tab, url, garment string) {
 	}
 	p.until("the new length to buy", fmt.Sprintf(`document.querySelector(".result").innerText.includes("%g\u00a0cm")`, math.Round(moved.LaidLengthMM)/10))
 
-	// Across to the far selvage and over all that lies there: it stops, says why, and
-	// lies in nothing.
+	// Off the cloth, over all that lies on the way: it stops, says why, and lies in
+	// nothing.
 	other := (i + 1) % linenPieces
 	at := p.pieceOnCloth(other)
-	target := p.pieceOnCloth((other + 1) % linenPieces)
-	at = p.pieceOnCloth(other)
+	target := [2]float64{at[0], eval[float64](p, `Math.max(1, document.querySelector(".cloth-view").getBoundingClientRect().top + 1)`)}
 	p.do(chromedp.MouseEvent(chromedp.MouseMoved, at[0], at[1]), chromedp.MouseEvent(chromedp.MousePressed, at[0], at[1], chromedp.ButtonLeft))
 	for k := 1; k <= 6; k++ {
 		f := float64(k) / 6
@@ -191,8 +192,7 @@ func (p *tab) drag(from, to [2]float64) {
 
 func layByTouch(p *tab, url, garment string) {
 	p.openLay(url, garment)
-	before := p.kept(url, garment, "the layout", func(l lay.Plan) bool { return len(l.Pieces) == linenPieces })
-	i := p.freeAhead(url, garment, before)
+	i, before := p.freeAhead(url, garment, p.kept(url, garment, "the layout", func(l lay.Plan) bool { return len(l.Pieces) == linenPieces }))
 	from := p.pieceOnCloth(i)
 	along := [2]float64{6, 0}
 	if eval[bool](p, `document.querySelector(".cloth-view").dataset.down === "true"`) {
@@ -218,8 +218,7 @@ func layByTouch(p *tab, url, garment string) {
 // layByKeyboard touches no pointer: Tab, arrows, and the keys of the cloth.
 func layByKeyboard(p *tab, url, garment string) {
 	p.openLay(url, garment)
-	before := p.kept(url, garment, "the layout", func(l lay.Plan) bool { return len(l.Pieces) == linenPieces })
-	i := p.freeAhead(url, garment, before)
+	i, before := p.freeAhead(url, garment, p.kept(url, garment, "the layout", func(l lay.Plan) bool { return len(l.Pieces) == linenPieces }))
 	p.tabTo("the last piece", fmt.Sprintf(`document.activeElement === document.querySelectorAll(".on-cloth")[%d]`, i))
 	p.keys("ArrowRight", "ArrowRight", "ArrowRight")
 	p.kept(url, garment, "the piece 3 mm further", func(l lay.Plan) bool { return math.Abs(l.Pieces[i].X-before.Pieces[i].X-3) < 1e-6 })

@@ -65,6 +65,7 @@ export async function load() {
   if (!g || g.id !== id || g.version === known || running.value) return;
   const first = known < 0;
   known = g.version;
+  const then = shown;
   if (first && !cloths.value.some((c) => c.id === clothId.value)) clothId.value = cloths.value.find((c) => c.use === "main")?.id ?? cloths.value[0].id;
   if (!g.pieces?.length) return;
   try {
@@ -73,8 +74,8 @@ export async function load() {
     batch(() => {
       shapes.value = got.shapes ?? [];
       trouble.value = null;
-      // What was moved here and is on its way to the service stays.
-      if (saving === 0) [plan.value, troubles.value] = [got.plan, got.troubles];
+      // What was moved here since, or is on its way to the service, stays.
+      if (saving === 0 && then === shown) [plan.value, troubles.value] = [got.plan, got.troubles];
     });
     if (first && got.plan.pieces.length === 0 && shapes.value.length > 0) void lay(FIRST_SECONDS);
   } catch (e) {
@@ -223,7 +224,7 @@ export function redo() {
   show(step.pieces);
 }
 
-let saving = 0;
+let saving = 0, shown = 0;
 
 /** Shows pieces, asks what is wrong with them, and keeps them. @param {readonly Laid[]} next */
 async function show(next) {
@@ -233,6 +234,7 @@ async function show(next) {
   asking.abort();
   const mine = (asking = new AbortController());
   saving++;
+  shown++;
   try {
     const got = await api.checkLay(id, query(), next, mine.signal);
     if (mine.signal.aborted || garmentId !== id) return;
