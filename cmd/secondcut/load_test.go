@@ -195,19 +195,43 @@ func memory(t *testing.T, p *program) int {
 	return kib >> 10
 }
 
-// cpuTime is the CPU time of the service and of all its children that have ended.
+// cpuTime is the CPU time of the service and of all its children, ended or not.
 func cpuTime(t *testing.T, p *program) time.Duration {
 	t.Helper()
-	data, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", p.cmd.Process.Pid))
-	if err != nil {
+	own := procStat(p.cmd.Process.Pid)
+	if own == nil {
 		t.Skip("this system does not tell how much time a process takes")
 	}
-	_, rest, _ := strings.Cut(string(data), ") ")
-	const ticks = 100 // a second, on all Linux systems of today
-	total := 0
-	for _, f := range strings.Fields(rest)[11:15] { // proc(5): utime, stime, cutime, cstime
-		n, _ := strconv.Atoi(f)
-		total += n
+	const ticks = 100                              // a second, on all Linux systems of today
+	total := own[11] + own[12] + own[13] + own[14] // proc(5): utime, stime, cutime, cstime
+	entries, err := os.ReadDir("/proc")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		pid, err := strconv.Atoi(e.Name())
+		if err != nil {
+			continue
+		}
+		if s := procStat(pid); s != nil && s[1] == p.cmd.Process.Pid { // ppid
+			total += s[11] + s[12]
+		}
 	}
 	return time.Duration(total) * time.Second / ticks
+}
+
+// procStat returns the numbers of a process's /proc/PID/stat behind its name, the state
+// as 0; nil when there is none.
+func procStat(pid int) []int {
+	data, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+	if err != nil {
+		return nil
+	}
+	_, rest, _ := strings.Cut(string(data), ") ")
+	var out []int
+	for _, f := range strings.Fields(rest) {
+		n, _ := strconv.Atoi(f)
+		out = append(out, n)
+	}
+	return out
 }

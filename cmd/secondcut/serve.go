@@ -118,6 +118,7 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 	if err != nil {
 		return err
 	}
+	apart.Spare = runtime.NumCPU()
 	queue, err := jobs.New(ctx, st.DB(), st, apart, jobs.Options{Workers: runtime.NumCPU(), Drawer: apart, Logger: log})
 	if err != nil {
 		return err

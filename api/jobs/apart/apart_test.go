@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -50,6 +51,8 @@ func (told) Open(_ context.Context, data []byte, progress func(api.Step), opt jo
 	switch string(data) {
 	case "refuse":
 		return nil, vision.Refuse(vision.CodeNoCard, "No card.", "Lay one.")
+	case "who":
+		return nil, vision.Refuse(vision.CodeNoCard, strconv.Itoa(os.Getpid()), "")
 	case "fail":
 		return nil, errors.New("cannot")
 	case "panic":
@@ -182,6 +185,68 @@ func TestChildThatBreaksDown(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A child that did its work well has the next photo too; one that broke down takes all
+// that wait with it.
+func TestSpareChildren(t *testing.T) {
+	who := func(tr *apart.Tracer) string {
+		t.Helper()
+		_, err := tr.Open(t.Context(), []byte("who"), func(api.Step) {}, jobs.TraceOptions{})
+		r, ok := errors.AsType[*vision.Refusal](err)
+		if !ok {
+			t.Fatal(err)
+		}
+		return r.Message
+	}
+	open := func(tr *apart.Tracer) jobs.Session {
+		t.Helper()
+		s, err := tr.Open(t.Context(), []byte("smock"), func(api.Step) {}, jobs.TraceOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	if none := tracer(); who(none) == who(none) {
+		t.Error("a child was kept that nobody asked to keep")
+	}
+	tr := tracer()
+	tr.Spare = 1
+	first := who(tr)
+	if again := who(tr); again != first {
+		t.Errorf("child %s did well, and the next photo went to %s", first, again)
+	}
+	a, b := open(tr), open(tr) // the one at hand, and a new one
+	for _, s := range []jobs.Session{a, b} {
+		if _, err := s.Trace(t.Context(), nil, func(api.Step) {}); err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if again := who(tr); again != first {
+		t.Errorf("two were given back, one is kept: %s, want %s", again, first)
+	}
+	for _, bad := range []string{"fail", "exit"} {
+		tr.Spare = 2
+		before, held := who(tr), open(tr)
+		second := open(tr)
+		_, _ = held.Close(), second.Close() // two wait
+		if _, err := tr.Open(t.Context(), []byte(bad), func(api.Step) {}, jobs.TraceOptions{}); err == nil {
+			t.Fatalf("%s: no error", bad)
+		}
+		if after := who(tr); after == before {
+			t.Errorf("%s: a child was kept that had waited beside it", bad)
+		}
+	}
+	last := who(tr)
+	for range 45 {
+		if who(tr) != last {
+			return
+		}
+	}
+	t.Error("a child has photos for ever")
 }
 
 // A context that ends kills the child at once, though it hangs.

@@ -132,6 +132,8 @@ func (c *child) do(ctx context.Context, a asked) (re reply, picture []byte, err 
 		picture, err = vision.Preview(ctx, a.picture, a.Limits, a.Longest)
 	case askDraw:
 		picture, err = drawing.Drawer{}.Draw(ctx, a.picture, a.Export)
+	case askForget:
+		c.session, c.last = nil, nil
 	default:
 		err = fmt.Errorf("unknown request %q", a.Ask)
 	}

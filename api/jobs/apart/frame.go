@@ -19,6 +19,7 @@ const (
 	askStrip    = "strip"    // make a photo without metadata
 	askPreview  = "preview"  // make a small upright picture
 	askDraw     = "draw"     // draw the garment in the frame's picture
+	askForget   = "forget"   // let go of the photo
 )
 
 // request is the header of what the parent sends.

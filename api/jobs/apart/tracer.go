@@ -16,12 +16,17 @@ import (
 	"secondcut/vision"
 )
 
-// Tracer starts a child for each photo. The zero value of the fields but Command
+// Tracer has a child work on each photo. The zero value of the fields but Command
 // is usable.
 type Tracer struct {
 	// Command makes the command of a child, which calls [Serve] on its standard
 	// input and output.
 	Command func() *exec.Cmd
+	// Spare is how many children that have done their work are kept for the next
+	// photo; each has one at a time. Default none.
+	Spare int
+
+	spares spares
 }
 
 var (
@@ -29,17 +34,18 @@ var (
 	_ jobs.Drawer = (*Tracer)(nil)
 )
 
-// Open starts a child and has it read the photo. The session's process ends with
-// Close, and when a context ends during a call.
+// Open has a child read the photo. The child is let go by Close, and ends when a
+// context does during a call.
 func (t *Tracer) Open(ctx context.Context, data []byte, progress func(api.Step), opt jobs.TraceOptions) (jobs.Session, error) {
-	p, err := t.start()
+	p, err := t.take()
 	if err != nil {
 		return nil, err
 	}
 	if _, _, err := p.ask(ctx, request{Ask: askOpen, Print: opt.Print, References: opt.References}, data, progress); err != nil {
-		return nil, errors.Join(err, p.Close())
+		t.give(p)
+		return nil, err
 	}
-	return &session{process: p}, nil
+	return &session{tracer: t, process: p}, nil
 }
 
 // Strip is vision.StripMetadata in a child.
@@ -58,26 +64,43 @@ func (t *Tracer) Draw(ctx context.Context, source []byte, e api.Export) ([]byte,
 }
 
 func (t *Tracer) once(ctx context.Context, r request, data []byte) ([]byte, error) {
-	p, err := t.start()
+	p, err := t.take()
 	if err != nil {
 		return nil, err
 	}
+	defer t.give(p)
 	_, picture, err := p.ask(ctx, r, data, nil)
-	if cerr := p.Close(); err == nil {
-		err = cerr
-	}
 	return picture, err
 }
 
 // session is a photo that a child holds open.
 type session struct {
-	*process
-	last *vision.Trace
+	tracer  *Tracer
+	process *process // nil once closed
+	last    *vision.Trace
+}
+
+var errClosed = fmt.Errorf("%w: it was let go", jobs.ErrTracerDied)
+
+func (s *session) ask(ctx context.Context, r request, progress func(api.Step)) (reply, []byte, error) {
+	if s.process == nil {
+		return reply{}, nil, errClosed
+	}
+	return s.process.ask(ctx, r, nil, progress)
+}
+
+// Close lets the child go. It may be called more than once.
+func (s *session) Close() error {
+	if s.process != nil {
+		s.tracer.give(s.process)
+		s.process, s.last = nil, nil
+	}
+	return nil
 }
 
 // Trace finds the pieces.
 func (s *session) Trace(ctx context.Context, strokes []api.Stroke, progress func(api.Step)) (*vision.Trace, error) {
-	re, _, err := s.ask(ctx, request{Ask: askTrace, Strokes: strokes}, nil, progress)
+	re, _, err := s.ask(ctx, request{Ask: askTrace, Strokes: strokes}, progress)
 	if err == nil && re.Trace == nil {
 		err = errors.New("apart: the tracer answered without a trace")
 	}
@@ -91,7 +114,7 @@ func (s *session) Backdrop(ctx context.Context, t *vision.Trace) (api.Plane, []b
 	if t != nil && t != s.last {
 		return api.Plane{}, nil, errors.New("apart: a backdrop can be drawn only of what was traced last")
 	}
-	re, picture, err := s.ask(ctx, request{Ask: askBackdrop, Traced: t != nil}, nil, nil)
+	re, picture, err := s.ask(ctx, request{Ask: askBackdrop, Traced: t != nil}, nil)
 	if err == nil && re.Plane == nil {
 		err = errors.New("apart: the tracer answered without a plane")
 	}
@@ -109,6 +132,8 @@ type process struct {
 	said   *words
 	closed sync.Once
 	ended  error
+	photos int  // that it has had
+	spoilt bool // an answer was missing, or says that something went wrong inside
 }
 
 func (t *Tracer) start() (*process, error) {
@@ -151,6 +176,7 @@ func (p *process) ask(ctx context.Context, r request, picture []byte, progress f
 		case re.Refused != nil:
 			return reply{}, nil, re.Refused
 		case re.Failed != "":
+			p.spoilt = true
 			return reply{}, nil, errors.New(re.Failed)
 		}
 		return re, got, nil
@@ -159,6 +185,7 @@ func (p *process) ask(ctx context.Context, r request, picture []byte, progress f
 
 // died says why a child answers no more.
 func (p *process) died(ctx context.Context, err error) error {
+	p.spoilt = true
 	_ = p.Close()
 	if ctx.Err() != nil {
 		return ctx.Err()
