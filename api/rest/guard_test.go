@@ -133,8 +133,12 @@ func TestWhoMayDoWhat(t *testing.T) {
 				{"another page here", "127.0.0.1:1", "http://127.0.0.1", header("Sec-Fetch-Site", "cross-site"), crossed},
 				{"another name", "127.0.0.1:1", "http://evil.example", nil, func(w *httptest.ResponseRecorder) bool { return w.Code == http.StatusMisdirectedRequest }},
 			} {
-				if w := ask(tt.peer, method, tt.house+url, tt.headers); !tt.want(w) {
+				w := ask(tt.peer, method, tt.house+url, tt.headers)
+				if !tt.want(w) {
 					t.Errorf("%s %s by %s: status %d: %.200s", method, path, tt.who, w.Code, w.Body)
+				}
+				if o.Responses.Status(w.Code) == nil {
+					t.Errorf("%s %s by %s: status %d is not in the document", method, path, tt.who, w.Code)
 				}
 			}
 		}

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"net/netip"
 	"reflect"
+	"slices"
 	"sync"
 	"time"
 
@@ -167,6 +168,7 @@ const (
 func route[I, O any](s *service, h huma.API, op huma.Operation, f func(context.Context, *I) (*O, error)) {
 	op.MaxBodyBytes = cmp.Or(op.MaxBodyBytes, jsonLimit)
 	op.BodyReadTimeout = cmp.Or(op.BodyReadTimeout, jsonTimeout)
+	op.Errors = sortedStatuses(append(op.Errors, guarded...))
 	huma.Register(h, op, func(ctx context.Context, in *I) (*O, error) {
 		out, err := f(ctx, in)
 		if err != nil {
@@ -174,6 +176,19 @@ func route[I, O any](s *service, h huma.API, op huma.Operation, f func(context.C
 		}
 		return out, nil
 	})
+}
+
+// guarded are the problems that any operation may answer with before it is reached, or
+// by the service's own fault: no session, another page's request, another name, too many
+// requests.
+var guarded = []int{
+	http.StatusUnauthorized, http.StatusForbidden, http.StatusMisdirectedRequest, http.StatusTooManyRequests,
+	http.StatusInternalServerError,
+}
+
+func sortedStatuses(list []int) []int {
+	slices.Sort(list)
+	return slices.Compact(list)
 }
 
 // op describes an operation; errs are the statuses of its problems.
