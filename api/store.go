@@ -70,6 +70,13 @@ type Outcome struct {
 	File      []byte
 }
 
+// AnyVersion is the version that an edit starts from which is to be kept whatever the
+// present version is.
+const AnyVersion int64 = -1
+
+// Starts reports whether an edit that starts from a version starts from the present one.
+func Starts(version, present int64) bool { return version == present || version == AnyVersion }
+
 // Imported says what an archive has added. Jobs are to be queued.
 type Imported struct {
 	Garments int   `json:"garments" doc:"Garments that were added."`
@@ -160,8 +167,8 @@ type Store interface {
 
 	// AddTrace queues another tracing of a photo: a JobRetrace when the photo is
 	// traced, else, or when it is to be traced anew, a JobTrace. That replaces the
-	// photo's pieces when it is done.
-	AddTrace(ctx context.Context, photoID string, strokes []Stroke, anew bool) (*Job, error)
+	// photo's pieces when it is done. It may answer CodeKeyReused.
+	AddTrace(ctx context.Context, photoID string, strokes []Stroke, anew bool, key Key) (*Job, error)
 	// AddExport queues an export, or answers with an equal one that waits, runs or is
 	// done.
 	AddExport(ctx context.Context, n NewExport) (*Job, error)

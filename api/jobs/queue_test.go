@@ -153,7 +153,7 @@ func TestTraceMakesPieces(t *testing.T) {
 	strokes := []api.Stroke{{Kind: "cloth", WidthMM: 5, Points: []geometry.Point{{X: 1, Y: 2}}}}
 	var got []api.Stroke
 	tr.trace = func(ctx context.Context, s []api.Stroke) (*vision.Trace, error) { got = s; return onePiece(ctx, s) }
-	j, err := r.store.AddTrace(t.Context(), p.ID, strokes, false)
+	j, err := r.store.AddTrace(t.Context(), p.ID, strokes, false, api.Key{})
 	r.must(err)
 	r.must(q.Enqueue(t.Context(), *j))
 	j = r.await(j.ID, api.JobDone)
@@ -242,7 +242,7 @@ func TestCancel(t *testing.T) {
 			t.Errorf("status %s", j.Status)
 		}
 		// Tracing again works: the photo has no pieces yet.
-		j, err = r.store.AddTrace(t.Context(), r.photo.ID, nil, false)
+		j, err = r.store.AddTrace(t.Context(), r.photo.ID, nil, false, api.Key{})
 		r.must(err)
 		r.must(q.Enqueue(t.Context(), *j))
 		if j = r.await(j.ID, api.JobDone); j.Kind != api.JobTrace {
@@ -257,7 +257,7 @@ func TestCancel(t *testing.T) {
 		r.must(err)
 		q, _ := r.start(tr, jobs.Options{})
 		r.must(q.Enqueue(t.Context(), *r.job))
-		second, err := r.store.AddTrace(t.Context(), r.photo.ID, nil, false)
+		second, err := r.store.AddTrace(t.Context(), r.photo.ID, nil, false, api.Key{})
 		r.must(err)
 		r.must(q.Enqueue(t.Context(), *second))
 		r.await(second.ID, api.JobDone)

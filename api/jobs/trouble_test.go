@@ -75,7 +75,7 @@ func TestAskedJobsOvertake(t *testing.T) {
 	p, j, err := r.store.AddPhoto(t.Context(), api.NewPhoto{GarmentID: r.photo.GarmentID, FileName: "b.jpg", Data: []byte("second")}, api.Key{})
 	r.must(err)
 	r.must(q.Enqueue(t.Context(), *j))
-	asked, err := r.store.AddTrace(t.Context(), p.ID, nil, false)
+	asked, err := r.store.AddTrace(t.Context(), p.ID, nil, false, api.Key{})
 	r.must(err)
 	r.must(q.Enqueue(t.Context(), *asked))
 	r.await(asked.ID, api.JobDone)
@@ -100,7 +100,7 @@ func TestForgetStopsStrokes(t *testing.T) {
 	}}
 	q, _ := r.start(tr, jobs.Options{})
 	r.await(r.job.ID, api.JobDone)
-	j, err := r.store.AddTrace(t.Context(), r.photo.ID, []api.Stroke{}, false)
+	j, err := r.store.AddTrace(t.Context(), r.photo.ID, []api.Stroke{}, false, api.Key{})
 	r.must(err)
 	r.must(q.Enqueue(t.Context(), *j))
 	<-begun

@@ -139,7 +139,7 @@ func creationKey(value, scope string, parts ...string) api.Key {
 func ETag(version int64) string { return fmt.Sprintf(`"v%d"`, version) }
 
 // versionOf reads an If-Match header. A tag that is none of ours matches no
-// version, which is what 0 says.
+// version, which is what 0 says; a star matches any (RFC 9110, 13.1.1).
 func versionOf(ifMatch string) (int64, error) {
 	if ifMatch == "" {
 		return 0, &api.Error{
@@ -148,13 +148,16 @@ func versionOf(ifMatch string) (int64, error) {
 			Remedy:  "Load the page again and repeat your change.",
 		}
 	}
+	if strings.TrimSpace(ifMatch) == "*" {
+		return api.AnyVersion, nil
+	}
 	tag, ok := strings.CutPrefix(strings.TrimSpace(ifMatch), `"v`)
 	if !ok || !strings.HasSuffix(tag, `"`) {
 		return 0, nil
 	}
-	version, err := strconv.ParseInt(strings.TrimSuffix(tag, `"`), 10, 64)
+	version, err := strconv.ParseUint(strings.TrimSuffix(tag, `"`), 10, 63)
 	if err != nil {
 		return 0, nil
 	}
-	return version, nil
+	return int64(version), nil
 }

@@ -88,6 +88,38 @@ func TestIdempotency(t *testing.T) {
 	if len(g.Photos) != 1 {
 		t.Errorf("the garment has %d photos", len(g.Photos))
 	}
+	at = "/api/v1/photos/" + g.Photos[0].ID + "/trace"
+	jobs := map[string]bool{}
+	for range 3 {
+		id := mustJSON[struct {
+			JobID string `json:"job_id"`
+		}](r, r.want(202, "POST", at, `{"strokes":[],"anew":true}`, key)).JobID
+		jobs[id] = true
+		// A repeated request may not stop what the first has begun.
+		if all := r.events(id, 0, nil); all[len(all)-1].name != "done" {
+			t.Errorf("the trace ended with %+v", all[len(all)-1])
+		}
+	}
+	if len(jobs) != 1 {
+		t.Errorf("the same key made %d traces", len(jobs))
+	}
+	if p := r.want(422, "POST", at, `{"strokes":[]}`, key); !strings.Contains(string(p), "key-reused") {
+		t.Errorf("another trace with the same key: %s", p)
+	}
+}
+
+// A star matches whatever version there is, and a number that is none of ours none.
+func TestIfMatch(t *testing.T) {
+	r := newRig(t)
+	g := r.garment()
+	_, piece := r.traced()
+	knots := `{"name":"Saved","knots":[{"at":[0,0],"corner":true},{"at":[10,0],"corner":true},{"at":[10,10],"corner":true}]}`
+	for tag, status := range map[string]int{"*": 200, `"v-1"`: 412, `"v99"`: 412, `W/"v1"`: 412, `""`: 412, "v1": 412} {
+		r.want(status, "PATCH", "/api/v1/garments/"+g.ID, `{"name":"Coat"}`, header("If-Match", tag))
+		r.want(status, "PUT", "/api/v1/pieces/"+piece.ID, knots, header("If-Match", tag))
+		r.want(status, "POST", "/api/v1/pieces/"+piece.ID+"/versions/1/restore", "", header("If-Match", tag))
+		r.want(status, "POST", "/api/v1/garments/"+g.ID+"/versions/1/restore", "", header("If-Match", tag))
+	}
 }
 
 func TestJobEvents(t *testing.T) {

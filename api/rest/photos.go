@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"mime"
@@ -51,7 +52,7 @@ func (s *service) photoRoutes(h huma.API) {
 	route(s, h, op("GET", "/photos/{id}", "get-photo", "Get a photo with its trace", 200, 404), s.getPhoto)
 	route(s, h, op("PATCH", "/photos/{id}", "edit-photo", "Say which side faces up or how the cards are printed, or rename a photo", 200, 400, 404), s.editPhoto)
 	route(s, h, op("DELETE", "/photos/{id}", "delete-photo", "Move a photo with its pieces into the trash", 204, 404), s.deletePhoto)
-	route(s, h, op("POST", "/photos/{id}/trace", "trace-photo", "Trace a photo again, with strokes or anew", 202, 400, 404, 503), s.tracePhoto)
+	route(s, h, op("POST", "/photos/{id}/trace", "trace-photo", "Trace a photo again, with strokes or anew", 202, 400, 404, 422, 503), s.tracePhoto)
 	jpeg := func(id, path, summary string) huma.Operation {
 		o := op("GET", path, id, summary, 200, 404)
 		o.Responses = map[string]*huma.Response{"200": {Description: "The picture", Content: map[string]*huma.MediaType{
@@ -208,6 +209,7 @@ func (s *service) deletePhoto(ctx context.Context, in *byID) (*deletedAnswer, er
 
 func (s *service) tracePhoto(ctx context.Context, in *struct {
 	ID   string `path:"id" maxLength:"64"`
+	Key  string `header:"Idempotency-Key" maxLength:"200" doc:"Any text; the same creation with the same key is done once."`
 	Body struct {
 		Strokes []api.Stroke `json:"strokes" nullable:"false" maxItems:"500"`
 		Anew    bool         `json:"anew,omitempty" doc:"Make the photo's pieces and its plane again from the start. What was changed by hand is lost."`
@@ -224,11 +226,15 @@ func (s *service) tracePhoto(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	j, err := s.Store.AddTrace(ctx, in.ID, in.Body.Strokes, in.Body.Anew)
+	body, err := json.Marshal(in.Body)
 	if err != nil {
 		return nil, err
 	}
-	if j.Kind == api.JobTrace { // a running trace would hold up the one that takes its place
+	j, err := s.Store.AddTrace(ctx, in.ID, in.Body.Strokes, in.Body.Anew, creationKey(in.Key, "POST /photos/"+in.ID+"/trace", string(body)))
+	if err != nil {
+		return nil, err
+	}
+	if j.Kind == api.JobTrace && j.ID != before.JobID { // a running trace would hold up the one that takes its place
 		if err := s.stop(ctx, before.JobID); err != nil {
 			return nil, err
 		}

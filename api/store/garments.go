@@ -119,7 +119,7 @@ func (s *Store) EditGarment(ctx context.Context, id string, edit api.GarmentEdit
 		if err != nil {
 			return err
 		}
-		if before.Version != version {
+		if !api.Starts(version, before.Version) {
 			return api.Stale(before)
 		}
 		rows, err := pieceRows(ctx, tx, id)

@@ -59,39 +59,53 @@ func insertJob(ctx context.Context, tx *sql.Tx, j api.Job, strokes []api.Stroke)
 	return err
 }
 
-// AddTrace queues another tracing of the photo.
-func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stroke, anew bool) (*api.Job, error) {
+// AddTrace queues another tracing of the photo, or answers with the one that the key
+// has made before.
+func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stroke, anew bool, key api.Key) (*api.Job, error) {
 	var j *api.Job
 	err := s.tx(ctx, func(tx *sql.Tx) error {
-		p, err := photo(ctx, tx, photoID)
+		id, err := madeBefore(ctx, tx, key)
 		if err != nil {
 			return err
 		}
-		n := api.Job{ID: newID(), Kind: api.JobRetrace, PhotoID: photoID, GarmentID: p.GarmentID, Asked: true}
-		made, err := hasPieces(ctx, tx, photoID)
-		if err != nil {
-			return err
-		}
-		// Pieces may carry work by hand: only who asks for it makes them again.
-		if anew || !made && p.Status != api.PhotoTraced {
-			n.Kind = api.JobTrace
-			if err := setPhoto(ctx, tx, n, api.PhotoQueued, nil); err != nil {
+		if id == "" {
+			if id, err = insertTrace(ctx, tx, photoID, strokes, anew); err != nil {
 				return err
 			}
-			if err := supersede(ctx, tx, photoID); err != nil {
+			if err := remember(ctx, tx, key, id); err != nil {
 				return err
 			}
 		}
-		if err := insertJob(ctx, tx, n, strokes); err != nil {
-			return err
-		}
-		j, err = job(ctx, tx, n.ID)
+		j, err = job(ctx, tx, id)
 		return err
 	})
 	if err == nil {
 		s.watch.tell(j.GarmentID)
 	}
 	return j, err
+}
+
+func insertTrace(ctx context.Context, tx *sql.Tx, photoID string, strokes []api.Stroke, anew bool) (string, error) {
+	p, err := photo(ctx, tx, photoID)
+	if err != nil {
+		return "", err
+	}
+	n := api.Job{ID: newID(), Kind: api.JobRetrace, PhotoID: photoID, GarmentID: p.GarmentID, Asked: true}
+	made, err := hasPieces(ctx, tx, photoID)
+	if err != nil {
+		return "", err
+	}
+	// Pieces may carry work by hand: only who asks for it makes them again.
+	if anew || !made && p.Status != api.PhotoTraced {
+		n.Kind = api.JobTrace
+		if err := setPhoto(ctx, tx, n, api.PhotoQueued, nil); err != nil {
+			return "", err
+		}
+		if err := supersede(ctx, tx, photoID); err != nil {
+			return "", err
+		}
+	}
+	return n.ID, insertJob(ctx, tx, n, strokes)
 }
 
 // hasPieces says whether a trace of the photo has made pieces that are still

@@ -100,7 +100,7 @@ func (s *Store) SavePiece(ctx context.Context, id string, edit api.PieceEdit, ve
 		if err != nil {
 			return err
 		}
-		if p, stale = before, before.Version != version; stale {
+		if p, stale = before, !api.Starts(version, before.Version); stale {
 			return nil
 		}
 		var now api.Piece

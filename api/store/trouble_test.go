@@ -308,7 +308,7 @@ func TestDamagedPieceKeepsNobodyFromTheOthers(t *testing.T) {
 	if g = must[*api.Garment](t)(s.EditGarment(t.Context(), p.GarmentID, api.GarmentEdit{Name: &name}, g.Version)); g.Name != name {
 		t.Errorf("the garment is called %q", g.Name)
 	}
-	j := must[*api.Job](t)(s.AddTrace(t.Context(), p.PhotoID, nil, true))
+	j := must[*api.Job](t)(s.AddTrace(t.Context(), p.PhotoID, nil, true, api.Key{}))
 	must[*api.Work](t)(s.ClaimJob(t.Context(), j.ID))
 	if err := s.FinishJob(t.Context(), j.ID, api.Outcome{Status: api.JobDone, Trace: &vision.Trace{Pieces: []vision.TracedPiece{{Knots: triangle()}}}}); err != nil {
 		t.Fatal(err)

@@ -113,7 +113,7 @@ func (s *Store) RestorePiece(ctx context.Context, id string, to, version int64) 
 		if p, err = piece(ctx, tx, id); err != nil {
 			return err
 		}
-		if p.Version != version {
+		if !api.Starts(version, p.Version) {
 			return api.Stale(p)
 		}
 		if err := pieceHistory.back(ctx, tx, id, to); err != nil {
@@ -142,7 +142,7 @@ func (s *Store) RestoreGarment(ctx context.Context, id string, to, version int64
 		if g, err = garment(ctx, tx, id); err != nil {
 			return err
 		}
-		if g.Version != version {
+		if !api.Starts(version, g.Version) {
 			return api.Stale(g)
 		}
 		if err := garmentHistory.back(ctx, tx, id, to); err != nil {
