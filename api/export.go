@@ -23,4 +23,6 @@ type NewExport struct {
 	Export    Export
 	Source    []byte
 	Digest    string
+	// Most is how many exports may wait for one more to be queued; 0 = no bound.
+	Most int
 }

@@ -86,7 +86,7 @@ type Imported struct {
 
 // Usage says how much a store holds.
 type Usage struct {
-	// PictureBytes is what the pictures take, about.
+	// PictureBytes is what the pictures take, and uploads that are under way will, about.
 	PictureBytes int64
 	// FreeBytes is what the disk has left for it; 0 where that is not known.
 	FreeBytes int64

@@ -2,6 +2,7 @@ package rest
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"fmt"
@@ -59,11 +60,11 @@ func (s *service) exportJob(ctx context.Context, garmentID string, e api.Export)
 	if err != nil {
 		return nil, err
 	}
-	if err := s.hasRoomForExport(ctx, int64(len(source))); err != nil {
+	if err := s.hasRoom(ctx, int64(len(source)), 0); err != nil {
 		return nil, err
 	}
 	sum := sha256.Sum256(fmt.Appendf(nil, "%s\n%+v\n%s", s.Build, e, source))
-	j, err := s.Store.AddExport(ctx, api.NewExport{GarmentID: garmentID, Export: e, Source: source, Digest: fmt.Sprintf("%x", sum)})
+	j, err := s.Store.AddExport(ctx, api.NewExport{GarmentID: garmentID, Export: e, Source: source, Digest: fmt.Sprintf("%x", sum), Most: cmp.Or(s.Room.Exports, 100)})
 	if err != nil {
 		return nil, err
 	}

@@ -114,6 +114,7 @@ func TestExportsWait(t *testing.T) {
 	r.play([]scenario{
 		{name: "not yet", method: "GET", url: at + "/file", status: 404, must: []string{`"not-ready"`}},
 		{name: "one too many", method: "POST", url: "/api/v1/garments/" + g.ID + "/exports", body: `{"format":"png"}`, status: 503, must: []string{`"queue-full"`}},
+		{name: "one that waits already", method: "POST", url: "/api/v1/garments/" + g.ID + "/exports", body: `{"format":"svg","unit":"in"}`, status: 202, must: []string{third.ID}},
 		{name: "cancelled", method: "DELETE", url: at, status: 200, must: []string{`"cancelled"`}},
 		{name: "no file of it", method: "GET", url: at + "/file", status: 404, must: []string{"stopped"}},
 	})

@@ -168,6 +168,24 @@ func TestBounds(t *testing.T) {
 	}
 }
 
+// What an upload has promised to send counts from its beginning, and only once.
+func TestUploadsTakeRoom(t *testing.T) {
+	r := newRig(t)
+	g := r.garment()
+	photo := photoBytes(300, 300)
+	n := len(photo)
+	r.opt.Room = rest.Room{StorageBytes: int64(2 * n)}
+	r.server.Config.Handler = rest.New(r.opt)
+	begin := func(status, size int) []byte {
+		return r.want(status, "POST", "/api/v1/garments/"+g.ID+"/uploads", fmt.Sprintf(`{"size":%d,"file_name":"a.jpg"}`, size), nil)
+	}
+	u := mustJSON[api.Upload](r, begin(201, n))
+	begin(507, n+1)
+	r.want(200, "PUT", "/api/v1/uploads/"+u.ID+"?offset=0", string(photo), header("Content-Type", "application/octet-stream"))
+	r.want(202, "POST", "/api/v1/uploads/"+u.ID+"/finish", "", nil)
+	begin(507, n+1)
+}
+
 // Words that a client makes up do not become counters, of which each takes memory.
 func TestMetricsStayFew(t *testing.T) {
 	h := rest.New(newRig(t).opt)

@@ -46,7 +46,7 @@ func newMetrics(s *service) *metrics {
 	}
 	m.registry.MustRegister(m.requests, collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}),
 		gauge("secondcut_jobs_queued", "Jobs that wait.", usage(func(u api.Usage) float64 { return float64(u.QueuedJobs) })),
-		gauge("secondcut_picture_bytes", "What the pictures take.", usage(func(u api.Usage) float64 { return float64(u.PictureBytes) })),
+		gauge("secondcut_picture_bytes", "What the pictures take, and uploads that are under way will.", usage(func(u api.Usage) float64 { return float64(u.PictureBytes) })),
 		gauge("secondcut_free_bytes", "What the disk has left.", usage(func(u api.Usage) float64 { return float64(u.FreeBytes) })))
 	if q, ok := s.Queue.(working); ok {
 		m.registry.MustRegister(gauge("secondcut_jobs_running", "Jobs that are running.", func() float64 { return float64(q.Running()) }))

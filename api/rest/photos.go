@@ -93,15 +93,16 @@ func (s *service) addPhoto(ctx context.Context, in *upload) (*photoAccepted, err
 	if err := print.Check(); err != nil {
 		return nil, inQuery(err)
 	}
+	if err := s.hasRoom(ctx, int64(len(in.RawBody)), 1); err != nil {
+		return nil, err
+	}
 	n := api.NewPhoto{GarmentID: in.ID, FileName: fileName(in.Name), Face: api.Face(in.Face), Print: print}
 	return s.acceptPhoto(ctx, n, in.RawBody, in.Key)
 }
 
-// acceptPhoto keeps a photo as it was sent, less its metadata, and has it traced.
+// acceptPhoto keeps a photo as it was sent, less its metadata, and has it traced. That
+// there is room for it has been seen to.
 func (s *service) acceptPhoto(ctx context.Context, n api.NewPhoto, raw []byte, key string) (*photoAccepted, error) {
-	if err := s.hasRoom(ctx, int64(len(raw)), 1); err != nil {
-		return nil, err
-	}
 	data, err := s.strip(ctx, raw)
 	if err != nil {
 		return nil, err

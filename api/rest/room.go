@@ -54,23 +54,6 @@ func (s *service) hasRoom(ctx context.Context, bytes int64, jobs int) error {
 	return nil
 }
 
-// hasRoomForExport answers CodeQueueFull or CodeStorageFull when an export more is too
-// much. Photos that wait do not keep anybody from printing.
-func (s *service) hasRoomForExport(ctx context.Context, bytes int64) error {
-	u, err := s.Store.Usage(ctx)
-	if err != nil {
-		return err
-	}
-	if u.QueuedExports >= cmp.Or(s.Room.Exports, 100) {
-		return &api.Error{
-			Code: api.CodeQueueFull, RetryAfter: 10 * time.Second,
-			Message: "Many files wait to be drawn, and no more can be added now.",
-			Remedy:  "Wait until some of them are done, and try again.",
-		}
-	}
-	return s.hasRoom(ctx, bytes, 0)
-}
-
 // rates holds how many requests each device may make.
 type rates struct {
 	mu     sync.Mutex

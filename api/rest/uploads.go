@@ -99,6 +99,9 @@ func (s *service) finishUpload(ctx context.Context, in *byID) (*photoAccepted, e
 		out.Body.Photo, out.Body.JobID = p, p.JobID
 		return out, nil
 	}
+	if err := s.hasRoom(ctx, 0, 1); err != nil { // its bytes were counted when it was begun
+		return nil, err
+	}
 	data, err := s.Store.UploadData(ctx, in.ID)
 	if err != nil {
 		return nil, err

@@ -13,7 +13,8 @@ import (
 // reuseUntil is how long before it goes an export is no longer given to somebody else.
 const reuseUntil = time.Hour
 
-// AddExport queues an export, or answers with an equal one that waits, runs or is done.
+// AddExport queues an export, or answers with an equal one that waits, runs or is done;
+// CodeQueueFull when too many wait.
 func (s *Store) AddExport(ctx context.Context, n api.NewExport) (*api.Job, error) {
 	var j *api.Job
 	err := s.tx(ctx, func(tx *sql.Tx) error {
@@ -25,6 +26,9 @@ func (s *Store) AddExport(ctx context.Context, n api.NewExport) (*api.Job, error
 			return err
 		}
 		if id == "" {
+			if err := fewWait(ctx, tx, n.Most); err != nil {
+				return err
+			}
 			if id, err = insertExport(ctx, tx, n); err != nil {
 				return err
 			}
@@ -51,6 +55,23 @@ func equalExport(ctx context.Context, tx *sql.Tx, n api.NewExport) (id string, e
 		return "", nil
 	}
 	return id, err
+}
+
+// fewWait answers CodeQueueFull where as many exports wait as may.
+func fewWait(ctx context.Context, tx *sql.Tx, most int) error {
+	if most == 0 {
+		return nil
+	}
+	var n int
+	err := tx.QueryRowContext(ctx, `SELECT count(*) FROM jobs WHERE kind = ? AND status = ?`, api.JobExport, api.JobQueued).Scan(&n)
+	if err != nil || n < most {
+		return err
+	}
+	return &api.Error{
+		Code: api.CodeQueueFull, RetryAfter: 10 * time.Second,
+		Message: "Many files wait to be drawn, and no more can be added now.",
+		Remedy:  "Wait until some of them are done, and try again.",
+	}
 }
 
 func insertExport(ctx context.Context, tx *sql.Tx, n api.NewExport) (string, error) {

@@ -63,10 +63,13 @@ func (s *Store) Usage(ctx context.Context) (api.Usage, error) {
 	if err := syscall.Statfs(filepath.Clean(s.dir), &st); err == nil {
 		u.FreeBytes = int64(st.Bavail) * int64(st.Bsize)
 	}
-	err := s.db.QueryRowContext(ctx, `SELECT count(*), count(*) FILTER (WHERE kind = ?) FROM jobs WHERE status = ?`, api.JobExport, api.JobQueued).Scan(&u.QueuedJobs, &u.QueuedExports)
+	var promised int64
+	err := s.db.QueryRowContext(ctx, `SELECT count(*), count(*) FILTER (WHERE kind = ?), (SELECT coalesce(sum(size), 0) FROM uploads WHERE photo_id = '')
+		FROM jobs WHERE status = ?`, api.JobExport, api.JobQueued).Scan(&u.QueuedJobs, &u.QueuedExports, &promised)
 	if err != nil {
 		return u, explain(err)
 	}
+	u.PictureBytes += promised
 	return u, nil
 }
 
