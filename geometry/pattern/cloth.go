@@ -56,6 +56,8 @@ type Cloth struct {
 	PricePerM float64 `json:"price_per_m,omitempty"`
 	Currency  string  `json:"currency,omitempty"`
 	Notes     string  `json:"notes,omitempty"`
+	// Swatch names its photo among the garment's [Swatches]; empty = none.
+	Swatch string `json:"swatch,omitempty"`
 }
 
 // Spread says how cloth lies on the table.
@@ -135,6 +137,9 @@ func (c Cloth) checkPlaces(prefix string) error {
 		if err := checkPlace(fmt.Sprintf("%sflaws_mm[%d]", prefix, i), f); err != nil {
 			return err
 		}
+	}
+	if err := checkSwatchName(prefix+"swatch", c.Swatch); err != nil {
+		return err
 	}
 	return checkNote(prefix+"notes", c.Notes)
 }

@@ -28,6 +28,8 @@ type Garment struct {
 	Date    string `json:"date,omitempty"`
 	Version string `json:"version,omitempty"`
 	Notes   string `json:"notes,omitempty"`
+	// Swatches are the photos that Cloths refer to, as far as they are there.
+	Swatches Swatches `json:"swatches,omitempty"`
 }
 
 // Meaning says what a traced outline was on the old garment.

@@ -55,6 +55,7 @@ func (g Garment) Validate() error {
 func (g Garment) checkRest() error {
 	if err := cmp.Or(
 		g.checkTexts(),
+		checkSwatches(g.Swatches, g.Cloths),
 		each("cloths", g.Cloths, func(c Cloth, at string) (string, error) { return c.ID, c.check(at) }),
 		each("seam_pairs", g.SeamPairs, func(s SeamPair, at string) (string, error) { return s.ID, s.check(at, g) }),
 		each("curve_pairs", g.CurvePairs, func(c CurvePair, at string) (string, error) { return c.ID, c.check(at, g) }),
