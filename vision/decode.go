@@ -21,14 +21,15 @@ type Limits struct {
 	// MaxPixels is the largest picture in pixels; default 110 million, so that
 	// a phone's 108-megapixel setting passes. Decoding needs 3 to 6 bytes a pixel.
 	MaxPixels int
+	// MinSide is the shortest side in pixels; default 200, below which no card could be
+	// measured at all.
+	MinSide int
 }
 
 const (
 	defaultMaxBytes  = 64 << 20
 	defaultMaxPixels = 110_000_000
-	// minSide is the shortest picture side in pixels in which a card could be
-	// measured at all.
-	minSide = 200
+	defaultMinSide   = 200
 )
 
 // Info is what a picture's header says.
@@ -68,7 +69,7 @@ func Header(data []byte, lim Limits) (Info, error) {
 			fmt.Sprintf("The picture is %d x %d pixels; at most %d megapixels can be read.", info.Width, info.Height, maxPixels/1_000_000),
 			"Take the photo with the phone's normal setting, or make it smaller.")
 	}
-	if min(info.Width, info.Height) < minSide {
+	if min(info.Width, info.Height) < cmp.Or(lim.MinSide, defaultMinSide) {
 		return Info{}, Refuse(CodeTooSmall, fmt.Sprintf("The picture is only %d x %d pixels.", info.Width, info.Height),
 			"Choose the original photo, not a preview of it.")
 	}

@@ -98,6 +98,18 @@ func StripMetadata(ctx context.Context, data []byte, lim Limits) ([]byte, error)
 	return out, nil
 }
 
+// Bare reports whether a file is a whole JPEG that holds nothing besides its picture: what
+// [StripMetadata] takes off is not in it, nor hints.
+func Bare(data []byte) bool {
+	out, err := stripJPEG(data, hints{})
+	if err != nil {
+		return false
+	}
+	const start = 2 // after which the hints stand
+	rest := out[start+len(exifSegment(hints{})):]
+	return len(data) == start+len(rest) && bytes.Equal(data[start:], rest)
+}
+
 var errSegment = errors.New("broken JPEG segment")
 
 // stripJPEG copies a JPEG file (ITU-T T.81 annex B) without its application and

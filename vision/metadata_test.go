@@ -45,3 +45,24 @@ func TestNothingHidesInKeptSegments(t *testing.T) {
 		t.Errorf("the pixels changed, or %v", err)
 	}
 }
+
+// A bare file is one from which nothing can be taken off; hints are something.
+func TestBare(t *testing.T) {
+	photo := encoded(t)
+	small, err := vision.Preview(t.Context(), withEXIF(photo, 6, 26), vision.Limits{}, 300)
+	if err != nil || !vision.Bare(small) {
+		t.Errorf("a preview is not bare: %v", err)
+	}
+	stripped, err := vision.StripMetadata(t.Context(), photo, vision.Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for what, data := range map[string][]byte{
+		"EXIF": withEXIF(small, 1, 26), "hints": stripped, "a page behind it": append(append([]byte{}, small...), "<p>"...),
+		"half of it": small[:len(small)/2], "nothing": nil, "two bytes": small[:2], "text": []byte("no picture at all"),
+	} {
+		if vision.Bare(data) {
+			t.Errorf("%s passes for bare", what)
+		}
+	}
+}
