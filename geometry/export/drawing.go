@@ -42,7 +42,7 @@ func (p Page) stretch() (x, y float64) { return cmp.Or(p.Stretch.X, 1), cmp.Or(p
 // viewers and are groups in SVG.
 type Layer string
 
-// Item is a [Shape], a [Text] or a [Window].
+// Item is a [Shape], a [Text], a [Picture] or a [Window].
 type Item interface{ isItem() }
 
 // Ink is the darkness of a line or an area, from 0 (nothing is drawn) to 1
@@ -203,6 +203,8 @@ func (p placed) layer() Layer {
 		return it.Layer
 	case Text:
 		return it.Layer
+	case Picture:
+		return it.Layer
 	}
 	return ""
 }
@@ -269,6 +271,8 @@ func (p placed) finite() bool {
 	switch it := p.item.(type) {
 	case Text:
 		ok = ok && it.At.IsFinite() && !math.IsNaN(it.Turn+it.Size) && !math.IsInf(it.Turn+it.Size, 0)
+	case Picture:
+		ok = ok && it.Lo.IsFinite() && it.Hi.IsFinite()
 	case Shape:
 		for _, c := range it.Contours {
 			for _, s := range c.Segments() {

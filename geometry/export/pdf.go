@@ -122,6 +122,8 @@ func writePage(doc *fpdf.Fpdf, page Page, items []placed, ids map[Layer]int) {
 			doc.RawWriteStr(shapeOps(it, begin(page, p)))
 		case Text:
 			writeText(doc, page.Height, it, begin(page, p))
+		case Picture:
+			writePicture(doc, page.Height, it, begin(page, p))
 		}
 	}
 	doc.EndLayer()

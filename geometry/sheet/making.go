@@ -32,8 +32,16 @@ type Making struct {
 	// Changes are what differs from the worn garment.
 	Changes  []string           `json:"changes"`
 	Cautions []geometry.Finding `json:"cautions"`
-	// Swatches name the cloths to pin a piece of to the sheet.
-	Swatches []string `json:"swatches"`
+	// Swatches are the cloths to pin a piece of to the sheet.
+	Swatches []MakingSwatch `json:"swatches"`
+}
+
+// MakingSwatch is a place for a piece of a cloth, with its photo where there is one.
+type MakingSwatch struct {
+	// Name is the cloth's.
+	Name string `json:"name"`
+	// Picture names its photo among the garment's swatches.
+	Picture string `json:"picture,omitempty"`
 }
 
 // MakingPiece is a piece as it is cut from one cloth.
@@ -109,8 +117,8 @@ func NewMaking(g pattern.Garment, plans map[string]lay.Plan, unit measure.Unit) 
 		Title: g.Name, Facts: b.facts(), Pieces: b.pieces(), Cloths: b.cloths(), Notions: b.notions(), Prepare: b.prepare(),
 		Seams: b.seams(), Edges: b.edges(), Steps: b.steps(), Marks: b.marks(), Changes: b.changes(), Cautions: append(atTheTable(), pattern.Cautions(g)...),
 	}
-	for _, c := range m.Cloths {
-		m.Swatches = append(m.Swatches, c.Name)
+	for _, c := range b.list() {
+		m.Swatches = append(m.Swatches, MakingSwatch{c.Name, c.Swatch})
 	}
 	return m, nil
 }
@@ -260,13 +268,17 @@ func (b maker) letters() map[string]string {
 	return out
 }
 
-func (b maker) cloths() []MakingCloth {
-	list := b.g.Cloths
-	if len(list) == 0 {
-		list = []pattern.Cloth{b.clothFor("")}
+// list returns the garment's cloths, or one that stands for them.
+func (b maker) list() []pattern.Cloth {
+	if len(b.g.Cloths) == 0 {
+		return []pattern.Cloth{b.clothFor("")}
 	}
+	return b.g.Cloths
+}
+
+func (b maker) cloths() []MakingCloth {
 	var out []MakingCloth
-	for _, c := range list {
+	for _, c := range b.list() {
 		row := MakingCloth{ID: c.ID, Name: c.Name, Use: string(c.Use)}
 		var text []string
 		if p, ok := b.plan(c); ok {

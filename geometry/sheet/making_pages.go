@@ -49,7 +49,7 @@ func DrawMaking(g pattern.Garment, m Making, unit measure.Unit, opt Options) (ex
 		}
 	}
 	f.sewing(m, unit)
-	f.swatches(m)
+	f.swatches(m, g.Swatches)
 	return export.Drawing{Title: m.Title + ": making sheet", Pages: f.done("making sheet")}, nil
 }
 
@@ -190,29 +190,42 @@ func (f *flow) layout(g pattern.Garment, c MakingCloth) error {
 	return nil
 }
 
-// swatches leaves room to pin a piece of each cloth, and draws a test square.
-func (f *flow) swatches(m Making) {
-	const side, gap = 55.0, 6.0
+// swatches leaves room to pin a piece of each cloth, with its photo where there is one,
+// and draws test squares.
+func (f *flow) swatches(m Making, pictures pattern.Swatches) {
+	const wide, high, gap, name = 55.0, 42.0, 6.0, 5.0
 	f.need(squareMM + 24)
 	f.heading("Swatches and test squares")
-	f.text("Pin or glue a washed piece of each cloth here, right side up, with an arrow along the selvage. Both squares must measure true, or the sheet was scaled in printing: then the pattern may be, too.")
+	f.text("Pin or glue a washed piece of each cloth here, right side up, with an arrow along the selvage. Colours of a photo are not true. Both squares must measure true, or the sheet was scaled in printing: then the pattern may be, too.")
 	f.y -= 3
 	low := f.y - squareMM
 	f.add(square(geometry.Point{X: f.window.lo.X, Y: low}, squareMM, "100\u00a0mm")...)
 	f.add(square(geometry.Point{X: f.window.lo.X + squareMM - 2*inch, Y: f.y - 2*inch}, 2*inch, "2\u00a0in")...)
-	x, y := f.window.lo.X+squareMM+gap, f.y
-	for _, name := range m.Swatches {
-		if x+side > f.window.hi.X+0.1 {
-			x, y = f.window.lo.X+squareMM+gap, y-side/1.3-gap
+	left := f.window.lo.X + squareMM + gap // beside the squares, then below them
+	x, y, end := left, f.y, low
+	for _, s := range m.Swatches {
+		if x+wide > f.window.hi.X+0.1 {
+			y -= high + name + gap
+			if x = f.window.lo.X; y-high-name > low-1 {
+				x = left
+			}
 		}
-		if y-side/1.3 < low-1 {
-			f.text("For more cloths use the back: " + name)
-			break
+		if y-high-name < f.window.lo.Y {
+			f.next()
+			x, y, low, end = f.window.lo.X, f.y, f.y, f.y
 		}
-		lo, hi := geometry.Point{X: x, Y: y - side/1.3}, geometry.Point{X: x + side, Y: y}
-		f.add(export.Rect(LayerText, tablePen, export.NoInk, lo, hi))
-		f.add(export.Text{Layer: LayerText, At: geometry.Point{X: lo.X + 2, Y: lo.Y + 2}, Size: 3, Ink: 0.9, Content: short(name, 28)})
-		x += side + gap
+		f.swatch(s, pictures[s.Picture], geometry.Point{X: x, Y: y - high}, geometry.Point{X: x + wide, Y: y})
+		end = math.Min(end, y-high-name)
+		x += wide + gap
 	}
-	f.y = low - 2
+	f.y = end - 2
+}
+
+// swatch draws the place for a piece of one cloth, and its name below.
+func (f *flow) swatch(s MakingSwatch, picture []byte, lo, hi geometry.Point) {
+	if p, err := export.NewPicture(LayerText, picture, lo, hi); err == nil {
+		f.add(p)
+	}
+	f.add(export.Rect(LayerText, tablePen, export.NoInk, lo, hi))
+	f.add(export.Text{Layer: LayerText, At: geometry.Point{X: lo.X, Y: lo.Y - 4}, Size: 3, Ink: 0.9, Content: short(s.Name, 34)})
 }
