@@ -53,6 +53,8 @@ type NewGarment struct {
 	Name   string
 	Parts  GarmentParts
 	Pieces []Piece
+	// Swatches are the photos of its cloths.
+	Swatches pattern.Swatches
 }
 
 // FromFile returns what is made of a garment file. The file's piece frames become
@@ -63,8 +65,12 @@ func FromFile(g pattern.Garment) (NewGarment, error) {
 	if err != nil {
 		return NewGarment{}, err
 	}
-	out := NewGarment{Name: name, Parts: GarmentParts{
-		SeamPairs: g.SeamPairs, CurvePairs: g.CurvePairs, Cloths: g.Cloths, Measures: g.Measures,
+	there := map[string]string{}
+	for name := range g.Swatches {
+		there[name] = name
+	}
+	out := NewGarment{Name: name, Swatches: g.Swatches, Parts: GarmentParts{
+		SeamPairs: g.SeamPairs, CurvePairs: g.CurvePairs, Cloths: pattern.RenamedSwatches(g.Cloths, there), Measures: g.Measures,
 		SizeWorn: g.SizeWorn, SizeMeasured: g.SizeMeasured, Date: g.Date, PatternVersion: g.Version, Notes: g.Notes,
 	}.listed()}
 	for _, p := range g.Pieces {
@@ -84,10 +90,10 @@ func FromFile(g pattern.Garment) (NewGarment, error) {
 }
 
 // Remake returns a garment of another name after a garment and its pieces, with a link to
-// it. Photos and layouts stay behind.
-func Remake(g *Garment, pieces []*Piece, name string) (NewGarment, error) {
+// it and the photos of its cloths. Its own photos and layouts stay behind.
+func Remake(g *Garment, pieces []*Piece, swatches pattern.Swatches, name string) (NewGarment, error) {
 	file := Compose(g, pieces)
-	file.Name = name
+	file.Name, file.Swatches = name, swatches
 	out, err := FromFile(file)
 	out.Parts.Tags, out.Parts.Origin = append(out.Parts.Tags, g.Tags...), &Origin{ID: g.ID, Name: g.Name}
 	return out, err

@@ -22,6 +22,9 @@ const (
 	MaxVersions = 500
 	// MaxPhotos is how many photos a garment may have.
 	MaxPhotos = 300
+	// MaxSwatches is how many photos of cloths a garment may have, those of its former
+	// versions included.
+	MaxSwatches = 100
 	// MaxPieces is how many pieces may be found in one photo.
 	MaxPieces = 100
 )

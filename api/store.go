@@ -134,6 +134,13 @@ type Store interface {
 	// DeletePhoto moves the photo with its pieces and jobs into the trash.
 	DeletePhoto(ctx context.Context, id string) (string, error)
 
+	// AddSwatch keeps a photo of a cloth for a garment, a JPEG without metadata, and
+	// returns the name by which its cloths may refer to it. One to which no version of
+	// the garment refers goes after a day.
+	AddSwatch(ctx context.Context, garmentID string, jpeg []byte) (name string, err error)
+	// Swatch returns a photo of a cloth.
+	Swatch(ctx context.Context, garmentID, name string) ([]byte, error)
+
 	// AddUpload begins an upload. It may answer CodeKeyReused.
 	AddUpload(ctx context.Context, n NewUpload, key Key) (*Upload, error)
 	Upload(ctx context.Context, id string) (*Upload, error)

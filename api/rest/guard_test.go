@@ -59,7 +59,7 @@ var operationRules = map[string]may{
 	"list-trash": mayPaired, "restore-trash": mayPaired, "delete-trash": mayPaired, "empty-trash": mayPaired,
 	"get-garment-file": mayPaired, "import-garment-file": mayPaired, "draft-garment": mayPaired, "check-garment": mayPaired,
 	"get-making": mayPaired, "export-making": mayPaired, "get-lay": mayPaired, "check-lay": mayPaired, "export-lay": mayPaired, "lay-garment": mayPaired, "lay-widths": mayPaired,
-	"remake-garment": mayPaired, "garment-picture": mayPaired,
+	"add-swatch": mayPaired, "get-swatch": mayPaired, "remake-garment": mayPaired, "garment-picture": mayPaired,
 	"draft-piece": mayPaired, "draft-edit": mayPaired, "list-presets": mayPaired, "garment-schema": mayPaired,
 	"card-sheet": mayPaired, "get-lan": mayPaired,
 	"export-all": mayOwn, "import-all": mayOwn,

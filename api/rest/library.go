@@ -33,7 +33,11 @@ func (s *service) remakeGarment(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	n, err := api.Remake(g, all, in.Body.Name)
+	swatches, err := s.swatchesOf(ctx, g)
+	if err != nil {
+		return nil, err
+	}
+	n, err := api.Remake(g, all, swatches, in.Body.Name)
 	if err != nil {
 		return nil, err
 	}

@@ -51,6 +51,9 @@ func (s *service) makingOf(ctx context.Context, id, unit string) (making, error)
 		}
 		plans[kept.Cloth] = l.task.Placed(kept.Pieces)
 	}
+	if sound.Swatches, err = s.swatchesOf(ctx, g); err != nil {
+		return making{}, err
+	}
 	m, err := sheet.NewMaking(sound, plans, measure.Unit(unit))
 	if err != nil {
 		return making{}, fileError(err)

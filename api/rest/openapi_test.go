@@ -141,6 +141,7 @@ func TestAnswersKeepToTheDocument(t *testing.T) {
 	r.want(200, "PATCH", g, `{"name":"Coat"}`, header("If-Match", rest.ETag(v)))
 	r.want(412, "PATCH", g, `{"name":"Hat"}`, header("If-Match", `"v1"`))
 	r.walkLibrary(g)
+	r.walkSwatches(g)
 	r.walkLay()
 	r.walkHistory(g, pc)
 	r.walkUploads(g)

@@ -34,8 +34,8 @@ func (s *service) patternRoutes(h huma.API) {
 }
 
 // fileLimit is the largest garment file in bytes: some hundred pieces of thousands of
-// knots.
-const fileLimit = 16 << 20
+// knots, with photos of their cloths.
+const fileLimit = 32 << 20
 
 type presetList struct {
 	Body struct {
@@ -71,7 +71,11 @@ func (s *service) garmentFile(ctx context.Context, in *byID) (*huma.StreamRespon
 	if err != nil {
 		return nil, err
 	}
-	data, err := fileOf(g, all)
+	swatches, err := s.swatchesOf(ctx, g)
+	if err != nil {
+		return nil, err
+	}
+	data, err := fileOf(g, all, swatches)
 	if err != nil {
 		return nil, err
 	}
@@ -81,8 +85,9 @@ func (s *service) garmentFile(ctx context.Context, in *byID) (*huma.StreamRespon
 // fileOf writes a garment file. What refers to something that is gone is left out; a
 // piece that a file cannot hold is an error, since a file without it would pass for
 // all of the garment.
-func fileOf(g *api.Garment, all []*api.Piece) ([]byte, error) {
+func fileOf(g *api.Garment, all []*api.Piece, swatches pattern.Swatches) ([]byte, error) {
 	sound, findings := pattern.Sound(api.Compose(g, all))
+	sound.Swatches = swatches
 	for _, f := range findings {
 		if f.Code == pattern.CodePieceInvalid {
 			return nil, api.Invalid("", f.Message, "Correct its outline in the editor.")
@@ -101,6 +106,9 @@ func (s *service) importFile(ctx context.Context, in *struct {
 	g, err := pattern.Read(bytes.NewReader(in.RawBody))
 	if err != nil {
 		return nil, fileError(err)
+	}
+	if g, err = s.ownSwatches(ctx, g); err != nil {
+		return nil, err
 	}
 	n, err := api.FromFile(g)
 	if err != nil {

@@ -120,6 +120,7 @@ func (s *service) engine() *gin.Engine {
 	s.openAPI = h.OpenAPI()
 	s.garmentRoutes(h)
 	s.photoRoutes(h)
+	s.swatchRoutes(h)
 	s.pieceRoutes(h)
 	s.patternRoutes(h)
 	s.libraryRoutes(h)

@@ -26,19 +26,24 @@ import (
 // ArchiveFormat names the version of the archive.
 const ArchiveFormat = "secondcut-archive/1"
 
-// archivedTable is a table of an archive: which of its rows, and in what order.
-type archivedTable struct{ table, where, order string }
+// archivedTable is a table of an archive: which of its rows, in what order, and, if it is
+// not in all archives, the migration that made it.
+type archivedTable struct {
+	table, where, order string
+	since               int64
+}
 
 // archived are the tables of an archive, those that others refer to first. Exports can
 // be made again.
 var archived = []archivedTable{
-	{"garments", "true", "id"},
-	{"garment_versions", "true", "garment_id, version"},
-	{"photos", "true", "id"},
-	{"pieces", "true", "id"},
-	{"piece_versions", "true", "piece_id, version"},
-	{"jobs", "photo_id IS NOT NULL", "id"},
-	{"trash", "true", "id"},
+	{"garments", "true", "id", 0},
+	{"garment_versions", "true", "garment_id, version", 0},
+	{"swatches", "true", "garment_id, picture", 11},
+	{"photos", "true", "id", 0},
+	{"pieces", "true", "id", 0},
+	{"piece_versions", "true", "piece_id, version", 0},
+	{"jobs", "photo_id IS NOT NULL", "id", 0},
+	{"trash", "true", "id", 0},
 }
 
 // manifest is manifest.json.

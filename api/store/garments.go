@@ -134,6 +134,9 @@ func (s *Store) EditGarment(ctx context.Context, id string, edit api.GarmentEdit
 		if err != nil {
 			return err
 		}
+		if err := swatchesThere(ctx, tx, before, edit.Cloths); err != nil {
+			return err
+		}
 		if err := garmentHistory.keep(ctx, tx, id); err != nil {
 			return err
 		}

@@ -33,10 +33,11 @@ func (s *Store) Import(ctx context.Context, r io.Reader) (api.Imported, error) {
 	// No sweep may take a picture whose row is still to come.
 	s.pictures.RLock()
 	defer s.pictures.RUnlock()
-	if err := s.unpack(ctx, tar.NewReader(r), stage); err != nil {
+	schema, err := s.unpack(ctx, tar.NewReader(r), stage)
+	if err != nil {
 		return api.Imported{}, err
 	}
-	in := intake{stage: stage, left: map[string]bool{}}
+	in := intake{stage: stage, schema: schema, left: map[string]bool{}}
 	err = s.tx(ctx, func(tx *sql.Tx) error { return in.all(ctx, tx) })
 	if err != nil {
 		return api.Imported{}, err
@@ -59,26 +60,28 @@ func brokenArchive(cause error) error {
 // its size.
 const maxRecords = 1
 
-// unpack puts the tables into the folder and the pictures in their place.
-func (s *Store) unpack(ctx context.Context, a *tar.Reader, stage string) error {
+// unpack puts the tables into the folder and the pictures in their place, and returns the
+// schema of the archive.
+func (s *Store) unpack(ctx context.Context, a *tar.Reader, stage string) (schema int64, err error) {
 	var damaged []string
 	began, whole, pictures := false, false, 0
 	for !whole {
 		h, err := a.Next()
 		if err != nil {
-			return brokenArchive(err)
+			return 0, brokenArchive(err)
 		}
 		if err := ctx.Err(); err != nil {
-			return err
+			return 0, err
 		}
 		// A sparse file would be far larger than the archive.
 		if h.Typeflag != tar.TypeReg || len(h.PAXRecords) > maxRecords || h.PAXRecords["GNU.sparse.major"] != "" || h.PAXRecords["GNU.sparse.size"] != "" || !began && h.Name != "manifest.json" {
-			return brokenArchive(fmt.Errorf("unexpected entry %q", h.Name))
+			return 0, brokenArchive(fmt.Errorf("unexpected entry %q", h.Name))
 		}
 		folder, name, _ := strings.Cut(h.Name, "/")
 		switch {
 		case h.Name == "manifest.json":
-			began, err = true, s.readManifest(a)
+			began = true
+			schema, err = s.readManifest(a)
 		case h.Name == "end.json":
 			whole, err = true, readEnding(a, pictures, damaged)
 		case folder == "tables" && slices.ContainsFunc(archived, func(t archivedTable) bool { return t.table+".jsonl" == name }):
@@ -93,28 +96,28 @@ func (s *Store) unpack(ctx context.Context, a *tar.Reader, stage string) error {
 			err = brokenArchive(fmt.Errorf("unexpected entry %q of %d bytes", h.Name, h.Size))
 		}
 		if err != nil {
-			return err
+			return 0, err
 		}
 	}
-	return nil
+	return schema, nil
 }
 
 // maxPicture is the largest picture of an archive in bytes.
 const maxPicture = 256 << 20
 
-func (s *Store) readManifest(r io.Reader) error {
+func (s *Store) readManifest(r io.Reader) (int64, error) {
 	var m manifest
 	if err := json.NewDecoder(io.LimitReader(r, 1<<20)).Decode(&m); err != nil || m.Format != ArchiveFormat {
-		return brokenArchive(fmt.Errorf("format %q: %w", m.Format, err))
+		return 0, brokenArchive(fmt.Errorf("format %q: %w", m.Format, err))
 	}
 	var schema int64
 	if err := s.db.QueryRow(`SELECT max(version_id) FROM goose_db_version`).Scan(&schema); err != nil {
-		return explain(err)
+		return 0, explain(err)
 	}
 	if m.Schema > schema {
-		return &api.Error{Code: api.CodeBadRequest, Message: "This archive was written by a newer Secondcut.", Remedy: "Bring this program up to date and try again; nothing was taken in."}
+		return 0, &api.Error{Code: api.CodeBadRequest, Message: "This archive was written by a newer Secondcut.", Remedy: "Bring this program up to date and try again; nothing was taken in."}
 	}
-	return nil
+	return m.Schema, nil
 }
 
 func readEnding(r io.Reader, pictures int, damaged []string) error {
@@ -161,6 +164,7 @@ func (s *Store) unpackPicture(ctx context.Context, r io.Reader, key string) (sam
 // intake adds the rows of unpacked tables.
 type intake struct {
 	stage  string
+	schema int64
 	result api.Imported
 	added  []string
 	// left are the ids of garments and pieces that are left out.
@@ -169,6 +173,9 @@ type intake struct {
 
 func (in *intake) all(ctx context.Context, tx *sql.Tx) error {
 	for _, t := range archived {
+		if t.since > in.schema {
+			continue
+		}
 		if err := in.table(ctx, tx, t.table); err != nil {
 			return err
 		}

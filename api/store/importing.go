@@ -12,6 +12,11 @@ import (
 // made before. The pieces get ids of their own, since the same file may be brought in
 // twice.
 func (s *Store) ImportGarment(ctx context.Context, n api.NewGarment, key api.Key) (*api.Garment, error) {
+	s.pictures.RLock()
+	defer s.pictures.RUnlock()
+	if err := s.putSwatches(ctx, n.Swatches); err != nil {
+		return nil, err
+	}
 	return s.createGarment(ctx, key, func(tx *sql.Tx) (string, error) { return importGarment(ctx, tx, n) })
 }
 
@@ -19,6 +24,11 @@ func importGarment(ctx context.Context, tx *sql.Tx, n api.NewGarment) (string, e
 	id, err := insertGarment(ctx, tx, n.Name)
 	if err != nil {
 		return "", err
+	}
+	for name := range n.Swatches {
+		if err := insertSwatch(ctx, tx, id, name); err != nil {
+			return "", err
+		}
 	}
 	ids := map[string]string{}
 	for _, p := range n.Pieces {

@@ -173,6 +173,9 @@ func (s *Store) Sweep(ctx context.Context) error {
 		if err := sweepExports(ctx, tx); err != nil {
 			return err
 		}
+		if err := sweepSwatches(ctx, tx); err != nil {
+			return err
+		}
 		_, err = tx.ExecContext(ctx, `DELETE FROM trash WHERE deleted_at < ?`, millis(now.Add(-api.TrashLife)))
 		return err
 	})
@@ -208,6 +211,7 @@ func (s *Store) sweepPictures(ctx context.Context) error {
 // The pictures that an archive holds, and all that is in use: the files of exports too.
 const (
 	archivedKeys = `SELECT original FROM photos UNION SELECT upright FROM photos UNION SELECT plane_picture FROM photos
+		UNION SELECT picture FROM swatches
 		UNION SELECT p.value FROM trash t, json_each(t.pictures) p`
 	usedKeys = archivedKeys + ` UNION SELECT file FROM jobs`
 )

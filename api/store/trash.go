@@ -17,6 +17,7 @@ var owned = map[api.TrashKind][]struct{ table, where string }{
 	api.TrashGarment: {
 		{"garments", `id = ?`},
 		{"garment_versions", `garment_id = ?`},
+		{"swatches", `garment_id = ?`},
 		{"photos", `garment_id = ?`},
 		{"pieces", `garment_id = ?`},
 		{"piece_versions", `piece_id IN (SELECT id FROM pieces WHERE garment_id = ?)`},
@@ -37,8 +38,8 @@ var owned = map[api.TrashKind][]struct{ table, where string }{
 // nameColumn is where the name of a record stands that its table begins with.
 var nameColumn = map[api.TrashKind]string{api.TrashGarment: "name", api.TrashPhoto: "file_name", api.TrashPiece: "name"}
 
-// pictureColumns name pictures in a row of photos.
-var pictureColumns = []string{"original", "upright", "plane_picture"}
+// pictureColumns name pictures in a row of photos or swatches.
+var pictureColumns = []string{"original", "upright", "plane_picture", "picture"}
 
 // thrown is one table's share of what was deleted.
 type thrown struct {
