@@ -41,26 +41,24 @@ func openBlobs(dir string) (*blobs, error) {
 	return &blobs{bucket: b, dir: dir, sync: (*os.File).Sync}, nil
 }
 
-// put keeps data and returns its key; afterwards it is on the disk. added says that it
-// was not there before.
-func (b *blobs) put(ctx context.Context, data []byte) (key string, added bool, err error) {
-	sum := sha256.Sum256(data)
-	key = hex.EncodeToString(sum[:])
+// put keeps data under its key; afterwards it is on the disk. added says that it was not
+// there before.
+func (b *blobs) put(ctx context.Context, key string, data []byte) (added bool, err error) {
 	before, err := os.Stat(b.dir)
 	if err != nil {
-		return "", false, fmt.Errorf("keeping a picture: %w", err)
+		return false, fmt.Errorf("keeping a picture: %w", err)
 	}
 	if a, err := b.bucket.Attributes(ctx, blobName(key)); err == nil && a.Size == int64(len(data)) {
-		return key, false, nil
+		return false, nil
 	}
 	if err := b.write(ctx, blobName(key), data); err != nil {
-		return "", false, fmt.Errorf("keeping a picture: %w", err)
+		return false, fmt.Errorf("keeping a picture: %w", err)
 	}
 	// The library makes folders that are missing: also the one that has just gone.
 	if after, err := os.Stat(b.dir); err != nil || !os.SameFile(before, after) {
-		return "", false, fmt.Errorf("keeping a picture: %w", errors.Join(err, &os.PathError{Op: "write", Path: b.dir, Err: os.ErrNotExist}))
+		return false, fmt.Errorf("keeping a picture: %w", errors.Join(err, &os.PathError{Op: "write", Path: b.dir, Err: os.ErrNotExist}))
 	}
-	return key, true, nil
+	return true, nil
 }
 
 // write writes a temporary file, syncs it and renames it, and syncs the rename, so that
@@ -124,7 +122,7 @@ func (b *blobs) get(ctx context.Context, key string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	if sum := sha256.Sum256(data); hex.EncodeToString(sum[:]) != key {
+	if keyOf(data) != key {
 		return nil, fmt.Errorf("%s: %w", key, errLost)
 	}
 	return data, nil
@@ -144,17 +142,27 @@ func (b *blobs) read(ctx context.Context, name string) ([]byte, error) {
 	return data[:n], errors.Join(err, r.Close())
 }
 
-// keep removes everything but the given keys, also temporary files that a crash has
-// left, and returns how many bytes stay.
-func (b *blobs) keep(ctx context.Context, keys map[string]bool) (kept int64, err error) {
+// keep removes everything but the given keys and what is held, also temporary files that
+// a crash has left, and returns how many bytes stay.
+func (b *blobs) keep(ctx context.Context, keys map[string]bool, h *holds) (kept int64, err error) {
 	err = b.each(ctx, func(name string, size int64) error {
-		if keys[path.Base(name)] {
-			kept += size
-			return nil
+		key := path.Base(name)
+		if !keys[key] {
+			removed, err := h.unlessHeld(key, func() error { return b.bucket.Delete(ctx, name) })
+			if removed || err != nil {
+				return err
+			}
 		}
-		return b.bucket.Delete(ctx, name)
+		kept += size
+		return nil
 	})
 	return kept, err
+}
+
+// keyOf is the key of bytes.
+func keyOf(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
 }
 
 // pageSize is how many files are listed at a time: the library walks through all of

@@ -11,6 +11,6 @@ func (s *Store) Syncing(f func(*os.File) error) { s.blobs.sync = f }
 
 // KeepBlob keeps bytes that no row names, as a crash leaves them.
 func (s *Store) KeepBlob(data []byte) error {
-	_, _, err := s.blobs.put(context.Background(), data)
+	_, err := s.blobs.put(context.Background(), keyOf(data), data)
 	return err
 }

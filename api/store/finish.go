@@ -16,8 +16,7 @@ import (
 
 // FinishJob ends a running job.
 func (s *Store) FinishJob(ctx context.Context, id string, out api.Outcome) error {
-	s.pictures.RLock()
-	defer s.pictures.RUnlock()
+	defer s.holds.begin()()
 	planeKey, err := s.putAny(ctx, out.PlaneJPEG)
 	if err != nil {
 		return err

@@ -31,8 +31,7 @@ func (s *Store) Import(ctx context.Context, r io.Reader) (api.Imported, error) {
 	}
 	defer os.RemoveAll(stage)
 	// No sweep may take a picture whose row is still to come.
-	s.pictures.RLock()
-	defer s.pictures.RUnlock()
+	defer s.holds.begin()()
 	schema, err := s.unpack(ctx, tar.NewReader(r), stage)
 	if err != nil {
 		return api.Imported{}, err

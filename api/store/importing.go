@@ -12,8 +12,7 @@ import (
 // made before. The pieces get ids of their own, since the same file may be brought in
 // twice.
 func (s *Store) ImportGarment(ctx context.Context, n api.NewGarment, key api.Key) (*api.Garment, error) {
-	s.pictures.RLock()
-	defer s.pictures.RUnlock()
+	defer s.holds.begin()()
 	if err := s.putSwatches(ctx, n.Swatches); err != nil {
 		return nil, err
 	}

@@ -54,8 +54,7 @@ func photo(ctx context.Context, tx *sql.Tx, id string) (*api.Photo, error) {
 
 // AddPhoto writes the picture and then the rows of photo and job.
 func (s *Store) AddPhoto(ctx context.Context, n api.NewPhoto, key api.Key) (*api.Photo, *api.Job, error) {
-	s.pictures.RLock()
-	defer s.pictures.RUnlock()
+	defer s.holds.begin()()
 	var p *api.Photo
 	var j *api.Job
 	err := s.tx(ctx, func(tx *sql.Tx) error {
@@ -212,8 +211,7 @@ func (s *Store) Picture(ctx context.Context, photoID string, kind api.PictureKin
 
 // KeepUpright keeps the upright picture of a photo.
 func (s *Store) KeepUpright(ctx context.Context, photoID string, jpeg []byte) error {
-	s.pictures.RLock()
-	defer s.pictures.RUnlock()
+	defer s.holds.begin()()
 	key, err := s.put(ctx, jpeg)
 	if err != nil {
 		return fmt.Errorf("store: %w", err)

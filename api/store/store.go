@@ -43,9 +43,9 @@ type Store struct {
 	// uploading is held while parts of uploads are written or deleted.
 	uploading sync.Mutex
 	watch     watchers
-	// pictures keeps a file from being deleted as unused between its writing and
-	// the commit of its row: readers write files, the writer deletes them.
-	pictures sync.RWMutex
+	holds     holds
+	// cleaning is held by the one sweep at a time.
+	cleaning sync.Mutex
 }
 
 var _ api.Store = (*Store)(nil)
@@ -190,8 +190,9 @@ func (s *Store) Sweep(ctx context.Context) error {
 
 // sweepPictures deletes the pictures that no row names.
 func (s *Store) sweepPictures(ctx context.Context) error {
-	s.pictures.Lock()
-	defer s.pictures.Unlock()
+	s.cleaning.Lock()
+	defer s.cleaning.Unlock()
+	defer s.holds.sweep()()
 	var used map[string]bool
 	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
 		used, err = keysIn(ctx, tx, usedKeys)
@@ -200,7 +201,7 @@ func (s *Store) sweepPictures(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	kept, err := s.blobs.keep(ctx, used)
+	kept, err := s.blobs.keep(ctx, used, &s.holds)
 	if err != nil {
 		return explain(fmt.Errorf("store: deleting pictures: %w", err))
 	}

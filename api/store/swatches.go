@@ -19,8 +19,7 @@ const swatchPatience = 24 * time.Hour
 
 // AddSwatch keeps a photo of a cloth for a garment and returns its name.
 func (s *Store) AddSwatch(ctx context.Context, garmentID string, jpeg []byte) (string, error) {
-	s.pictures.RLock()
-	defer s.pictures.RUnlock()
+	defer s.holds.begin()()
 	name, err := s.put(ctx, jpeg)
 	if err != nil {
 		return "", err

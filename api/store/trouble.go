@@ -46,7 +46,9 @@ func explain(err error) error {
 
 // put keeps a picture.
 func (s *Store) put(ctx context.Context, data []byte) (string, error) {
-	key, added, err := s.blobs.put(ctx, data)
+	key := keyOf(data)
+	s.holds.hold(key)
+	added, err := s.blobs.put(ctx, key, data)
 	if err != nil {
 		return "", explain(err)
 	}
