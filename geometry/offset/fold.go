@@ -270,7 +270,8 @@ func pick(e flapEnd, k int) *place {
 }
 
 // across returns the line beside an edge at a distance, between two places on it;
-// without places from end to end.
+// without places from end to end. Where the ends of a flap run into each other it is
+// straight from one to the other.
 func (w *work) across(e *edgeLine, d float64, from, to *place) []geometry.Segment {
 	plain := Edge{StartMM: d, EndMM: d, Corner: e.Corner}
 	c := w.edge(e.stitch, plain, 0).line
@@ -295,7 +296,11 @@ func (w *work) across(e *edgeLine, d float64, from, to *place) []geometry.Segmen
 			after = lines(0, c.at(pos), q)
 		}
 	}
+	first, last := c.at(a), c.at(b)
 	c = append(append(before, c.cut(a, b)...), after...).tidy()
+	if len(c) == 0 {
+		return []geometry.Segment{line(first, last)}
+	}
 	out := make([]geometry.Segment, len(c))
 	for i, s := range c {
 		out[i] = s.seg
