@@ -18,6 +18,7 @@ import (
 	"secondcut/geometry/lay"
 	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
+	"secondcut/geometry/sheet"
 )
 
 func (s *service) layRoutes(h huma.API) {
@@ -270,7 +271,7 @@ func (s *service) exportLay(ctx context.Context, in *layExport) (*huma.StreamRes
 	if in.Format == "svg" {
 		err = export.WriteSVG(&b, title, page)
 	} else {
-		err = export.WritePDF(&b, export.Drawing{Title: title, Pages: []export.Page{page}})
+		err = export.WritePDF(&b, export.Drawing{Title: title, Pages: sheet.Lengths(page)})
 	}
 	return download(exportTypes[in.Format], title, in.Format, b.Bytes()), err
 }

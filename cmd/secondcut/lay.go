@@ -17,6 +17,7 @@ import (
 	"secondcut/geometry/lay"
 	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
+	"secondcut/geometry/sheet"
 )
 
 // layFlags are the flags of the lay command as given.
@@ -312,7 +313,7 @@ func pageWriter(name, title string) (func(io.Writer, export.Page) error, bool) {
 		return func(w io.Writer, page export.Page) error { return export.WriteSVG(w, title, page) }, true
 	case ".pdf":
 		return func(w io.Writer, page export.Page) error {
-			return export.WritePDF(w, export.Drawing{Title: title, Pages: []export.Page{page}})
+			return export.WritePDF(w, export.Drawing{Title: title, Pages: sheet.Lengths(page)})
 		}, true
 	}
 	return nil, false

@@ -12,8 +12,12 @@ import (
 // sheet or a roll of 33 in less margins.
 const rowWidth = 820.0
 
-// maxPageMM is the longest page of a PDF (see export.WritePDF).
-const maxPageMM = 5080.0
+// The longest piece that goes on one page, and the longest roll, which is cut into
+// [Lengths], in mm.
+const (
+	maxPageMM = 5080.0
+	maxRollMM = 4 * maxPageMM
+)
 
 // arrange lays the pieces on as few sheets as it finds, upright or on their sides,
 // with room for a block on the first. Of equally few it takes the one with the
@@ -105,14 +109,14 @@ func together(pieces []Piece, width float64, block box) ([]Piece, error) {
 	}
 	var best []Piece
 	least := math.Inf(1)
-	packing := newPacking(grid{width, 4 * maxPageMM}, true, pieces)
+	packing := newPacking(grid{width, maxRollMM}, true, pieces)
 	for _, order := range orders(pieces) {
 		placed, ok := packing.pack(1, order, block)
 		if ok && -reachOf(placed).lo.Y < least {
 			best, least = placed, -reachOf(placed).lo.Y
 		}
 	}
-	if best == nil || least > maxPageMM {
+	if best == nil || least > maxRollMM {
 		return nil, fmt.Errorf("sheet: a page of %.0f mm: %w", least, ErrTooLarge)
 	}
 	return best, nil

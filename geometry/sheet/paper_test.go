@@ -50,6 +50,26 @@ func TestLargePapers(t *testing.T) {
 	}
 }
 
+// A roll that is longer than a page may be is cut into numbered lengths.
+func TestLongRoll(t *testing.T) {
+	var many []sheet.Piece
+	for i := range 9 {
+		for _, p := range smock(t) {
+			p.Name = fmt.Sprintf("%s %d", p.Name, i+1)
+			many = append(many, p)
+		}
+	}
+	pages := sizes(t, pdf(t, sheet.Options{Paper: sheet.Roll(914)}, many...))
+	if len(pages) < 2 {
+		t.Errorf("%d pages", len(pages))
+	}
+	for _, s := range pages {
+		if math.Abs(s[0]-914) > 0.01 || s[1] > sheet.MaxLengthMM {
+			t.Errorf("a page of %.0f x %.0f mm", s[0], s[1])
+		}
+	}
+}
+
 // A printer that prints 0.99 across and 1.02 up prints true what was corrected for
 // it: the squares of page one measured at 600 dpi and multiplied by what the
 // printer does. The paper keeps its size, and page and tiles say whom they are for.

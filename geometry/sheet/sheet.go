@@ -68,7 +68,10 @@ func Draw(title string, pieces []Piece, opt Options) (export.Drawing, error) {
 		return export.Drawing{}, fmt.Errorf("sheet: %q: one large page has no tiles: %w", opt.Tiles[0], ErrNoTile)
 	}
 	page, err := onePage(title, pieces, opt)
-	return export.Drawing{Title: title, Pages: []export.Page{page}}, err
+	if err != nil {
+		return export.Drawing{}, err
+	}
+	return export.Drawing{Title: title, Pages: Lengths(page)}, nil
 }
 
 // Findings says what a print of the pieces leaves out, so that it is not missed:
