@@ -22,8 +22,11 @@ import (
 // Check answers CodeInvalid with the field of an export that cannot be drawn on any
 // garment.
 func Check(e api.Export) error {
-	_, err := page(e)
-	return err
+	opt, err := page(e)
+	if err != nil {
+		return err
+	}
+	return checkWork(e, opt)
 }
 
 // page says on what is drawn. An empty part of tiles is none.
@@ -87,15 +90,26 @@ type Drawer struct{}
 
 // Draw draws a source. What cannot be drawn is a *vision.Refusal.
 func (Drawer) Draw(_ context.Context, source []byte, e api.Export) ([]byte, error) {
-	var g pattern.Garment
-	if err := json.Unmarshal(source, &g); err != nil {
-		return nil, fmt.Errorf("drawing: %w", err)
-	}
-	file, err := Draw(g.Name, g, e)
+	file, err := drawSource(source, e)
 	if bad, ok := errors.AsType[*api.Error](err); ok {
 		return nil, vision.Refuse(vision.Code(bad.Code), bad.Message, bad.Remedy)
 	}
 	return file, err
+}
+
+func drawSource(source []byte, e api.Export) ([]byte, error) {
+	if ofWork(e) {
+		var w Work
+		if err := json.Unmarshal(source, &w); err != nil {
+			return nil, fmt.Errorf("drawing: %w", err)
+		}
+		return DrawWork(w, e)
+	}
+	var g pattern.Garment
+	if err := json.Unmarshal(source, &g); err != nil {
+		return nil, fmt.Errorf("drawing: %w", err)
+	}
+	return Draw(g.Name, g, e)
 }
 
 // Reviewed is what there is to say about a garment. Lost says what was left out, since

@@ -52,11 +52,7 @@ func (s *service) addExport(ctx context.Context, in *struct {
 
 // exportJob returns the job that draws a garment as it is now.
 func (s *service) exportJob(ctx context.Context, garmentID string, e api.Export) (*api.Job, error) {
-	g, all, err := s.piecesOf(ctx, garmentID)
-	if err != nil {
-		return nil, err
-	}
-	source, err := drawing.Source(api.Compose(g, all))
+	source, err := s.sourceOf(ctx, garmentID, e)
 	if err != nil {
 		return nil, err
 	}
@@ -71,6 +67,22 @@ func (s *service) exportJob(ctx context.Context, garmentID string, e api.Export)
 	return j, s.enqueue(ctx, j)
 }
 
+// sourceOf returns what an export is drawn of.
+func (s *service) sourceOf(ctx context.Context, garmentID string, e api.Export) ([]byte, error) {
+	if e.What == api.WhatMaking || e.What == api.WhatSet {
+		m, err := s.makingOf(ctx, garmentID, e.Unit)
+		if err != nil {
+			return nil, err
+		}
+		return drawing.WorkSource(m)
+	}
+	g, all, err := s.piecesOf(ctx, garmentID)
+	if err != nil {
+		return nil, err
+	}
+	return drawing.Source(api.Compose(g, all))
+}
+
 func (s *service) exportGarment(ctx context.Context, in *exportInput) (*huma.StreamResponse, error) {
 	if in.Format == "json" {
 		return s.garmentFile(ctx, &byID{in.ID})
@@ -79,7 +91,12 @@ func (s *service) exportGarment(ctx context.Context, in *exportInput) (*huma.Str
 	if err != nil {
 		return nil, err
 	}
-	j, err := s.exportJob(ctx, in.ID, e)
+	return s.fileWaitedFor(ctx, in.ID, e)
+}
+
+// fileWaitedFor answers with what an export makes when that is done.
+func (s *service) fileWaitedFor(ctx context.Context, garmentID string, e api.Export) (*huma.StreamResponse, error) {
+	j, err := s.exportJob(ctx, garmentID, e)
 	if err != nil {
 		return nil, err
 	}
@@ -131,6 +148,9 @@ func (s *service) jobFile(ctx context.Context, in *byID) (*huma.StreamResponse, 
 	return s.fileOfJob(ctx, j)
 }
 
+// fileWords follow the garment's name in the name of a file.
+var fileWords = map[api.What]string{api.WhatMaking: " making sheet", api.WhatSet: " whole set"}
+
 // fileOfJob answers with what an export has made.
 func (s *service) fileOfJob(ctx context.Context, j *api.Job) (*huma.StreamResponse, error) {
 	switch {
@@ -154,7 +174,7 @@ func (s *service) fileOfJob(ctx context.Context, j *api.Job) (*huma.StreamRespon
 	return &huma.StreamResponse{Body: func(h huma.Context) {
 		c := humagin.Unwrap(h)
 		c.Header("Content-Type", exportTypes[j.Export.Format])
-		c.Header("Content-Disposition", attachment(g.Name, j.Export.Format))
+		c.Header("Content-Disposition", attachment(g.Name+fileWords[j.Export.What], j.Export.Format))
 		c.Header("Cache-Control", "private, no-cache")
 		c.Header("ETag", contentTag(data))
 		http.ServeContent(c.Writer, c.Request, "", time.Time{}, bytes.NewReader(data)) // a phone may go on where it was cut off

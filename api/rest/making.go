@@ -26,21 +26,15 @@ type makingInput struct {
 type makingAnswer struct{ Body sheet.Making }
 
 func (s *service) getMaking(ctx context.Context, in *makingInput) (*makingAnswer, error) {
-	m, err := s.makingOf(ctx, in.ID, in.Unit)
-	return &makingAnswer{m.sheet}, err
-}
-
-// making is a garment with its making sheet.
-type making struct {
-	garment pattern.Garment
-	sheet   sheet.Making
+	w, err := s.makingOf(ctx, in.ID, in.Unit)
+	return &makingAnswer{w.Making}, err
 }
 
 // makingOf makes the sheet with those layouts that can be cut as they are kept.
-func (s *service) makingOf(ctx context.Context, id, unit string) (making, error) {
+func (s *service) makingOf(ctx context.Context, id, unit string) (drawing.Work, error) {
 	g, all, err := s.piecesOf(ctx, id)
 	if err != nil {
-		return making{}, err
+		return drawing.Work{}, err
 	}
 	sound, _ := pattern.Sound(api.Compose(g, all))
 	plans := map[string]lay.Plan{}
@@ -52,13 +46,13 @@ func (s *service) makingOf(ctx context.Context, id, unit string) (making, error)
 		plans[kept.Cloth] = l.task.Placed(kept.Pieces)
 	}
 	if sound.Swatches, err = s.swatchesOf(ctx, g); err != nil {
-		return making{}, err
+		return drawing.Work{}, err
 	}
 	m, err := sheet.NewMaking(sound, plans, measure.Unit(unit))
 	if err != nil {
-		return making{}, fileError(err)
+		return drawing.Work{}, fileError(err)
 	}
-	return making{sound, m}, nil
+	return drawing.Work{Garment: sound, Making: m}, nil
 }
 
 type makingExport struct {
@@ -69,14 +63,9 @@ type makingExport struct {
 }
 
 func (s *service) exportMaking(ctx context.Context, in *makingExport) (*huma.StreamResponse, error) {
-	m, err := s.makingOf(ctx, in.ID, in.Unit)
-	if err != nil {
-		return nil, err
-	}
-	title := m.garment.Name + " making sheet"
+	e := api.Export{Format: "pdf", What: api.WhatMaking, Unit: in.Unit, Paper: in.Paper}
 	if in.Set {
-		title = m.garment.Name + " whole set"
+		e.What = api.WhatSet
 	}
-	data, err := drawing.Making(title, m.garment, m.sheet, measure.Unit(in.Unit), in.Paper, in.Set)
-	return download(exportTypes["pdf"], title, "pdf", data), err
+	return s.fileWaitedFor(ctx, in.ID, e)
 }

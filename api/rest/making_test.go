@@ -1,6 +1,8 @@
 package rest_test
 
 import (
+	"bytes"
+	"encoding/json"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -9,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"secondcut/api/rest"
 	"secondcut/geometry/sheet"
 )
 
@@ -46,6 +49,53 @@ func TestMaking(t *testing.T) {
 	if letter := pages(r, url+"/making/pdf?paper=letter"); letter < 1 {
 		t.Errorf("%d pages on letter", letter)
 	}
+}
+
+// Sheet and set are drawn by jobs, of which the link gives the same file, and the photo of
+// a cloth stands in them (poppler lists it).
+func TestMakingByJob(t *testing.T) {
+	if _, err := exec.LookPath("pdfimages"); err != nil {
+		if os.Getenv("CI") == "" {
+			t.Skip("no poppler-utils here; 'make test' installs it")
+		}
+		t.Fatal(err)
+	}
+	r := newRig(t)
+	text, _ := r.smock()
+	g := r.imported(text)
+	url := "/api/v1/garments/" + g.ID
+	g.Cloths[0].Swatch = r.swatch(url, photoBytes(900, 600))
+	cloths, err := json.Marshal(map[string]any{"cloths": g.Cloths})
+	r.must(err)
+	r.want(200, "PATCH", url, string(cloths), header("If-Match", rest.ETag(g.Version)))
+	for what, name := range map[string]string{"making": "making sheet", "set": "whole set"} {
+		j, at := r.export(g.ID, `{"format":"pdf","what":"`+what+`","paper":"letter","unit":"in"}`)
+		r.events(j.ID, 0, nil)
+		res, file := r.do("GET", at+"/file", nil, nil)
+		if res.StatusCode != 200 || !strings.Contains(res.Header.Get("Content-Disposition"), name) {
+			t.Fatalf("%s: status %d, %v: %.200s", what, res.StatusCode, res.Header, file)
+		}
+		link := url + "/making/pdf?paper=letter&unit=in"
+		if what == "set" {
+			link += "&set=true"
+		}
+		if waited := r.want(200, "GET", link, "", nil); !bytes.Equal(waited, file) {
+			t.Errorf("%s: who waits gets another file", what)
+		}
+		name := filepath.Join(r.TempDir(), "a.pdf")
+		r.must(os.WriteFile(name, file, 0o600))
+		list, err := exec.CommandContext(r.Context(), "pdfimages", "-list", name).Output()
+		if err != nil || strings.Count(string(list), " 640 ") != 1 || !strings.Contains(string(list), "jpeg") {
+			t.Errorf("%s: pictures in it: %v\n%s", what, err, list)
+		}
+	}
+	exports := url + "/exports"
+	r.play([]scenario{
+		{name: "no PDF", method: "POST", url: exports, body: `{"format":"svg","what":"set"}`, status: 422, must: []string{`"body.format"`}},
+		{name: "a roll", method: "POST", url: exports, body: `{"format":"pdf","what":"set","paper":"roll:914"}`, status: 422, must: []string{`"body.paper"`}},
+		{name: "one sheet", method: "POST", url: exports, body: `{"format":"pdf","what":"making","tiles":["A1"]}`, status: 422, must: []string{`"body.paper"`}},
+		{name: "something else", method: "POST", url: exports, body: `{"format":"pdf","what":"hat"}`, status: 422},
+	})
 }
 
 // pages returns how many pages a PDF of the service has.
