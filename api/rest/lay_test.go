@@ -173,6 +173,32 @@ func TestLayWidths(t *testing.T) {
 	if !strings.Contains(rows[0].Why, "wider") || rows[0].BuyMM != 0 || rows[1].BuyMM <= rows[2].BuyMM || rows[2].BuyMM == 0 {
 		t.Errorf("rows %+v", rows)
 	}
+	for _, e := range all[:3] {
+		if strings.Contains(e.data, "chart_mm") {
+			t.Errorf("by the chart, before anything was laid: %s", e.data)
+		}
+	}
+
+	// Beside what was laid stands what the chart says: for the same width nothing, nor
+	// where a piece is wider than the cloth.
+	r.keep(g, r.lay("/api/v1/garments/"+g.ID, `{"seconds":0.3}`).Pieces)
+	body = r.want(200, "POST", "/api/v1/garments/"+g.ID+"/lay/widths", `{"seconds":0.1,"widths_mm":[150,914.4,1400,1524]}`, nil)
+	var chart [4]float64
+	for i, e := range readEvents(r, reader(string(body)), 0)[:4] {
+		row := mustJSON[struct {
+			ChartMM float64 `json:"chart_mm"`
+			NeedMM  float64 `json:"need_mm"`
+		}](r, []byte(e.data))
+		chart[i] = row.ChartMM
+		// It is no law: its columns differ by up to 11 % from the same area (calculated from
+		// the chart), and a quarter of a yard is added by custom.
+		if row.ChartMM > 0 && math.Abs(row.ChartMM-row.NeedMM) > 0.11*row.NeedMM+914.4/4 {
+			t.Errorf("the chart says %.0f mm, %.0f are needed", row.ChartMM, row.NeedMM)
+		}
+	}
+	if chart[0] != 0 || chart[2] != 0 || chart[1] <= chart[3] || chart[3] == 0 {
+		t.Errorf("by the chart: %v", chart)
+	}
 }
 
 // The first plan comes at once, long before the time is up, and each is shorter than the

@@ -136,7 +136,7 @@ func (s *service) layWidths(ctx context.Context, in *widthsInput) (*huma.StreamR
 		defer stop()
 		send, n := sender(h), int64(0)
 		for r := range rows {
-			if n++; !send(event{id: n, name: "width", data: r}) {
+			if n++; !send(event{id: n, name: "width", data: l.charted(r)}) {
 				return
 			}
 		}
@@ -146,6 +146,27 @@ func (s *service) layWidths(ctx context.Context, in *widthsInput) (*huma.StreamR
 		}
 		send(event{id: n + 1, name: "done", data: struct{}{}})
 	}}, nil
+}
+
+// widthRow is a row of the table of widths, with what a published conversion chart makes
+// of the kept layout in that width: a rough check.
+type widthRow struct {
+	lay.WidthRow
+	ChartMM float64 `json:"chart_mm,omitempty"`
+}
+
+// charted adds what the chart says: nothing where a piece is wider than the cloth, for
+// which it was not made, nor of a layout that cannot be cut or lies on a remnant.
+func (l laying) charted(r lay.WidthRow) widthRow {
+	out := widthRow{WidthRow: r}
+	c := l.task.Cloth
+	if r.Why != "" || r.WidthMM == c.WidthMM || c.Remnant != nil || len(l.kept) == 0 || len(l.task.Check(l.kept)) > 0 {
+		return out
+	}
+	if mm, ok := lay.ByChart(l.task.Placed(l.kept).NeedMM, c.WidthMM, r.WidthMM); ok {
+		out.ChartMM = mm
+	}
+	return out
 }
 
 // untilDone is a context that ends with the service as well.
