@@ -220,7 +220,7 @@ func (p *tab) tabTo(what, js string) {
 }
 
 // names of keys that are no characters.
-var namedKeys = map[string]string{"Tab": "\t", "Enter": "\r", "ArrowRight": "\u0303", "ArrowLeft": "\u0302", "ArrowUp": "\u0304", "ArrowDown": "\u0301", "Backspace": "\b"}
+var namedKeys = map[string]string{"Tab": "\t", "Enter": "\r", "ArrowRight": "\u0303", "ArrowLeft": "\u0302", "ArrowUp": "\u0304", "ArrowDown": "\u0301", "Backspace": "\b", "End": "\u0305"}
 
 func (p *tab) keys(names ...string) {
 	p.t.Helper()

@@ -201,6 +201,9 @@ export const imageURL = (id) => `${BASE}/photos/${esc(id)}/image`;
 /** @param {string} id */
 export const planeURL = (id) => `${BASE}/photos/${esc(id)}/plane`;
 
+/** The outline drawn anew from the raw edge. @param {string} id @param {number} smooth @param {string} job @returns {Promise<{ knots: any[], holes: any[][], uncertainty_mm: number, fray_mm: number }>} */
+export const smoothPiece = async (id, smooth, job) => (await call("POST", `/pieces/${esc(id)}/smooth`, { json: { smooth, ...(job && { job_id: job }) } })).data;
+
 /** Traces with strokes; anew makes the pieces again from the start. @param {string} photo @param {unknown[]} strokes @param {boolean} [anew] @returns {Promise<string>} the job's id */
 export const traceAgain = async (photo, strokes, anew) => (await call("POST", `/photos/${esc(photo)}/trace`, { json: { strokes, anew } })).data.job_id;
 

@@ -20,6 +20,7 @@ import * as board from "./state/board.js";
 import * as ed from "./state/editor.js";
 import { draft } from "./state/draft.js";
 import { cancelRetrace, saveNow, seenOf, tracedRings } from "./state/session.js";
+import { cannotSmooth, dropSmoothing, release, slide, smoothness } from "./state/smoothness.js";
 import { begin, shaping } from "./state/shaping.js";
 import { texts } from "./texts.js";
 import { drop, take, touch } from "./tools/index.js";
@@ -153,6 +154,14 @@ function alongEdges(by) {
 
 const sees = () => (step.value === "photo" || step.value === "outline") && ed.settled.value !== null && seenOf(ed.settled.value) !== null;
 
+const slides = () => step.value === "outline" && ed.doc.value !== null && cannotSmooth(ed.doc.value) === null;
+
+/** @param {number} by */
+function slideBy(by) {
+  void slide(Math.round(10 * Math.min(1, Math.max(-1, smoothness.value + by))) / 10);
+  release();
+}
+
 const alongPoints = () => ed.piece.value !== null && (step.value === "outline" || ed.toolName.value === "measure");
 
 /** Tools that ask for points, which the keys can give as well. */
@@ -162,11 +171,11 @@ const POINTED = new Set(["stretch", "measure", "axis"]);
 export const commands = {
   undo: {
     label: () => T.undo, disabled: () => (step.value === "check" ? board.undoable.value : ed.undoable.value) !== null ? null : "",
-    run: () => { if (step.value === "check") board.undo(); else { drop(); ed.undo(); } },
+    run: () => { if (step.value === "check") board.undo(); else { drop(); dropSmoothing(); ed.undo(); } },
   },
   redo: {
     label: () => T.redo, disabled: () => (step.value === "check" ? board.redoable.value : ed.redoable.value) !== null ? null : "",
-    run: () => { if (step.value === "check") board.redo(); else { drop(); ed.redo(); } },
+    run: () => { if (step.value === "check") board.redo(); else { drop(); dropSmoothing(); ed.redo(); } },
   },
   zoomIn: { label: () => T.zoomIn, run: () => zoomBy(1.5) },
   zoomOut: { label: () => T.zoomOut, run: () => zoomBy(1 / 1.5) },
@@ -227,6 +236,8 @@ export const commands = {
   ...Object.fromEntries(STEPS.map((s) => [`step-${s}`, { label: () => texts.steps.goTo(texts.steps[s]), available: () => ed.piece.value !== null, run: () => { if (ed.piece.value) go(stepURL(ed.piece.value.id, s)); } }])),
   angle: { label: () => (ed.angle.value ? texts.tape.length : texts.tape.angle), available: () => toolsOf(step.value).includes("measure"), run: () => { take("measure"); [ed.angle.value, ed.tape.value] = [!ed.angle.value, []]; } },
   snap: { label: () => (ed.snapping.value ? texts.snap.off : texts.snap.on), available: () => step.value === "outline", run: () => { ed.snapping.value = !ed.snapping.value; } },
+  smoother: { label: () => texts.smooth.more, available: slides, run: () => slideBy(0.2) },
+  closer: { label: () => texts.smooth.less, available: slides, run: () => slideBy(-0.2) },
   showRaw: { label: () => texts.seen.raw, available: sees, run: () => { ed.showRaw.value = !ed.showRaw.value; } },
   showBand: { label: () => texts.seen.band, available: sees, run: () => { ed.showBand.value = !ed.showBand.value; } },
   unit: { label: () => `${texts.unit.label}: ${texts.unit[unit.value === "cm" ? "in" : "cm"]}`, run: () => { unit.value = unit.value === "cm" ? "in" : "cm"; } },

@@ -242,7 +242,7 @@ export const texts = {
       straighten: "Straighten a stretch", fair: "Smooth a stretch", followed: "Follow the photo again", symmetric: "Make symmetric", borrowed: "Borrow an edge", length: "Set a length", shift: "Move by typed lengths",
       edgeName: "Name an edge", nameAll: "Name the edges", edgeOld: "Say an old allowance", edgeFinish: "Finish an edge", cutEdge: "Cut an edge in two", joinEdge: "Join two edges", means: "Say what the outline was",
       addMark: "Add a mark", moveMark: "Move a mark", changeMark: "Change a mark", removeMark: "Remove a mark", label: "Change the label",
-      stroke: "Brush stroke", clear: "Forget strokes", trace: "Trace again", rename: "Rename", nudge: "Nudge points", visit: "Unsent changes", theirs: "Take the other version",
+      smoothness: "Draw smoother or closer", stroke: "Brush stroke", clear: "Forget strokes", trace: "Trace again", rename: "Rename", nudge: "Nudge points", visit: "Unsent changes", theirs: "Take the other version",
     },
   },
 
@@ -279,6 +279,13 @@ export const texts = {
     raw: "Show the raw edge and the fray taken off", rawHow: (/** @type {string} */ fray) => `Filled: what the clean edge leaves out or fills in. Fray of up to ${fray} was taken off.`,
     band: "Show the band of doubt", bandHow: (/** @type {string} */ least, /** @type {string} */ most) => `As wide as the doubt: 95 % of the true edge is inside, ${least === most ? most : `${least} to ${most}`} to each side of the traced line. Zoom in to see it.`,
     none: "The raw edge was not kept when this was traced. Trace the photo again to see it.",
+  },
+
+  smooth: {
+    title: "How smooth", label: "Closer or smoother",
+    value: (/** @type {number} */ v) => (Math.abs(v) < 0.05 ? "as traced" : v < 0 ? `closer, ${Math.round(-10 * v)} of 10` : `smoother, ${Math.round(10 * v)} of 10`),
+    how: "Draws the whole outline anew from the edge in the photo: closer keeps every small bend, smoother leaves more of them out. Points that you moved by hand are drawn anew too; undo brings them back.",
+    more: "Draw the outline smoother", less: "Draw the outline closer to the cloth", busy: "Drawing …", strokes: "This outline was painted on an earlier visit. Paint once more, and it can be drawn smoother.",
   },
 
   tape: {

@@ -189,7 +189,7 @@ export async function retrace() {
       if (over || mine !== visit) return stop();
       if (!api.finished(j)) return void (ed.retracing.value = { text: j.step?.text ?? "" });
       end();
-      if (j.status === "done" && j.trace) took(j.trace, doc.strokes);
+      if (j.status === "done" && j.trace) took(j.trace, job, doc.strokes);
       else if (j.refusal) say(j.refusal.message, j.refusal.remedy);
     }, (p) => { end(); sayProblem(p); });
     stopTrace = () => { over = true; stop(); void api.cancelJob(job).catch(() => {}); };
@@ -204,11 +204,20 @@ export function cancelRetrace() {
   ed.retracing.value = null;
 }
 
-/** What a trace said beside the outline, by the certainty that came with it: undo finds the old one again. @type {WeakMap<object, Trace>} */
+/** What a trace said beside the outline, and the job that made it, by the certainty that came with it: undo finds the old one again. @type {WeakMap<object, { trace: Trace, job: string }>} */
 const traces = new WeakMap();
 
 /** The trace that an outline comes from. @param {Doc} doc */
-export const traceOf = (doc) => traces.get(doc.sure) ?? ed.photo.value?.trace ?? null;
+export const traceOf = (doc) => traces.get(doc.sure)?.trace ?? ed.photo.value?.trace ?? null;
+
+/** The job of the trace that an outline comes from; empty for the first one of its photo. @param {Doc} doc */
+export const jobOf = (doc) => traces.get(doc.sure)?.job ?? "";
+
+/** Notes what an outline comes from, by its certainty, and that no hand has touched it. @param {Doc["sure"]} sure @param {Trace} trace @param {string} job @param {Ring} outer */
+export function cameFrom(sure, trace, job, outer) {
+  traces.set(sure, { trace, job });
+  untouched.add(outer);
+}
 
 /** The outline that the tracer saw of this piece, or null. @param {Doc} doc @returns {readonly Ring[] | null} */
 export function tracedRings(doc) {
@@ -228,16 +237,15 @@ const untouched = new WeakSet();
 /**
  * Takes the outline over: as a whole where nothing was moved by hand, else only
  * where the strokes are. Strokes that were undone in the meantime count no more.
- * @param {Trace} trace @param {Doc["strokes"]} strokes
+ * @param {Trace} trace @param {string} job @param {Doc["strokes"]} strokes
  */
-function took(trace, strokes) {
+function took(trace, job, strokes) {
   const doc = ed.doc.value;
   if (!doc || doc.strokes !== strokes) return;
   const best = nearestPiece(trace.pieces, doc);
   if (!best) return say(texts.editor.retraceNone);
   const { rings, sure } = readTraced(best, freshId(doc));
-  traces.set(sure, trace);
-  untouched.add(rings[0]);
+  cameFrom(sure, trace, job, rings[0]);
   const hand = !untouched.has(doc.rings[0]);
   const outer = hand ? splice(doc.rings[0], rings[0], strokes, freshId(doc) + rings.flat().length) : null;
   ed.perform(takeOutline(outer ? [outer, ...rings.slice(1)] : rings, sure), L.trace);

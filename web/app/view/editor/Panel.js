@@ -17,6 +17,7 @@ import { len } from "../lengths.js";
 import { Exact } from "./Exact.js";
 import { NextStep } from "./StepBar.js";
 import { SeenChoice } from "./Seen.js";
+import { Smoothness } from "./Smoothness.js";
 import { Versions } from "./Versions.js";
 
 /** @import {Card, Doc, Finding, Knot} from "../../types" */
@@ -49,7 +50,7 @@ export function PhotoPanel() {
 
 export function OutlinePanel() {
   const doc = ed.settled.value;
-  return doc && html`<section><${Doubts} doc=${doc} /></section><${Exact} />${ed.photo.value && html`<${PhotoLook} />`}<${Points} doc=${doc} />`;
+  return doc && html`<section><${Doubts} doc=${doc} /></section><${Smoothness} /><${Exact} />${ed.photo.value && html`<${PhotoLook} />`}<${Points} doc=${doc} />`;
 }
 
 async function removePiece() {
