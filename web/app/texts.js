@@ -134,6 +134,13 @@ export const texts = {
     faceOf: { right: "Right side up", wrong: "Wrong side up", "": "Don't know" },
     faceSaid: { right: "Right side up", wrong: "Wrong side up", "": "Side up: not said" },
     sending: "Sending the photo …",
+    /** @type {Record<import("./model/glance.js").Advice, { what: string, remedy: string }>} */
+    looks: {
+      blurred: { what: "This photo looks blurred.", remedy: "If the outline comes out doubtful, take it again: wipe the lens, hold the phone still or rest it on something, and tap the cloth so that it focuses there." },
+      dark: { what: "This photo is dark.", remedy: "More light gives a better edge: open the curtains or take it out of your own shadow. Leave the flash off." },
+      bright: { what: "Parts of this photo are washed out to white.", remedy: "Edges are lost there. Take it out of the sun or away from the lamp, and tap the brightest part so that the camera exposes for it." },
+      small: { what: "This photo has few pixels.", remedy: "Messengers shrink photos. Send the one that the camera made: choose it from the phone itself, or send it as a file." },
+    },
     unsent: "Not sent yet. The photo is kept in this window.",
     queued: "Waiting for its turn",
     refusedTitle: "This photo can't be traced",

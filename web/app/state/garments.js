@@ -5,6 +5,7 @@ import * as api from "../api.js";
 import { writePrint } from "../model/print.js";
 import { texts } from "../texts.js";
 import { say } from "./app.js";
+import { becomes, look } from "./glancing.js";
 import { print } from "./printer.js";
 import { explain, sayProblem } from "./problems.js";
 import { sendPhoto } from "./sending.js";
@@ -118,7 +119,9 @@ export function addFiles(garmentId, files) {
       say(`${file.name}: ${texts.garment.tooLarge}`, texts.garment.tooLargeRemedy);
       continue;
     }
-    send({ key: api.newKey(), garment: garmentId, file, face: face.value, print: print.value, state: "sending" });
+    const key = api.newKey();
+    void look(key, file);
+    send({ key, garment: garmentId, file, face: face.value, print: print.value, state: "sending" });
   }
 }
 
@@ -128,6 +131,7 @@ export async function send(u) {
   try {
     const { photo, job_id } = await sendPhoto(u.garment, u.file, u.face, writePrint(u.print), u.key);
     ours.add(photo.id);
+    becomes(u.key, photo.id);
     forget(u.key);
     if (garment.value?.id === u.garment) {
       follow(u.garment, job_id);

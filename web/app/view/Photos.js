@@ -2,6 +2,7 @@
 
 import * as api from "../api.js";
 import * as store from "../state/garments.js";
+import { advice, sentAs } from "../state/glancing.js";
 import { texts } from "../texts.js";
 import { NameField } from "./App.js";
 import { html } from "./html.js";
@@ -60,6 +61,7 @@ function Waiting({ upload: u }) {
   return html`<div class="photo-text">
     <strong>${u.file.name}</strong>
     ${u.state === "sending" && html`<p class="state"><${Icon} name="dots" />${T.sending}</p>`}
+    <${Looks} of=${u.key} />
     ${u.state !== "sending" && html`<div class="note warning"><${Icon} name="warning" /><div>
       <strong>${u.problem?.title}</strong><p>${u.problem?.remedy}</p>${u.state === "unsent" && html`<p>${T.unsent}</p>`}
       <div class="row">
@@ -87,10 +89,14 @@ function One({ photo: p }) {
       ${!busy && p.references && html`<p class="quiet">${K.said(p.references.map((r) => K.kind[r.kind]).join(", "))}</p><a class="button" href=${`#/known/${p.id}`}>${K.change}</a>`}
       ${!busy && html`<button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button>`}
     </div>
+      <${Looks} of=${sentAs(p.id)} />
       ${p.status === "refused" && html`<${Refused} title=${T.refusedTitle} refusal=${p.refusal} paint=${p.plane ? p.id : ""} known=${p.refusal?.code === "no-card" && !p.references ? p.id : ""} />`}
       ${p.status === "traced" && p.refusal && html`<${Refused} title=${T.againTitle} refusal=${p.refusal} />`}
       ${p.status === "failed" && html`<${Refused} title=${T.failedTitle} refusal=${p.refusal ?? { message: texts.unknownProblem, remedy: texts.unknownRemedy }} again=${() => store.traceAgain(p.id)} paint=${p.plane ? p.id : ""} />`}`;
 }
+
+/** What can be told of a photo at first sight. @param {{ of: string }} props the key of its upload */
+const Looks = ({ of }) => html`${(advice.value.get(of) ?? []).map((a) => html`<div class="note info" key=${a}><${Icon} name="info" /><div><strong>${T.looks[a].what}</strong><p>${T.looks[a].remedy}</p></div></div>`)}`;
 
 /** Where the cards were found, the person can show where the cloth is. @param {{ title: string, refusal?: { message: string, remedy: string } | null, again?: () => void, paint?: string, known?: string }} props */
 const Refused = ({ title, refusal, again, paint, known }) => html`<div class="note error"><${Icon} name="error" /><div>
