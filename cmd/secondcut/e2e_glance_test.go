@@ -6,7 +6,10 @@ import (
 	"image/jpeg"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
+
+	"secondcut/api"
 )
 
 // TestPhotoAdvice sends a blurred and a sharp photo: of the one the page says so at once,
@@ -71,4 +74,48 @@ func blurredPhoto(t *testing.T, file string) string {
 		t.Fatal(err)
 	}
 	return name
+}
+
+// TestNamePieces names one of two pieces where they are chosen; what else there is of it
+// stays, and the other keeps its name.
+func TestNamePieces(t *testing.T) {
+	t.Parallel()
+	url := startService(t)
+	p := newTab(t, startBrowser(t), 390, 844, true)
+	p.startGarment(url, "Named smock")
+	p.addPhoto("../../testdata/photos/d6_two_pieces.jpg")
+	p.until("both pieces", `document.querySelectorAll("a.piece-link").length === 2`)
+	garment := strings.TrimPrefix(eval[string](p, "location.hash"), "#/garment/")
+	before := piecesOf(t, url, garment)
+	eval[bool](p, `(() => { const box = document.querySelectorAll(".piece input.name")[1]; box.focus(); box.select(); return true; })()`)
+	p.keys("C", "u", "f", "f", "Enter")
+	p.until("the name in the list", `[...document.querySelectorAll("a.piece-link")].some((a) => a.textContent.includes("Cuff"))`)
+	after := piecesOf(t, url, garment)
+	renamed := 0
+	for i, was := range before {
+		now := after[i]
+		if now.Name == "Cuff" {
+			renamed++
+		} else if now.Name != was.Name {
+			t.Errorf("piece %q is called %q", was.Name, now.Name)
+		}
+		if d := gap(now.Knots.Flatten(0.01), was.Knots.Flatten(0.01)); d > 0 {
+			t.Errorf("naming moved the outline of %q by %.4f mm", was.Name, d)
+		}
+	}
+	if renamed != 1 {
+		t.Errorf("%d pieces were renamed", renamed)
+	}
+}
+
+// piecesOf returns the pieces of a garment in its order.
+func piecesOf(t *testing.T, url, garment string) []api.Piece {
+	t.Helper()
+	var g api.Garment
+	ask(t, url+"/api/v1/garments/"+garment, &g)
+	out := make([]api.Piece, len(g.Pieces))
+	for i, s := range g.Pieces {
+		ask(t, url+"/api/v1/pieces/"+s.ID, &out[i])
+	}
+	return out
 }

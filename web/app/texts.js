@@ -121,6 +121,7 @@ export const texts = {
     addCaution: "Let the cloth cool after ironing before you lay the cards.",
     noPiece: (/** @type {string} */ name) => `No piece of the garment: remove ${name}`, noPieceShort: "Not a piece",
     scaleNote: "All drawn to the same scale.",
+    namePiece: (/** @type {string} */ name) => `Name of piece ${name}`,
     openPiece: (/** @type {string} */ name) => `Open ${name}`,
     size: (/** @type {string} */ w, /** @type {string} */ h) => `${w} wide, ${h} high`,
     photos: "Photos",

@@ -2,6 +2,7 @@
 
 import { batch, signal } from "@preact/signals";
 import * as api from "../api.js";
+import { readPiece, writePiece } from "../model/codec.js";
 import { writePrint } from "../model/print.js";
 import { texts } from "../texts.js";
 import { say } from "./app.js";
@@ -213,6 +214,22 @@ export async function traceAnew(id) {
 /** @param {string} id @param {{ face?: Face, file_name?: string, print?: Print }} edit */
 export async function editPhoto(id, { print: measured, ...edit }) {
   await api.editPhoto(id, measured ? { ...edit, print: writePrint(measured) } : edit).catch(sayProblem);
+  if (garment.value) await refresh(garment.value.id);
+}
+
+/** Names a piece; what else is changed of it meanwhile stays. @param {string} id @param {string} name */
+export async function renamePiece(id, name) {
+  for (let tries = 0; ; tries++) {
+    try {
+      const { piece, etag } = await api.getPiece(id);
+      await api.putPiece(id, writePiece({ ...readPiece(piece), name }), etag);
+      break;
+    } catch (e) {
+      if (e instanceof api.Problem && e.status === 412 && tries < 3) continue;
+      sayProblem(e);
+      break;
+    }
+  }
   if (garment.value) await refresh(garment.value.id);
 }
 

@@ -125,8 +125,9 @@ function PieceCard({ piece, scale, open }) {
   return html`<div class="slip piece">
     <a class="piece-link" href=${`#/piece/${piece.id}`} title=${T.openPiece(piece.name)}>
       <${PieceDrawing} piece=${piece} scale=${scale} />
-      <strong>${piece.name}</strong>
-      <span class="quiet">${T.size(span(xs), span(ys))}</span></a>
+      <span class="sr">${piece.name}</span></a>
+    <${NameField} value=${piece.name} label=${T.namePiece(piece.name)} change=${(/** @type {string} */ v) => store.renamePiece(piece.id, v)} class="of-piece" />
+    <span class="quiet sized">${T.size(span(xs), span(ys))}</span>
     ${piece.photo_id && store.garment.value?.pieces?.some((p) => p.id !== piece.id && p.photo_id === piece.photo_id) && html`<button type="button" class="plain" aria-label=${T.noPiece(piece.name)}
       onClick=${() => confirm(texts.editor.removePieceAsk(piece.name)) && store.removePiece(piece.id)}><${Icon} name="bin" />${T.noPieceShort}</button>`}
     ${isReady(open) && html`<span class="state"><${Icon} name="check" />${texts.todo.ready}</span>`}
