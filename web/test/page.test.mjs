@@ -17,7 +17,7 @@ const ALLOWED = {
   "history.js": [],
   "format.js": [],
   "texts.js": ["texts"],
-  texts: [],
+  texts: ["texts"],
   "api.js": [],
   state: ["geom", "model", "actions", "history.js", "api.js", "texts.js", "state", "@preact/signals"],
   tools: ["geom", "model", "actions", "gestures", "state", "tools", "texts.js"],
