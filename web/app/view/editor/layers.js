@@ -40,7 +40,9 @@ export function GrainLabel() {
   const grain = ed.doc.value?.sure.grain, ring = ed.rings.value[0];
   if (!grain || !ring) return null;
   const q = toPixel(ed.viewport.value, measure(ring).centre), words = texts.editor.grainShort(grain.sure), w = words.length * 6.6 + 14;
-  return html`<g class="grain-label" transform=${`translate(${q.x} ${q.y})`}><rect x=${-w / 2} y="-11" width=${w} height="22" rx="5" /><text dy="4">${words}</text></g>`;
+  // Beside the arrow, which it would hide on a small screen: below a level one, to the right of an upright one.
+  const level = Math.abs(Math.cos((grain.deg * Math.PI) / 180)) > Math.SQRT1_2;
+  return html`<g class="grain-label" transform=${`translate(${q.x + (level ? 0 : w / 2 + 14)} ${q.y + (level ? 25 : 0)})`}><rect x=${-w / 2} y="-11" width=${w} height="22" rx="5" /><text dy="4">${words}</text></g>`;
 }
 
 /** The doubtful stretches as chains along the outline; they need not follow every move of a drag. */
