@@ -26,6 +26,9 @@ func TestLays(t *testing.T) {
 	t.Run("mouse", func(t *testing.T) { layByMouse(newTab(t, browser, 1280, 900, false), url, garment) })
 	t.Run("touch", func(t *testing.T) { layByTouch(newTab(t, browser, 390, 844, true), url, garment) })
 	t.Run("keyboard", func(t *testing.T) { layByKeyboard(newTab(t, browser, 1280, 900, false), url, garment) })
+	t.Run("swatch and drawing", func(t *testing.T) { layDraws(newTab(t, browser, 1280, 900, false), url, importSmock(t, url)) })
+	t.Run("drawing by touch", func(t *testing.T) { layDrawsByTouch(newTab(t, browser, 390, 844, true), url, importSmock(t, url)) })
+	t.Run("drawing by keyboard", func(t *testing.T) { layDrawsByKeys(newTab(t, browser, 1280, 900, false), url, importSmock(t, url)) })
 	t.Run("accessible", func(t *testing.T) { layAccessible(newTab(t, browser, 820, 1180, false), url, garment) })
 }
 

@@ -161,6 +161,18 @@ export const remakeGarment = async (id, name, key) => (await call("POST", `/garm
 /** A garment's small picture, of its present version. @param {{ id: string, version: number }} g */
 export const pictureURL = (g) => `${BASE}/garments/${esc(g.id)}/picture?v=${g.version}`;
 
+/** Keeps a small photo of a cloth and answers with its name. @param {string} id @param {File} file @returns {Promise<string>} */
+export const addSwatch = async (id, file) => (await call("POST", `/garments/${esc(id)}/swatches`, { body: file, headers: { "Content-Type": imageType(file) || "application/octet-stream" } })).data.name;
+
+/** @param {string} id @param {string} name */
+export const swatchURL = (id, name) => `${BASE}/garments/${esc(id)}/swatches/${esc(name)}`;
+
+/** Has a garment drawn as a file, by a job. @param {string} id @param {Record<string, unknown>} what @returns {Promise<Job>} */
+export const addExport = async (id, what) => (await call("POST", `/garments/${esc(id)}/exports`, { json: what })).data;
+
+/** @param {string} id of the job */
+export const jobFileURL = (id) => `${BASE}/jobs/${esc(id)}/file`;
+
 export const archiveURL = `${BASE}/archive`;
 
 /** Takes an archive in. @param {File} file @returns {Promise<{ garments: number, skipped: number }>} */

@@ -25,13 +25,13 @@ export interface LayPlan {
 }
 export interface Trouble extends Finding { copies: number[] | null }
 export interface LayView { shapes?: LayShape[]; plan: LayPlan; troubles: Trouble[] }
-export interface WidthRow { width_mm: number; laid_length_mm?: number; buy_mm?: number; used_pct?: number; cost?: number; why?: string }
+export interface WidthRow { width_mm: number; laid_length_mm?: number; buy_mm?: number; used_pct?: number; cost?: number; why?: string; chart_mm?: number }
 export interface Lay { cloth: string; pieces: Laid[] }
 /** A cloth of the garment with how it is laid. */
 export interface FullCloth extends Cloth {
   spread?: Spread; nap?: boolean; right_side_out?: boolean; gap_mm?: number; grain_tolerance_deg?: number; repeat_length_mm?: number; repeat_across_mm?: number;
   stripe_length_mm?: number; stripe_across_mm?: number; shrink_length_pct?: number; shrink_across_pct?: number; end_mm?: number; length_mm?: number;
-  remnant_mm?: WirePoint[]; flaws_mm?: WirePoint[][]; price_per_m?: number; currency?: string;
+  remnant_mm?: WirePoint[]; flaws_mm?: WirePoint[][]; price_per_m?: number; currency?: string; swatch?: string;
 }
 /** What keeps pieces from a place. */
 export interface Bed {
@@ -42,7 +42,7 @@ export interface Bed {
 export type Clash = { readonly kind: "piece"; readonly index: number } | { readonly kind: "flaw" | "edge" };
 /** What one works from, in the person's words; lengths mm. */
 export interface Making {
-  title: string; facts: string[]; prepare: string[]; changes: string[]; swatches: string[]; cautions: Finding[];
+  title: string; facts: string[]; prepare: string[]; changes: string[]; swatches: { name: string; picture?: string }[]; cautions: Finding[];
   pieces: { piece: string; name: string; letter: string; cut: string; cloth: string; side: string }[];
   cloths: { id: string; name: string; use: string; text: string; plan?: LayPlan }[];
   notions: { name: string; count: number; length_mm: number; text: string }[];

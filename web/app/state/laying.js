@@ -91,14 +91,26 @@ export function choose(id) {
   return load();
 }
 
+/** The cloth with an edit, free of what says nothing. @param {Partial<FullCloth>} edit */
+function edited(edit) {
+  const now = cloth.value, next = /** @type {Record<string, unknown>} */ ({ ...now, id: now.id || "main", ...edit });
+  for (const [k, v] of Object.entries(next)) if (v === null || v === undefined || v === "" || v === false || v === 0) if (k !== "name" && k !== "use") delete next[k];
+  return /** @type {any} */ (cloths.value.map((c) => (c.id === now.id ? next : c)));
+}
+
+/** Changes what does not matter to how pieces lie. @param {Partial<FullCloth>} edit */
+export async function noteCloth(edit) {
+  const id = cloth.value.id || "main";
+  await store.editGarment({ cloths: edited(edit) });
+  clothId.value = id;
+}
+
 /** Changes the cloth, with the garment. @param {Partial<FullCloth>} edit */
 export async function changeCloth(edit) {
   const now = cloth.value, id = now.id || "main", byHand = past.value.some((p) => p.label !== T.laid) || pieces.value.some((p) => p.fixed);
-  const next = /** @type {Record<string, unknown>} */ ({ ...now, width_mm: now.width_mm || 1400, id, ...edit });
-  for (const [k, v] of Object.entries(next)) if (v === null || v === undefined || v === "" || v === false || v === 0) if (k !== "name" && k !== "use") delete next[k];
   searching.abort();
   rows.value = null;
-  await store.editGarment({ cloths: /** @type {any} */ (cloths.value.map((c) => (c.id === now.id ? next : c))) });
+  await store.editGarment({ cloths: edited({ width_mm: now.width_mm || 1400, ...edit }) });
   clothId.value = id;
   known = -1;
   const empty = plan.value === null;

@@ -3,7 +3,7 @@
 import { signal } from "@preact/signals";
 import * as api from "../api.js";
 import { recall, remember, unit } from "./app.js";
-import { explain } from "./problems.js";
+import { explain, sayProblem } from "./problems.js";
 
 /** @import {Making} from "../lay" */
 
@@ -44,4 +44,39 @@ export function tick(id, step) {
   if (!next.delete(step)) next.add(step);
   done.value = next;
   remember(key(id), next.size ? JSON.stringify([...next]) : null);
+}
+
+/** The whole set: the job that draws it, or the file that it has made. */
+export const set = signal(/** @type {{ job?: string, file?: string }} */ ({}));
+
+let unfollow = () => {};
+
+/** @param {string} id @param {{ paper: string, unit: string }} what */
+export async function drawSet(id, what) {
+  leaveSet();
+  set.value = { job: "" };
+  try {
+    const job = await api.addExport(id, { format: "pdf", what: "set", ...what });
+    set.value = { job: job.id };
+    unfollow = api.followJob(job.id, (j) => {
+      if (set.value.job !== j.id || !api.finished(j)) return;
+      set.value = j.status === "done" ? { file: api.jobFileURL(j.id) } : {};
+      if (j.refusal && j.status !== "cancelled") sayProblem(j.refusal);
+    }, (e) => { set.value = {}; sayProblem(e); });
+  } catch (e) {
+    set.value = {};
+    sayProblem(e);
+  }
+}
+
+/** Ends the drawing. */
+export function stopSet() {
+  if (set.value.job) void api.cancelJob(set.value.job).catch(sayProblem);
+  leaveSet();
+}
+
+/** Lets the drawing go on without being looked at. */
+export function leaveSet() {
+  unfollow();
+  set.value = {};
 }

@@ -3,11 +3,14 @@
 import { useId, useState } from "preact/hooks";
 import { formatLength, parseLength } from "../../model/length.js";
 import { unit } from "../../state/app.js";
+import * as store from "../../state/garments.js";
 import * as L from "../../state/laying.js";
+import * as O from "../../state/outlining.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
 import { Choice, LengthField, TextField, len } from "../lengths.js";
+import { Swatch } from "./Swatch.js";
 
 /** @import {FullCloth, Spread} from "../../lay" */
 
@@ -20,6 +23,7 @@ export function ClothForm() {
   const set = (edit) => void L.changeCloth(edit);
   return html`<section class="slip cloth-form" aria-labelledby="cloth-title"><h2 id="cloth-title">${T.cloth}</h2>
     ${all.length > 1 ? html`<${Choice} label=${T.which} value=${c.id} options=${all.map((x) => [x.id, x.name])} change=${(/** @type {string} */ id) => L.choose(id)} />` : html`<p class="cloth-name"><strong>${c.name}</strong></p>`}
+    ${store.garment.value && html`<${Swatch} key=${`s${c.id}`} garment=${store.garment.value.id} name=${c.name} picture=${c.swatch} change=${(/** @type {string} */ swatch) => L.noteCloth({ swatch })} />`}
     <${LengthField} key=${`w${c.id}`} label=${T.width} value=${c.width_mm || 1400} least=${50} most=${10000} how=${c.width_mm ? T.widthHow : `${T.assumed} ${T.widthHow}`} change=${(/** @type {number} */ mm) => set({ width_mm: mm })} />
     <fieldset><legend>${T.spread}</legend><div class="seg">${SPREADS.map((s) => html`<label key=${s}><input type="radio" name=${name} checked=${s === spread} onChange=${() => set({ spread: /** @type {Spread} */ (s) })} /><span>${T.spreads[s]}</span></label>`)}</div>
       <p class="quiet">${T.spreadHow[spread]}</p></fieldset>
@@ -28,6 +32,8 @@ export function ClothForm() {
       ${spread !== "open" && html`<${Check} label=${T.rightOut} on=${Boolean(c.right_side_out)} change=${(/** @type {boolean} */ v) => set({ right_side_out: v })} />`}
       <${Len} c=${c} at="repeat_length_mm" label=${T.repeatLength} most=${2000} set=${set} />
       <${Len} c=${c} at="repeat_across_mm" label=${T.repeatAcross} most=${2000} how=${T.repeatHow} set=${set} />
+      ${Boolean(c.repeat_length_mm) && html`<${Len} c=${c} at="stripe_length_mm" label=${T.stripeLength} most=${2000} how=${T.stripeHow} set=${set} />`}
+      ${Boolean(c.repeat_across_mm) && html`<${Len} c=${c} at="stripe_across_mm" label=${T.stripeAcross} most=${2000} how=${c.repeat_length_mm ? undefined : T.stripeHow} set=${set} />`}
       <${Num} c=${c} at="shrink_length_pct" label=${T.shrinkLength} most=${30} set=${set} />
       <${Num} c=${c} at="shrink_across_pct" label=${T.shrinkAcross} most=${30} how=${T.shrinkHow} set=${set} />
       <${Len} c=${c} at="gap_mm" label=${T.gap} most=${200} set=${set} />
@@ -72,7 +78,9 @@ function Remnant({ c, set }) {
     if (fine && e.currentTarget.value.trim() !== shown) set({ remnant_mm: ring.length ? ring : undefined });
   };
   return html`<div class="field-row"><label for=${id}>${T.remnant}</label><textarea id=${id} rows="4" defaultValue=${shown} aria-invalid=${bad} aria-describedby=${`${id}-how`} onBlur=${take}></textarea>
-    <p id=${`${id}-how`} class="quiet how-to">${T.remnantHow}</p>${bad && html`<p class="flag how-to" role="alert">${T.remnantBad}</p>`}</div>`;
+    <p id=${`${id}-how`} class="quiet how-to">${T.remnantHow}</p>${bad && html`<p class="flag how-to" role="alert">${T.remnantBad}</p>`}
+    <div class="row"><button type="button" onClick=${() => O.begin("remnant")}>${c.remnant_mm?.length ? T.remnantRedraw : T.remnantDraw}</button>
+      ${Boolean(c.remnant_mm?.length) && html`<button type="button" class="plain" onClick=${() => set({ remnant_mm: undefined })}><${Icon} name="bin" />${T.remnantNone}</button>`}</div></div>`;
 }
 
 /** @param {{ c: FullCloth, set: Set }} props */
@@ -84,7 +92,8 @@ function Flaws({ c, set }) {
   };
   return html`<fieldset class="flaws"><legend>${T.flaws}</legend>
     <ul>${all.map((f, i) => html`<li key=${i} class="row spread"><span>${T.flaw(len((f[0][0] + f[2 % f.length][0]) / 2), len((f[0][1] + f[2 % f.length][1]) / 2))}</span>
-      <button type="button" class="plain" aria-label=${T.flawRemove(i + 1)} onClick=${() => set({ flaws_mm: all.filter((_, k) => k !== i) })}><${Icon} name="bin" /></button></li>`)}</ul>
+      <button type="button" class="plain" aria-label=${T.flawChange(i + 1)} onClick=${() => O.begin("flaw", i)}><${Icon} name="move" /></button><button type="button" class="plain" aria-label=${T.flawRemove(i + 1)} onClick=${() => set({ flaws_mm: all.filter((_, k) => k !== i) })}><${Icon} name="bin" /></button></li>`)}</ul>
+    <button type="button" onClick=${() => O.begin("flaw", all.length)}>${T.flawDraw}</button>
     <${LengthField} label=${T.flawX} value=${at.x} least=${0} most=${50000} change=${(/** @type {number} */ x) => setAt({ ...at, x })} />
     <${LengthField} label=${T.flawY} value=${at.y} least=${0} most=${10000} change=${(/** @type {number} */ y) => setAt({ ...at, y })} />
     <${LengthField} label=${T.flawSize} value=${at.size} least=${1} most=${5000} change=${(/** @type {number} */ size) => setAt({ ...at, size })} />

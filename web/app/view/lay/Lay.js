@@ -6,13 +6,15 @@ import { number, sentence } from "../../format.js";
 import { unit } from "../../state/app.js";
 import * as store from "../../state/garments.js";
 import * as L from "../../state/laying.js";
+import * as O from "../../state/outlining.js";
 import { texts } from "../../texts.js";
 import { Trouble } from "../App.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
 import { UnitChoice, len } from "../lengths.js";
 import { ClothForm } from "./ClothForm.js";
-import { Table } from "./Table.js";
+import { OutlineBar } from "./Outline.js";
+import { Legend, Table } from "./Table.js";
 import { Widths } from "./Widths.js";
 
 const T = texts.lay;
@@ -30,7 +32,9 @@ export const money = (v, currency = "") => `${number(v, 2)}${currency && `\u00a0
 /** @param {{ id: string }} props */
 export function Lay({ id }) {
   useEffect(() => store.openGarment(id), [id]);
-  useEffect(() => L.open(id), [id]);
+  useEffect(() => { O.cancel(); return L.open(id); }, [id]);
+  const drawing = O.drawn.value !== null;
+  useEffect(() => { if (drawing) document.querySelector(".lay-table")?.scrollIntoView({ block: "start" }); }, [drawing]);
   const g = store.garment.value, trouble = store.trouble.value ?? L.trouble.value;
   useEffect(() => { if (g?.id === id) void L.load(); }, [id, g?.version, L.running.value === null]);
   useEffect(() => { if (g) document.title = `${T.title} – ${g.name} – ${texts.product}`; }, [g?.name]);
@@ -39,7 +43,8 @@ export function Lay({ id }) {
     const onKey = (e) => {
       if (!(e.ctrlKey || e.metaKey) || e.key.toLowerCase() !== "z" || (e.target instanceof HTMLElement && e.target.matches("input, textarea"))) return;
       e.preventDefault();
-      if (e.shiftKey) L.redo();
+      if (O.drawn.value) O.remove(O.drawn.value.at);
+      else if (e.shiftKey) L.redo();
       else L.undo();
     };
     addEventListener("keydown", onKey);
@@ -56,7 +61,8 @@ export function Lay({ id }) {
       <${Result} />
       <section class="lay-table" aria-labelledby="board-title"><h2 id="board-title" class="sr">${T.board}</h2>
         <${Table} />
-        <${Offer} />
+        ${drawing ? html`<${OutlineBar} />` : html`<${Offer} />`}
+        <${Legend} />
         <${Notes} />
       </section>
       <${ClothForm} />

@@ -5,9 +5,11 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { boxOf } from "../../geom/clash.js";
 import { ringOf, topOf } from "../../model/laid.js";
 import * as L from "../../state/laying.js";
+import * as O from "../../state/outlining.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { len } from "../lengths.js";
+import { Outline } from "./Outline.js";
 
 /** @import {Laid, LayPlan, LayShape} from "../../lay" */
 /** @import {Point} from "../../types" */
@@ -34,17 +36,21 @@ export function Table() {
   }, []);
   const plan = L.plan.value, shapes = L.shapes.value, pieces = L.pieces.value;
   const rings = pieces.map((l) => { const s = shapes.find((x) => x.id === l.id); return s ? ringOf(s, l) : []; });
+  const drawing = O.drawn.value;
   const ends = Math.max(plan?.laid_length_mm ?? 0, ...rings.map((r) => (r.length ? boxOf(r).maxX : 0)), ...(plan?.cloth.remnant_mm ?? []).map(([x]) => x));
   // The picture does not jump while layouts get shorter, or while a piece is dragged.
   const of = `${L.clothId.value} ${plan?.laid_width_mm}`;
   if (longest.current.of !== of || ends < 0.7 * longest.current.mm) longest.current = { of, mm: ends };
   longest.current.mm = Math.max(longest.current.mm, ends);
-  const v = viewOf(plan?.laid_width_mm || 1400, (longest.current.mm || 1000) * 1.12, room);
+  // There is room to draw beyond what is there.
+  const shown = Math.max((longest.current.mm || 1000) * 1.12, drawing ? 1000 : 0, ...(drawing?.points ?? []).map((p) => p.x * 1.12));
+  const v = viewOf(plan?.laid_width_mm || 1400, shown, room);
   const pad = 26 * v.unit, w = v.down ? v.width : v.length, h = v.down ? v.length : v.width;
   return html`<div ref=${box} class="cloth-table">
-    <svg class="cloth-view" data-down=${v.down} role="group" aria-label=${T.board} width=${(w + 2 * pad) / v.unit} height=${(h + 2 * pad) / v.unit} viewBox=${`${-pad} ${-pad} ${w + 2 * pad} ${h + 2 * pad}`} focusable="false" onPointerDown=${(/** @type {any} */ e) => { if (e.target === e.currentTarget || e.target.closest(".cloth-ground")) L.chosen.value = -1; }}>
+    <svg class=${`cloth-view ${drawing ? "under-drawing" : ""}`} data-down=${v.down} role="group" aria-label=${T.board} width=${(w + 2 * pad) / v.unit} height=${(h + 2 * pad) / v.unit} viewBox=${`${-pad} ${-pad} ${w + 2 * pad} ${h + 2 * pad}`} focusable="false" onPointerDown=${(/** @type {any} */ e) => { if (e.target === e.currentTarget || e.target.closest(".cloth-ground")) L.chosen.value = -1; }}>
       ${plan && html`<${Ground} plan=${plan} v=${v} ends=${ends} />`}
       ${pieces.map((l, i) => { const s = shapes.find((x) => x.id === l.id); return s && html`<${OnCloth} key=${i} l=${l} i=${i} shape=${s} ring=${rings[i]} v=${v} />`; })}
+      ${plan && html`<${Outline} v=${v} />`}
     </svg></div>`;
 }
 
@@ -77,20 +83,40 @@ function Ground({ plan, v, ends }) {
   const lines = (every, at, most) => (every > 0 && most / every < 400 ? Array.from({ length: Math.floor((most - (at % every)) / every) + 1 }, (_, k) => (at % every) + k * every) : []);
   /** @param {Point} a @param {Point} b */
   const path = (a, b) => { const p = v.to(a), q = v.to(b); return `M${p.x} ${p.y}L${q.x} ${q.y}`; };
-  const mid = Math.min(v.length, ends || v.length) / 2;
+  const mid = Math.min(v.length, ends || v.length) / 2, across = c.spread === "crosswise", first = { x: c.stripe_length_mm ?? 0, y: c.stripe_across_mm ?? 0 };
+  // Of a folded cloth the lower layer looks out beyond the open sides.
+  const peek = 5 * v.unit, under = folded ? [{ x: 0, y: 0 }, { x: v.length, y: 0 }, { x: v.length, y: w + peek }, { x: 0, y: w + peek }] : [{ x: -peek, y: 0 }, { x: ends || v.length, y: 0 }, { x: ends || v.length, y: w }, { x: -peek, y: w }];
   return html`<g class="cloth-ground">
+    ${(folded || across) && !c.remnant_mm?.length && html`<path class="cloth-under" d=${line(under, v)} />`}
     <path class="cloth-rest" d=${line(whole, v)} />
     ${ends > 0 && !c.remnant_mm?.length && html`<path class="cloth-used" d=${line(used, v)} />`}
-    <path class="cloth-stripe" d=${[...lines(c.repeat_length_mm ?? 0, c.stripe_length_mm ?? 0, v.length).map((x) => path({ x, y: 0 }, { x, y: w })), ...lines(c.repeat_across_mm ?? 0, c.stripe_across_mm ?? 0, w).map((y) => path({ x: 0, y }, { x: v.length, y }))].join("")} />
+    <path class="cloth-stripe" d=${[...lines(c.repeat_length_mm ?? 0, first.x, v.length).map((x) => path({ x, y: 0 }, { x, y: w })), ...lines(c.repeat_across_mm ?? 0, first.y, w).map((y) => path({ x: 0, y }, { x: v.length, y }))].join("")} />
+    <path class="cloth-stripe first" d=${(c.repeat_length_mm ? path({ x: first.x, y: 0 }, { x: first.x, y: w }) : "") + (c.repeat_across_mm ? path({ x: 0, y: first.y }, { x: v.length, y: first.y }) : "")} />
     ${(c.flaws_mm ?? []).map((f, i) => html`<path key=${i} class="cloth-flaw" d=${line(pts(f), v)} />`)}
     <path class=${folded ? "cloth-fold" : "cloth-selvage"} d=${path({ x: 0, y: 0 }, { x: v.length, y: 0 })} />
     <path class="cloth-selvage" d=${path({ x: 0, y: w }, { x: v.length, y: w })} />
     ${label(mid, 0, folded ? T.fold : T.selvage, -14, false)}${label(mid, w, folded ? T.selvages : T.selvage, 14, false)}
-    ${label(0, w / 2, c.spread === "crosswise" ? T.cutEnd : T.cutEnd, -14, true)}
-    ${ends > 0 && html`<path class="cloth-end" d=${path({ x: ends, y: 0 }, { x: ends, y: w })} />`}
-    ${ends > 0 && label(ends, w / 2, c.spread === "crosswise" ? `${len(Math.round(ends))} · ${T.fold}` : len(Math.round(ends)), 12, true)}
+    ${label(0, w / 2, across ? T.cutEnds : T.cutEnd, -14, true)}
+    ${ends > 0 && html`<path class=${across ? "cloth-fold" : "cloth-end"} d=${path({ x: ends, y: 0 }, { x: ends, y: w })} />`}
+    ${ends > 0 && label(ends, w / 2, across ? `${len(Math.round(ends))} · ${T.fold}` : len(Math.round(ends)), 12, true)}
   </g>`;
 }
+
+/** What the lines and shades on the cloth mean, as far as they are there. */
+export function Legend() {
+  const plan = L.plan.value;
+  if (!plan || plan.pieces.length === 0) return null;
+  const spread = plan.cloth.spread ?? "open", double = spread !== "open", G = T.legend;
+  const marks = /** @type {[string, string, boolean][]} */ ([
+    ["fold", G.fold, double], ["selvage", G.selvage, true], ["end", G.cut, spread !== "crosswise"],
+    ["down", G.down, !double && plan.pieces.some((l) => l.mirrored)], ["reversed", G.round, L.pieces.value.some((l) => isRound(l, L.shapes.value.find((s) => s.id === l.id)))],
+  ]);
+  return html`${double && html`<p class="quiet">${G.twice(plan.cloth.right_side_out ? T.outside : T.inside)}</p>`}
+    <ul class="lay-legend">${marks.map(([kind, text, there]) => there && html`<li key=${kind}><svg class=${`key ${kind}`} width="28" height="14" viewBox="0 0 28 14" aria-hidden="true" focusable="false"><path d=${kind === "down" ? "M1 1H27V13H1Z" : kind === "reversed" ? "M26 7H3M9 2L3 7L9 12" : "M1 7H27"} /></svg>${text}</li>`)}</ul>`;
+}
+
+/** Whether a piece lies with its top the other way than it came. @param {Laid} l @param {LayShape | undefined} shape */
+export const isRound = (l, shape) => Boolean(shape?.turns.length) && Math.cos(((topOf(/** @type {LayShape} */ (shape), l) - topOf(/** @type {LayShape} */ (shape), /** @type {LayShape} */ (shape).turns[0])) * Math.PI) / 180) < -0.5;
 
 /** What is said of how a piece lies. @param {Laid} l */
 const how = (l, /** @type {string} */ spread) => (l.at_fold ? T.atFold : l.layers > 1 ? T.both : l.mirrored ? (spread === "open" ? T.mirrored : T.upper) : spread === "open" ? "" : T.upper);
@@ -98,7 +124,7 @@ const how = (l, /** @type {string} */ spread) => (l.at_fold ? T.atFold : l.layer
 /** A piece on the cloth, to drag and to move by keys. @param {{ l: Laid, i: number, shape: LayShape, ring: readonly Point[], v: View }} props */
 function OnCloth({ l, i, shape, ring, v }) {
   const b = boxOf(ring), spread = L.plan.value?.cloth.spread ?? "open", bad = L.troubles.value.some((t) => t.copies?.includes(i));
-  const on = L.chosen.value === i, word = how(l, spread), box = screenBox(b, v);
+  const on = L.chosen.value === i, word = [how(l, spread), isRound(l, shape) && T.turnedRound].filter(Boolean).join(", "), box = screenBox(b, v);
   const grab = useRef(/** @type {{ id: number, x: number, y: number, from: readonly Laid[], moved: boolean } | null} */ (null));
   const next = useRef(0);
   /** @param {any} e */
@@ -148,7 +174,7 @@ function OnCloth({ l, i, shape, ring, v }) {
     <path class="piece-shape" d=${line(ring, v)} />
     <path class="piece-grain" d=${arrow(ring, topOf(shape, l), v)} />
     <text class="piece-name" font-size=${size} x=${c.x} y=${c.y - size * 0.35} text-anchor="middle">${`${l.name} `}</text>
-    ${word && html`<text class="piece-word" font-size=${size * 0.8} x=${c.x} y=${c.y + size} text-anchor="middle">${word}</text>`}
+    ${word && html`<text class="piece-word" font-size=${Math.min(size * 0.8, (1.7 * box.w) / word.length)} x=${c.x} y=${c.y + size} text-anchor="middle">${word}</text>`}
     ${l.fixed && html`<circle class="piece-pin" cx=${c.x} cy=${c.y - size * 2} r=${5 * v.unit} />`}
   </g>`;
 }
