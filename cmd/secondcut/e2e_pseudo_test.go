@@ -2,17 +2,21 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"io/fs"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 	"testing/fstest"
+	"time"
 
 	"github.com/chromedp/chromedp"
 
+	"secondcut/api"
 	"secondcut/api/jobs"
 	"secondcut/api/rest"
 	"secondcut/api/store"
@@ -71,16 +75,24 @@ func TestRightToLeft(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if err := queue.Start(t.Context()); err != nil {
+		t.Fatal(err)
+	}
 	files := pseudoPage(t)
 	server := httptest.NewServer(rest.New(rest.Options{Store: st, Queue: queue, Files: func() (map[string][]byte, error) { return files, nil }, Logger: log}))
-	t.Cleanup(func() { server.CloseClientConnections(); server.Close(); _ = st.Close() })
+	t.Cleanup(func() { server.CloseClientConnections(); server.Close(); _ = queue.Stop(context.Background()); _ = st.Close() })
 	garment, piece := bringIn(t, server.URL)
 	p := newTab(t, browser, 390, 844, true)
-	for _, view := range []string{"#/", "#/garment/" + garment, "#/piece/" + piece + "/outline", "#/piece/" + piece + "/edges", "#/piece/" + piece + "/marks", "#/piece/" + piece + "/check", "#/piece/" + piece + "/print"} {
+	photo, traced := bringPhoto(t, server.URL, garment)
+	for _, view := range []string{
+		"#/", "#/garment/" + garment, "#/garment/" + garment + "/lay", "#/garment/" + garment + "/sheet", "#/known/" + photo, "#/piece/" + traced + "/photo", "#/piece/" + traced + "/outline",
+		"#/piece/" + piece + "/outline", "#/piece/" + piece + "/edges", "#/piece/" + piece + "/marks", "#/piece/" + piece + "/check", "#/piece/" + piece + "/print",
+	} {
 		p.do(chromedp.Navigate(server.URL + "/" + view))
-		p.until("the view", `document.querySelector("main h1, main h2, main .name") && getComputedStyle(document.querySelector("main")).direction === "rtl"`)
-		p.frames()
-		name := strings.ReplaceAll(strings.ReplaceAll(view, piece, "ID"), garment, "ID")
+		p.until("the view", `document.querySelector("main h1, main h2, main .name") && getComputedStyle(document.querySelector("main")).direction === "rtl" &&
+			document.querySelectorAll("main button, main a").length > 4`)
+		p.settle()
+		name := strings.NewReplacer(piece, "ID", traced, "ID", photo, "ID", garment, "ID").Replace(view)
 		if over := eval[float64](p, "document.documentElement.scrollWidth - innerWidth"); over > 0 {
 			t.Errorf("%s is %.0f px wider than the screen", name, over)
 		}
@@ -116,8 +128,44 @@ func bringIn(t *testing.T, url string) (garment, piece string) {
 	return made.ID, made.Pieces[0].ID
 }
 
+// bringPhoto adds the demo photo to a garment and returns its id, and that of the piece
+// traced from it.
+func bringPhoto(t *testing.T, url, garment string) (photo, piece string) {
+	t.Helper()
+	data, err := os.ReadFile(demoPhoto)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var made struct {
+		Photo api.Photo `json:"photo"`
+		JobID string    `json:"job_id"`
+	}
+	if err := call(t.Context(), http.MethodPost, url+"/api/v1/garments/"+garment+"/photos", http.Header{"Content-Type": {"image/jpeg"}}, data, &made); err != nil {
+		t.Fatal(err)
+	}
+	for end := time.Now().Add(90 * time.Second); ; time.Sleep(50 * time.Millisecond) {
+		var j api.Job
+		ask(t, url+"/api/v1/jobs/"+made.JobID, &j)
+		if j.Status.Final() {
+			break
+		}
+		if time.Now().After(end) {
+			t.Fatal("the photo was not traced")
+		}
+	}
+	var g api.Garment
+	ask(t, url+"/api/v1/garments/"+garment, &g)
+	for _, p := range g.Pieces {
+		if p.PhotoID == made.Photo.ID {
+			return made.Photo.ID, p.ID
+		}
+	}
+	t.Fatal("no piece was traced")
+	return "", ""
+}
+
 // stickingOut names buttons, links and labels whose text is wider than they are.
-const stickingOut = `[...document.querySelectorAll("button, a.button, label, h1, h2, summary")].filter((e) => e.offsetParent && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline")
+const stickingOut = `[...document.querySelectorAll("button, a.button, label, h1, h2, summary")].filter((e) => e.offsetParent && !e.classList.contains("sr") && e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline")
 	.map((e) => e.localName + "." + e.className + " is " + (e.scrollWidth - e.clientWidth) + " px too narrow: " + e.textContent.trim().slice(0, 40))`
 
 // untranslated finds texts with two Latin letters in a row: names, units and formats may
