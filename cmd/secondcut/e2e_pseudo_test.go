@@ -80,7 +80,12 @@ func TestRightToLeft(t *testing.T) {
 	}
 	files := pseudoPage(t)
 	server := httptest.NewServer(rest.New(rest.Options{Store: st, Queue: queue, Files: func() (map[string][]byte, error) { return files, nil }, Logger: log}))
-	t.Cleanup(func() { server.CloseClientConnections(); server.Close(); _ = queue.Stop(context.Background()); _ = st.Close() })
+	t.Cleanup(func() {
+		server.CloseClientConnections()
+		server.Close()
+		_ = queue.Stop(context.Background())
+		_ = st.Close()
+	})
 	garment, piece := bringIn(t, server.URL)
 	p := newTab(t, browser, 390, 844, true)
 	photo, traced := bringPhoto(t, server.URL, garment)
@@ -89,8 +94,7 @@ func TestRightToLeft(t *testing.T) {
 		"#/piece/" + piece + "/outline", "#/piece/" + piece + "/edges", "#/piece/" + piece + "/marks", "#/piece/" + piece + "/check", "#/piece/" + piece + "/print",
 	} {
 		p.do(chromedp.Navigate(server.URL + "/" + view))
-		p.until("the view", `document.querySelector("main h1, main h2, main .name") && getComputedStyle(document.querySelector("main")).direction === "rtl" &&
-			document.querySelectorAll("main button, main a").length > 4`)
+		p.until("the view", `document.querySelector("main h1, main h2, main .name") && getComputedStyle(document.querySelector("main")).direction === "rtl"`)
 		p.settle()
 		name := strings.NewReplacer(piece, "ID", traced, "ID", photo, "ID", garment, "ID").Replace(view)
 		if over := eval[float64](p, "document.documentElement.scrollWidth - innerWidth"); over > 0 {
