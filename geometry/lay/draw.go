@@ -69,7 +69,7 @@ func Picture(g pattern.Garment, plan Plan, scale float64, corner geometry.Point)
 		}
 		for i, d := range drafts {
 			if g.Pieces[i].ID == laid.Piece && d.Drawn() {
-				items = append(items, laid.draw(d, to, scale)...)
+				items = append(items, laid.draw(d, laid.layer(plan.Cloth), to, scale)...)
 			}
 		}
 	}
@@ -142,7 +142,15 @@ func (p Plan) sides(to func(geometry.Point) geometry.Point) []export.Item {
 		at = to(at)
 		return export.Text{Layer: layerText, At: geometry.Point{X: at.X, Y: at.Y + up}, Size: 3, Ink: export.Grey, Content: s}
 	}
-	items := []export.Item{text(geometry.Point{}, -4, low), text(geometry.Point{Y: p.LaidWidthMM}, 1.2, high)}
+	begin := "cut end"
+	if p.Cloth.Spread == Crosswise {
+		begin = "cut ends"
+	}
+	side := to(geometry.Point{Y: p.LaidWidthMM / 2})
+	items := []export.Item{
+		text(geometry.Point{}, -4, low), text(geometry.Point{Y: p.LaidWidthMM}, 1.2, high),
+		export.Text{Layer: layerText, At: geometry.Point{X: side.X - 1.2, Y: side.Y}, Size: 3, Ink: export.Grey, Align: export.AlignCentre, Turn: math.Pi / 2, Content: begin},
+	}
 	pen := export.Pen{Width: 0.5, Ink: export.Black, Dash: []float64{6, 2, 1, 2}}
 	end := geometry.Point{X: p.LaidLengthMM}
 	switch p.Cloth.Spread {
@@ -156,8 +164,26 @@ func (p Plan) sides(to func(geometry.Point) geometry.Point) []export.Item {
 	return items
 }
 
-// draw draws one piece with its name, and an arrow to the top of the piece.
-func (l Laid) draw(d pattern.Drafted, to func(geometry.Point) geometry.Point, scale float64) []export.Item {
+// layer says through which layers a piece is cut, and whether it lies face down.
+func (l Laid) layer(c Cloth) string {
+	switch folded := c.Spread == Lengthwise || c.Spread == Crosswise; {
+	case l.AtFold:
+		return "on the fold"
+	case l.Layers > 1:
+		return "both layers"
+	case folded && l.Mirrored:
+		return "upper layer, turned over"
+	case folded:
+		return "upper layer"
+	case l.Mirrored:
+		return "turned over"
+	}
+	return ""
+}
+
+// draw draws one piece with its name and how it is cut, and an arrow to the top of the
+// piece. The words are no wider than the piece, as far as they can be read then.
+func (l Laid) draw(d pattern.Drafted, how string, to func(geometry.Point) geometry.Point, scale float64) []export.Item {
 	place := func(q geometry.Point) geometry.Point { return to(l.Apply(q)) }
 	pen := export.Pen{Width: 0.3, Ink: export.Black}
 	shape := export.Shape{Layer: layerPieces, Pen: pen, Fill: export.Pale, Contours: []export.Contour{{Knots: d.CutLine.Map(place)}}}
@@ -172,15 +198,21 @@ func (l Laid) draw(d pattern.Drafted, to func(geometry.Point) geometry.Point, sc
 		export.Line(layerPieces, pen, foot, tip),
 		export.Lines(layerPieces, pen, tip.Add(back).Add(back.Perp().Scale(0.4)), tip, tip.Add(back).Add(back.Perp().Scale(-0.4))),
 	}
-	name := d.Name
-	if l.Mirrored && l.Layers == 1 {
-		name += " (turned over)"
-	}
-	size := min(4, max(1.5, 30*scale))
+	const smallest = 1.8 // mm
+	lo, hi := d.CutLine.Map(place).Flatten(1).Bounds()
 	at := foot.Lerp(tip, 0.5)
-	return append(items, export.Text{
-		Layer: layerText, At: geometry.Point{X: at.X, Y: at.Y + 1}, Size: size, Ink: export.Black, Align: export.AlignCentre, Content: name,
-	})
+	word := func(text string, size, up float64) {
+		if wide := export.TextWidth(text, size, false); wide > 0.9*(hi.X-lo.X) {
+			size = max(smallest, size*0.9*(hi.X-lo.X)/wide)
+		}
+		if text != "" {
+			items = append(items, export.Text{Layer: layerText, At: geometry.Point{X: (lo.X + hi.X) / 2, Y: at.Y + up*size}, Size: size, Ink: export.Black, Align: export.AlignCentre, Content: text})
+		}
+	}
+	size := min(4, max(smallest, 30*scale))
+	word(d.Name, size, 0.3)
+	word(how, 0.8*size, -1.2)
+	return items
 }
 
 // grainLine returns the foot and the top of a piece's grain line; where it has none, of

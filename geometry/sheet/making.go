@@ -97,8 +97,10 @@ type MakingEdge struct {
 
 // MakingMarks are the marks of one piece.
 type MakingMarks struct {
-	Piece string `json:"piece"`
-	Text  string `json:"text"`
+	// Letter is what is chalked on its wrong side.
+	Letter string `json:"letter"`
+	Piece  string `json:"piece"`
+	Text   string `json:"text"`
 }
 
 // NewMaking returns the making sheet of a garment with the plans of its cloths, by cloth

@@ -87,9 +87,9 @@ func (f *flow) cutting(m Making) {
 	f.text("With chalk on the wrong side; try the chalk on a scrap first. Write each piece's letter beside its top, so that front and back, left and right stay apart.")
 	rows = nil
 	for _, k := range m.Marks {
-		rows = append(rows, []string{k.Piece, k.Text})
+		rows = append(rows, []string{k.Letter, k.Piece, k.Text})
 	}
-	f.table([]float64{0.2, 0.8}, []string{"piece", "marks"}, rows)
+	f.table([]float64{0.07, 0.17, 0.76}, []string{"letter", "piece", "marks"}, rows)
 }
 
 // sewing writes what is needed from there on.
@@ -154,14 +154,15 @@ func easeText(s MakingSeam, length func(float64) string) string {
 // layout draws the plan of a cloth as large as the page allows, long plans on several
 // lines one below the other.
 func (f *flow) layout(g pattern.Garment, c MakingCloth) error {
-	const room, least = 9.0, 0.07 // of words round the picture; scale from which plans stay readable
+	const room, left, least = 9.0, 6.0, 0.07 // of words round the picture; scale from which plans stay readable
 	p := *c.Plan
-	scale := math.Min(0.125, (f.window.width()-2)/p.LaidLengthMM)
+	long := f.window.width() - left - 1
+	scale := math.Min(0.125, long/p.LaidLengthMM)
 	scale = math.Min(scale, (f.window.height()-60)/p.LaidWidthMM)
 	lines := 1
 	if scale < least {
 		scale = math.Min(least, (f.window.height()/2-40)/p.LaidWidthMM)
-		lines = int(math.Ceil(p.LaidLengthMM * scale / (f.window.width() - 2)))
+		lines = int(math.Ceil(p.LaidLengthMM * scale / long))
 	}
 	high := scale*p.LaidWidthMM + 2*room
 	f.need(12 + high)
@@ -175,13 +176,15 @@ func (f *flow) layout(g pattern.Garment, c MakingCloth) error {
 	if err != nil {
 		return err
 	}
-	long := f.window.width() - 2
 	for k := range lines {
 		f.need(high)
-		corner := geometry.Point{X: f.window.lo.X + 1, Y: f.y - high + room}
+		corner, before := geometry.Point{X: f.window.lo.X + left, Y: f.y - high + room}, 1.0
+		if k == 0 {
+			before = left
+		}
 		from := float64(k) * long
 		f.add(export.Window{
-			Lo:   geometry.Point{X: corner.X - 1, Y: corner.Y - room + 1},
+			Lo:   geometry.Point{X: corner.X - before, Y: corner.Y - room + 1},
 			Hi:   geometry.Point{X: corner.X + math.Min(long, p.LaidLengthMM*scale-from) + 1, Y: corner.Y + scale*p.LaidWidthMM + room - 1},
 			Move: geometry.Vec{X: corner.X - from, Y: corner.Y}, Items: picture,
 		})

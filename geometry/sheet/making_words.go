@@ -76,6 +76,7 @@ var markNames = []struct {
 // marks lists what to transfer, without those that belong to the paper alone: the grain
 // line, and the line to lengthen at.
 func (b maker) marks() []MakingMarks {
+	letters := b.letters()
 	var out []MakingMarks
 	for _, p := range b.g.Pieces {
 		var parts []string
@@ -103,9 +104,10 @@ func (b maker) marks() []MakingMarks {
 			}
 			parts = append(parts, text)
 		}
-		if len(parts) > 0 {
-			out = append(out, MakingMarks{p.Name, strings.Join(parts, "; ")})
+		if len(parts) == 0 {
+			parts = []string{"its letter alone"}
 		}
+		out = append(out, MakingMarks{letters[p.ID], p.Name, strings.Join(parts, "; ")})
 	}
 	return out
 }

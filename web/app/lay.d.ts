@@ -49,5 +49,5 @@ export interface Making {
   seams: { name: string; a: string; b: string; a_mm: number; b_mm: number; ease_mm: number; allowance_a: string; allowance_b: string; notches: number }[];
   edges: { piece: string; edge: string; text: string }[];
   steps: { text: string; why?: string }[];
-  marks: { piece: string; text: string }[];
+  marks: { letter: string; piece: string; text: string }[];
 }

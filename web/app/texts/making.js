@@ -9,7 +9,7 @@ export const making = {
   cloths: "Cloth", notions: "Elastic and cord", prepare: "Before you cut",
   seams: "Seams", seam: "Seam", a: "First side", b: "Second side", allowance: "Allowance", notches: "Notches", ease: (/** @type {string} */ l) => `ease the first by ${l}`, easeOther: (/** @type {string} */ l) => `ease the second by ${l}`,
   edges: "Other edges", steps: "Order of work", stepsHow: "As far as it follows from seams and finishes.",
-  marks: "Marks to transfer", changes: "Changed against the worn garment", cautions: "Mind",
+  marks: "Marks to transfer", marksHow: "With chalk on the wrong side; try the chalk on a scrap first.", piece: "Piece", edge: "Edge", finish: "Finish", changes: "Changed against the worn garment", cautions: "Mind",
   layout: "Layout", toLay: "Lay the pieces", layoutIs: "See and change the layout",
   swatches: "Swatches", swatch: "Pin a washed piece of each cloth to the printed sheet. Colours of a photo are not true.",
 };

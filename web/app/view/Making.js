@@ -58,23 +58,23 @@ const Part = ({ title, some, how, children }) => some > 0 ? html`<section><h2>${
 
 /** @param {{ rows: readonly (readonly unknown[])[], head: readonly string[] }} props */
 const Rows = ({ rows, head }) => html`<div class="wide-table" tabindex="0" role="group" aria-label=${head[0]}><table><thead><tr>${head.map((h) => html`<th key=${h} scope="col">${h}</th>`)}</tr></thead>
-  <tbody>${rows.map((r, i) => html`<tr key=${i}>${r.map((v, k) => (k === 0 ? html`<th scope="row">${v}</th>` : html`<td key=${k}>${v}</td>`))}</tr>`)}</tbody></table></div>`;
+  <tbody>${rows.map((r, i) => html`<tr key=${i}>${r.map((v, k) => (k === 0 ? html`<th scope="row">${v}</th>` : html`<td key=${k} data-head=${head[k]}>${v}</td>`))}</tr>`)}</tbody></table></div>`;
 
 /** @param {{ id: string, m: Sheet }} props */
 const Cutting = ({ id, m }) => html`
   <${Part} title=${T.prepare} some=${m.prepare.length}><ul class="plain-list">${m.prepare.map((p) => html`<li key=${p}>${p}</li>`)}</ul></${Part}>
   <${Part} title=${T.cloths} some=${m.cloths.length}><ul class="plain-list">${m.cloths.map((c) => html`<li key=${c.id}><strong>${c.name}</strong> ${c.text}</li>`)}</ul>
     <a class="button" href=${`#/garment/${id}/lay`}><${Icon} name="lay" />${m.cloths.some((c) => c.plan) ? T.layoutIs : T.toLay}</a></${Part}>
-  <${Part} title=${T.pieces} some=${m.pieces.length} how=${T.letterHow}><${Rows} head=${[T.pieces, T.letter, T.cut, T.cloth, T.side]} rows=${m.pieces.map((p) => [p.name, p.letter, p.cut, p.cloth, p.side])} /></${Part}>
+  <${Part} title=${T.pieces} some=${m.pieces.length} how=${T.letterHow}><${Rows} head=${[T.piece, T.letter, T.cut, T.cloth, T.side]} rows=${m.pieces.map((p) => [p.name, p.letter, p.cut, p.cloth, p.side])} /></${Part}>
   <${Part} title=${T.notions} some=${m.notions.length}><ul class="plain-list">${m.notions.map((n) => html`<li key=${n.name}><strong>${n.count} × ${n.name}:</strong> ${n.text}</li>`)}</ul></${Part}>
-  <${Part} title=${T.marks} some=${m.marks.length}><${Rows} head=${[T.cut, T.marks]} rows=${m.marks.map((x) => [x.piece, x.text])} /></${Part}>
+  <${Part} title=${T.marks} some=${m.marks.length} how=${T.marksHow}><${Rows} head=${[T.piece, T.letter, T.marks]} rows=${m.marks.map((x) => [x.piece, x.letter, x.text])} /></${Part}>
   <${Part} title=${T.changes} some=${m.changes.length}><ul class="plain-list">${m.changes.map((p) => html`<li key=${p}>${p}</li>`)}</ul></${Part}>`;
 
 /** @param {{ id: string, m: Sheet }} props */
 const Sewing = ({ id, m }) => html`
   <${Part} title=${T.seams} some=${m.seams.length}><${Rows} head=${[T.seam, T.a, T.b, T.allowance, T.notches]}
     rows=${m.seams.map((s) => [s.name, `${s.a} (${len(s.a_mm)})`, `${s.b} (${len(s.b_mm)})`, [...new Set([s.allowance_a, s.allowance_b])].join(" / ") + (s.ease_mm ? `, ${(s.ease_mm > 0 ? T.ease : T.easeOther)(len(Math.abs(s.ease_mm)))}` : ""), s.notches || ""])} /></${Part}>
-  <${Part} title=${T.edges} some=${m.edges.length}><${Rows} head=${[T.cut, T.seam, T.edges]} rows=${m.edges.map((e) => [e.piece, e.edge, e.text])} /></${Part}>
+  <${Part} title=${T.edges} some=${m.edges.length}><${Rows} head=${[T.piece, T.edge, T.finish]} rows=${m.edges.map((e) => [e.piece, e.edge, e.text])} /></${Part}>
   <${Part} title=${T.steps} some=${m.steps.length} how=${T.stepsHow}><ol class="making-steps">${m.steps.map((s, i) => html`<li key=${s.text}><label class="inline"><input type="checkbox" checked=${M.done.value.has(s.text)} onChange=${() => M.tick(id, s.text)} />
     <span>${i + 1}. ${s.text}${s.why && html`<span class="quiet"> ${s.why}</span>`}</span></label></li>`)}</ol></${Part}>
   ${m.cautions.length > 0 && html`<section><h2>${T.cautions}</h2>${m.cautions.map((c) => html`<p key=${c.message} class="note warning"><span>${c.message} ${c.remedy ?? ""}</span></p>`)}</section>`}
