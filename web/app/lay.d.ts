@@ -31,7 +31,7 @@ export interface Lay { cloth: string; pieces: Laid[] }
 export interface FullCloth extends Cloth {
   spread?: Spread; nap?: boolean; right_side_out?: boolean; gap_mm?: number; grain_tolerance_deg?: number; repeat_length_mm?: number; repeat_across_mm?: number;
   stripe_length_mm?: number; stripe_across_mm?: number; shrink_length_pct?: number; shrink_across_pct?: number; end_mm?: number; length_mm?: number;
-  remnant_mm?: WirePoint[]; flaws_mm?: WirePoint[][]; price_per_m?: number; currency?: string; swatch?: string;
+  remnant_mm?: WirePoint[]; flaws_mm?: WirePoint[][]; price_per_m?: number; currency?: string;
 }
 /** What keeps pieces from a place. */
 export interface Bed {

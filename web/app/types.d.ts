@@ -169,7 +169,7 @@ export interface PieceSummary { id: string; photo_id: string; name: string; vers
 export interface Run { piece: string; edge: string; reverse?: boolean }
 export interface SeamPair { id: string; name: string; a: Run[]; b: Run[]; ease_mm?: number; tolerance_mm?: number; runs_on_start?: boolean; runs_on_end?: boolean }
 export interface CurvePair { id: string; name: string; a: Run; b: Run }
-export interface Cloth { id: string; name: string; use: "main" | "lining" | "interfacing" | "other"; width_mm?: number; shrink_length_pct?: number; shrink_across_pct?: number; notes?: string }
+export interface Cloth { id: string; name: string; use: "main" | "lining" | "interfacing" | "other"; width_mm?: number; shrink_length_pct?: number; shrink_across_pct?: number; notes?: string; swatch?: string }
 export interface MeasurePart { piece: string; edge?: string; level_mm?: number; times?: number }
 export interface Measure { id: string; name: string; body_mm?: number; ease_mm?: number; parts: MeasurePart[] }
 /** What makes a pattern of the pieces of a garment. */

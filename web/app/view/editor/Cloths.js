@@ -7,6 +7,7 @@ import * as store from "../../state/garments.js";
 import { texts } from "../../texts.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
+import { Swatch } from "../lay/Swatch.js";
 import { Choice, LengthField, NumberField, TextField, len } from "../lengths.js";
 
 /** @import {Cloth} from "../../types" */
@@ -37,6 +38,7 @@ function One({ cloth: c, open, toggle }) {
     ${open && html`<div class="edge-form">
       <${TextField} label=${T.name} value=${c.name} change=${(/** @type {string} */ v) => v && set({ name: v })} />
       <${Choice} label=${T.use} value=${c.use} options=${Object.entries(T.uses)} change=${(/** @type {Cloth["use"]} */ use) => set({ use })} />
+      ${store.garment.value && html`<${Swatch} garment=${store.garment.value.id} name=${c.name} picture=${c.swatch} change=${(/** @type {string} */ swatch) => set({ swatch })} />`}
       <${LengthField} label=${T.width} empty=${true} least=${10} most=${10000} value=${c.width_mm || null} how=${T.widthHow} change=${(/** @type {number | null} */ mm) => set({ width_mm: mm ?? 0 })} />
       <${NumberField} label=${T.shrinkLength} most=${MOST_SHRINK} value=${c.shrink_length_pct ?? 0} change=${(/** @type {number} */ v) => set({ shrink_length_pct: v })} />
       <${NumberField} label=${T.shrinkAcross} most=${MOST_SHRINK} value=${c.shrink_across_pct ?? 0} change=${(/** @type {number} */ v) => set({ shrink_across_pct: v })} />
