@@ -17,7 +17,7 @@ func (c *convexSet) along(dy float64) (span, bool) {
 	if dy <= c.loY || dy >= c.hiY {
 		return span{}, false
 	}
-	s := span{math.Inf(-1), math.Inf(1)}
+	s := span{c.loX, c.hiX}
 	for _, h := range c.planes {
 		room := h.c - h.ny*dy
 		switch {

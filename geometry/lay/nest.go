@@ -125,6 +125,15 @@ const (
 	finest    = 0.00005
 )
 
+// How long pieces are moved about before a strip counts as too short: little while steps
+// are large, since a smaller one will do; long at the smallest ones, where most of what is
+// won is won late (about as long as in arXiv:2509.13329).
+var (
+	hasty    = patience{rounds: 80, strikes: 2}
+	patient  = patience{rounds: 200, strikes: 3}
+	thorough = patience{rounds: 100, strikes: 4}
+)
+
 // explore shortens the strip in large steps; where the pieces cannot be freed, it
 // shortens less, and then disturbs layouts that were nearly free.
 func (h *hunt) explore(s *searcher) {
@@ -135,7 +144,11 @@ func (h *hunt) explore(s *searcher) {
 			s.start(s.shortest)
 			s.shorten(s.shortest.length * (1 - step))
 		}
-		if s.separate(patience{rounds: 80, strikes: 2}) && h.freed(s) {
+		effort := patient
+		if step > leastStep {
+			effort = hasty
+		}
+		if s.separate(effort) && h.freed(s) {
 			pool = nil
 			continue
 		}
@@ -166,7 +179,7 @@ func (h *hunt) compress(s *searcher) {
 	for step := leastStep / 2; !s.ended(); {
 		s.start(s.shortest)
 		s.shorten(s.shortest.length * (1 - step))
-		if s.separate(patience{rounds: 60, strikes: 2}) && h.freed(s) {
+		if s.separate(thorough) && h.freed(s) {
 			continue
 		}
 		if step = step * 0.8; step < finest {

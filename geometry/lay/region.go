@@ -1,7 +1,9 @@
 package lay
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"secondcut/geometry"
 )
@@ -16,7 +18,7 @@ type region struct {
 	parts              []convexSet
 }
 
-// convexSet is where nx x + ny y < c holds for every plane.
+// convexSet is where nx x + ny y < c holds for every plane, within its bounds.
 type convexSet struct {
 	loX, loY, hiX, hiY float64
 	planes             []plane
@@ -38,8 +40,12 @@ func (r *region) depth(dx, dy float64) float64 {
 		if dx <= p.loX || dx >= p.hiX || dy <= p.loY || dy >= p.hiY {
 			continue
 		}
-		least := math.MaxFloat64
-		for _, h := range p.planes {
+		least := min(dx-p.loX, p.hiX-dx, dy-p.loY, p.hiY-dy)
+		if least <= best {
+			continue
+		}
+		for k := range p.planes {
+			h := &p.planes[k]
 			if d := h.c - h.nx*dx - h.ny*dy; d < least {
 				if least = d; least <= best {
 					break
@@ -67,12 +73,17 @@ func newRegion(first, second []geometry.Polyline, gap float64) region {
 		r.parts = append(r.parts, s.set(gap))
 	}
 	r.parts = pruned(sums, r.parts, gap)
+	// The roomiest first: where one is deep, the others need not be looked into.
+	slices.SortStableFunc(r.parts, func(p, q convexSet) int { return cmp.Compare(q.narrow(), p.narrow()) })
 	for _, p := range r.parts {
 		r.loX, r.loY = math.Min(r.loX, p.loX), math.Min(r.loY, p.loY)
 		r.hiX, r.hiY = math.Max(r.hiX, p.hiX), math.Max(r.hiY, p.hiY)
 	}
 	return r
 }
+
+// narrow is the shorter side of the set's bounds.
+func (c *convexSet) narrow() float64 { return min(c.hiX-c.loX, c.hiY-c.loY) }
 
 // negated returns the region with the two shapes exchanged.
 func (r region) negated() region {
@@ -102,14 +113,18 @@ func (s sum) support(nx, ny float64) float64 {
 	return a + b
 }
 
-// set returns the sum as half-planes: one for each edge of either ring, and the
-// four sides of its bounds.
+// set returns the sum as its bounds and half-planes, one for each edge of either ring
+// that is not parallel to an axis. What cuts most off the bounds comes first, since
+// most points fall to it.
 func (s sum) set(gap float64) convexSet {
 	out := convexSet{
 		loX: -s.support(-1, 0) - gap, loY: -s.support(0, -1) - gap,
 		hiX: s.support(1, 0) + gap, hiY: s.support(0, 1) + gap,
 	}
 	add := func(nx, ny float64) {
+		if math.Abs(nx) < 1e-12 || math.Abs(ny) < 1e-12 {
+			return
+		}
 		for _, h := range out.planes {
 			if math.Abs(h.nx-nx) < 1e-12 && math.Abs(h.ny-ny) < 1e-12 {
 				return
@@ -127,11 +142,13 @@ func (s sum) set(gap float64) convexSet {
 			add(-e.Y, e.X)
 		}
 	}
-	// Last, since the bounds are looked at before.
-	for _, n := range [][2]float64{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
-		add(n[0], n[1])
-	}
+	slices.SortStableFunc(out.planes, func(p, q plane) int { return cmp.Compare(out.cutBy(q), out.cutBy(p)) })
 	return out
+}
+
+// cutBy returns how far the bounds reach beyond a plane.
+func (c *convexSet) cutBy(h plane) float64 {
+	return max(h.nx*c.loX, h.nx*c.hiX) + max(h.ny*c.loY, h.ny*c.hiY) - h.c
 }
 
 // pruned drops the sets that lie inside another one.
@@ -154,7 +171,7 @@ func pruned(sums []sum, sets []convexSet, gap float64) []convexSet {
 
 // within reports whether a sum, grown by gap, lies in a set.
 func within(s sum, in convexSet, gap float64) bool {
-	for _, h := range in.planes {
+	for _, h := range append([]plane{{1, 0, in.hiX}, {-1, 0, -in.loX}, {0, 1, in.hiY}, {0, -1, -in.loY}}, in.planes...) {
 		if s.support(h.nx, h.ny)+gap > h.c+1e-12*math.Abs(h.c) {
 			return false
 		}

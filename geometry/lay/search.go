@@ -43,6 +43,9 @@ type searcher struct {
 	// weights[i*len(items)+j] is what an overlap of two items counts, keptWeights
 	// one with an obstacle.
 	weights, keptWeights []float64
+	// overlaps are those of all pairs, and of items with obstacles, when overlap was
+	// last asked for them.
+	overlaps []float64
 }
 
 func newSearcher(t *table, l layout, seed uint64) *searcher {
@@ -109,8 +112,7 @@ func (s *searcher) cost(i int, p place, bound float64) float64 {
 	n := len(s.shapes)
 	sum := 0.0
 	middle := p.at.X + (s.shapes[p.shape].lo.X+s.shapes[p.shape].hi.X)/2
-	from, _ := slices.BinarySearchFunc(s.row, middle-s.reach, func(q standing, x float64) int { return cmp.Compare(q.middle, x) })
-	for k := from; k < len(s.row); k++ {
+	for k := s.firstFrom(middle - s.reach); k < len(s.row); k++ {
 		q := &s.row[k]
 		if q.middle > middle+s.reach {
 			break
@@ -134,6 +136,19 @@ func (s *searcher) cost(i int, p place, bound float64) float64 {
 		}
 	}
 	return sum
+}
+
+// firstFrom returns where in the row the items begin whose middle is at x or beyond.
+func (s *searcher) firstFrom(x float64) int {
+	lo, hi := 0, len(s.row)
+	for lo < hi {
+		if at := (lo + hi) / 2; s.row[at].middle < x {
+			lo = at + 1
+		} else {
+			hi = at
+		}
+	}
+	return lo
 }
 
 // How many samples a search takes: judged on the two published instances of

@@ -1,5 +1,7 @@
 package lay
 
+import "slices"
+
 // Growth of weights after a round: on the worst pair, on a pair that hardly
 // overlaps, and the decay where there is no overlap.
 const (
@@ -61,45 +63,46 @@ func (s *searcher) round() {
 	}
 }
 
-// pairs calls f with each overlap: of items i and j, or of item i and obstacle k
-// (then j is -1).
-func (s *searcher) pairs(f func(i, j, k int, amount float64)) {
-	n := len(s.shapes)
+// overlap returns the overlap of all pairs, without weights, and keeps what each pair
+// has of it for reweigh.
+func (s *searcher) overlap() float64 {
+	n, sum := len(s.shapes), 0.0
+	s.overlaps = s.overlaps[:0]
+	note := func(depth, scale float64) {
+		s.overlaps = append(s.overlaps, depth*scale)
+		sum += depth * scale
+	}
 	for i, p := range s.places {
 		for j := i + 1; j < len(s.places); j++ {
 			q := s.places[j]
 			at := p.shape*n + q.shape
-			d := s.regions[at].depth(q.at.X-p.at.X, q.at.Y-p.at.Y)
-			f(i, j, -1, d*s.scale[at])
+			note(s.regions[at].depth(q.at.X-p.at.X, q.at.Y-p.at.Y), s.scale[at])
 		}
-		for k, o := range s.kept {
-			f(i, -1, k, s.region(o, p.shape).depth(p.at.X, p.at.Y)*s.scale[o*n+p.shape])
+		for _, o := range s.kept {
+			note(s.region(o, p.shape).depth(p.at.X, p.at.Y), s.scale[o*n+p.shape])
 		}
 	}
-}
-
-// overlap returns the overlap of all pairs, without weights.
-func (s *searcher) overlap() float64 {
-	sum := 0.0
-	s.pairs(func(_, _, _ int, amount float64) { sum += amount })
 	return sum
 }
 
-// reweigh makes the overlaps that are left count more.
+// reweigh makes the overlaps that were left when overlap was last asked count more.
 func (s *searcher) reweigh() {
-	worst := 0.0
-	s.pairs(func(_, _, _ int, amount float64) { worst = max(worst, amount) })
-	s.pairs(func(i, j, k int, amount float64) {
-		factor := decay
+	worst, next := slices.Max(s.overlaps), 0
+	grown := func(weight float64) float64 {
+		amount := s.overlaps[next]
+		next++
 		if amount > 0 {
-			factor = growLeast + (growMost-growLeast)*amount/worst
+			return weight * (growLeast + (growMost-growLeast)*amount/worst)
 		}
-		if j < 0 {
-			w := &s.keptWeights[i*len(s.kept)+k]
-			*w = max(1, *w*factor)
-			return
+		return max(1, weight*decay)
+	}
+	for i := range s.items {
+		for j := i + 1; j < len(s.items); j++ {
+			w := grown(s.weights[i*len(s.items)+j])
+			s.weights[i*len(s.items)+j], s.weights[j*len(s.items)+i] = w, w
 		}
-		w := max(1, s.weights[i*len(s.items)+j]*factor)
-		s.weights[i*len(s.items)+j], s.weights[j*len(s.items)+i] = w, w
-	})
+		for k := range s.kept {
+			s.keptWeights[i*len(s.kept)+k] = grown(s.keptWeights[i*len(s.kept)+k])
+		}
+	}
 }
