@@ -14,8 +14,8 @@ die() { say "$*"; exit 1; }
 # Name of the C++ compiler and the libraries; the contrib package has the tag
 # detector (opencv2/aruco.hpp).
 run_packages="g++ libopencv-core-dev libopencv-imgproc-dev libopencv-dnn-dev libopencv-contrib-dev libturbojpeg0-dev"
-# poppler reads PDFs back in tests; the browser needs at least one font.
-test_packages="poppler-utils fonts-dejavu-core"
+# poppler reads PDFs back in tests, ezdxf DXF; the browser needs at least one font.
+test_packages="poppler-utils python3-ezdxf fonts-dejavu-core"
 
 have_package() { dpkg-query -W -f '${db:Status-Status}\n' "$1" 2>/dev/null | grep -qx installed; }
 have_browser() {

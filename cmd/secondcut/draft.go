@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"secondcut/geometry"
+	"secondcut/geometry/export/dxf"
 	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
@@ -32,8 +33,8 @@ func newDraftCommand() *cobra.Command {
 		Short: "Turn the pieces of a garment file into a pattern to cut",
 		Long: `Draft gives every edge of every piece the finish that the garment file says (seam
 allowance, hem, casing, ...), draws the line to cut along, and writes the pattern.
-The ending of the file name chooses the form: .pdf (full size on pages), .svg, .png
-(a picture to look at) or .json.
+The ending of the file name chooses the form: .pdf (full size on pages), .svg, .dxf
+(for cutters, after ASTM D6673), .png (a picture to look at) or .json.
 
 A .pdf is tiled for home paper, or comes as large sheets for a copy shop, or as one
 page for a roll. A sheet that went wrong can be printed again by itself (--tiles), and
@@ -63,7 +64,7 @@ why. The others are written.`,
 			return runDraft(cmd, args[0], f)
 		},
 	}
-	cmd.Flags().StringVarP(&f.out, "output", "o", "", `file to write; its ending chooses .pdf, .svg, .png or .json ("-" for JSON on standard output)`)
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", `file to write; its ending chooses .pdf, .svg, .dxf, .png or .json ("-" for JSON on standard output)`)
 	f.print.add(cmd)
 	cmd.Flags().StringVar(&f.unit, "unit", "mm", "unit of widths on the labels: mm, cm or in")
 	cmd.Flags().BoolVar(&f.unfold, "unfold", false, "draw pieces on the fold whole, to cut in a single layer")
@@ -192,9 +193,11 @@ func draftWriter(f draftFlags) (func(io.Writer, pattern.Garment, []pattern.Draft
 			return sheet.PNG(w, sheet.Drafts(g, drafts), opt)
 		}, nil
 	case ".dxf":
-		return nil, fmt.Errorf("%s: patterns are not exchanged as .dxf yet; choose .svg, which cutters read too, or .pdf, .png, .json", f.out)
+		return func(w io.Writer, g pattern.Garment, drafts []pattern.Drafted) error {
+			return dxf.Write(w, dxf.Drafts(g, drafts))
+		}, nil
 	}
-	return nil, fmt.Errorf("%s: the ending of the file name must be .pdf, .svg, .png or .json", f.out)
+	return nil, fmt.Errorf("%s: the ending of the file name must be .pdf, .svg, .dxf, .png or .json", f.out)
 }
 
 // readGarment reads a garment file.

@@ -74,7 +74,7 @@ func traceWriter(f traceFlags) (writer, error) {
 			return sheet.PNG(w, sheetPieces(name, t), opt)
 		}, nil
 	case ext == ".dxf":
-		return nil, fmt.Errorf("%s: .dxf is not written yet; choose .svg, which cutters read too, or .json, .pdf, .png", f.out)
+		return nil, fmt.Errorf("%s: .dxf holds patterns, not traces: make a garment file with 'secondcut garment' and write that with 'secondcut draft', or choose .svg, .json, .pdf, .png", f.out)
 	default:
 		return nil, fmt.Errorf("%s: the ending of the file name must be .json, .svg, .pdf or .png", f.out)
 	}
