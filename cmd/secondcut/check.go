@@ -29,7 +29,7 @@ that is meant. It compares curves, finished measures with the body's, and elasti
 with their casings, and says what else is amiss.
 
 Exit codes: 0 every seam fits; 1 a seam does not, or could not be measured, or a piece
-cannot be drawn.`,
+cannot be drawn; 3 the file is missing or is no garment file.`,
 		Example: `  secondcut check smock.json
   secondcut check smock.json --unit in`,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -51,11 +51,11 @@ cannot be drawn.`,
 func runCheck(cmd *cobra.Command, file string, unit measure.Unit, asJSON bool) error {
 	g, err := readGarment(file)
 	if err != nil {
-		return err
+		return unreadable{err}
 	}
 	r, err := pattern.Check(g)
 	if err != nil {
-		return fmt.Errorf("%s: %w", file, err)
+		return unreadable{fmt.Errorf("%s: %w", file, err)}
 	}
 	out := cmd.OutOrStdout()
 	if asJSON {

@@ -16,11 +16,17 @@ import (
 	"secondcut/vision"
 )
 
-// Exit codes: 0 done, 1 could not be done, 2 the photo was refused.
+// Exit codes: 0 done, 1 could not be done, 2 the photo was refused, 3 what was to be
+// checked could not be read, so that nothing is known of it.
 const (
-	exitFailed  = 1
-	exitRefused = 2
+	exitFailed     = 1
+	exitRefused    = 2
+	exitUnreadable = 3
 )
+
+// unreadable is the error of a check that had nothing to check, so that scripts can
+// tell it from a check with a bad result.
+type unreadable struct{ error }
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
@@ -42,6 +48,9 @@ func run(ctx context.Context, args []string) int {
 	case errors.As(err, &refusal):
 		fmt.Fprintf(os.Stderr, "secondcut: %s %s\n", refusal.Message, refusal.Remedy)
 		return exitRefused
+	case errors.As(err, new(unreadable)):
+		fmt.Fprintf(os.Stderr, "secondcut: %v\n", err)
+		return exitUnreadable
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(os.Stderr, "secondcut: stopped before it was done; nothing was written")
 	default:
