@@ -17,7 +17,7 @@ const (
 
 // Export says what is drawn of a garment, and how.
 type Export struct {
-	Format   string   `json:"format" enum:"svg,pdf,png"`
+	Format   string   `json:"format" enum:"svg,pdf,dxf,png"`
 	What     What     `json:"what,omitempty" enum:"pattern,making,set" default:"pattern" doc:"The pieces at true size, the making sheet, or the whole set: the sheet and behind it the pieces. The latter two are PDFs on a4, letter, a3 or tabloid."`
 	Paper    string   `json:"paper,omitempty" maxLength:"40" default:"a4" doc:"Paper of a PDF: a4, letter, a3, tabloid, a2, a1, a0, one (a single page as large as needed), or a roll such as roll:914 or roll:36in."`
 	Tiles    []string `json:"tiles,omitempty" maxItems:"500" nullable:"false" doc:"Only these sheets of a PDF, such as B2 and C1."`

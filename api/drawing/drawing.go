@@ -13,6 +13,7 @@ import (
 
 	"secondcut/api"
 	"secondcut/geometry"
+	"secondcut/geometry/export/dxf"
 	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
@@ -65,8 +66,10 @@ func Draw(title string, g pattern.Garment, e api.Export) ([]byte, error) {
 		err = sheet.PDF(&b, title, pieces, opt)
 	case "png":
 		err = sheet.PNG(&b, pieces, opt)
+	case "dxf":
+		err = dxf.Write(&b, dxf.Drafts(g, r.Drafts))
 	default:
-		return nil, api.Invalid("format", fmt.Sprintf("%q is not drawn here.", e.Format), "Choose svg, pdf or png.")
+		return nil, api.Invalid("format", fmt.Sprintf("%q is not drawn here.", e.Format), "Choose svg, pdf, dxf or png.")
 	}
 	if err != nil {
 		return nil, unprintable(err)
@@ -77,7 +80,7 @@ func Draw(title string, g pattern.Garment, e api.Export) ([]byte, error) {
 // unprintable says in the person's words what keeps a garment from being drawn.
 func unprintable(err error) error {
 	return &api.Error{
-		Code: api.CodeInvalid, Message: fmt.Sprintf("This cannot be printed: %s.", strings.TrimPrefix(err.Error(), "sheet: ")),
+		Code: api.CodeInvalid, Message: fmt.Sprintf("This cannot be printed: %s.", strings.TrimPrefix(strings.TrimPrefix(err.Error(), "sheet: "), "dxf: ")),
 		Remedy: "Check the outlines, or choose another paper or other sheets.",
 	}
 }

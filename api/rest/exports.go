@@ -22,10 +22,10 @@ import (
 
 func (s *service) exportRoutes(h huma.API) {
 	route(s, h, fileOp("/garments/{id}/export", "export-garment", "All pieces of a garment with their finishes at true size, as one file; json is a garment file",
-		"application/json", "image/svg+xml", "application/pdf", "image/png"), s.exportGarment)
+		"application/json", "image/svg+xml", "application/pdf", "image/vnd.dxf", "image/png"), s.exportGarment)
 	add := op("POST", "/garments/{id}/exports", "add-export", "Have a garment drawn as a file, by a job; an equal one that is there still is answered with", 202, 400, 404, 422, 503, 507)
 	route(s, h, add, s.addExport)
-	file := fileOp("/jobs/{id}/file", "get-job-file", "The file that an export has made; it is kept for a day", "image/svg+xml", "application/pdf", "image/png")
+	file := fileOp("/jobs/{id}/file", "get-job-file", "The file that an export has made; it is kept for a day", "image/svg+xml", "application/pdf", "image/vnd.dxf", "image/png")
 	file.Errors = append(file.Errors, 500)
 	route(s, h, file, s.jobFile)
 }

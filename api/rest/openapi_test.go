@@ -93,7 +93,7 @@ func TestAnswersKeepToTheDocument(t *testing.T) {
 	r.want(412, "PUT", pc, knots, header("If-Match", `"v1"`))
 	r.want(428, "PUT", pc, knots, nil)
 	r.want(422, "PUT", pc, `{"name":"","knots":[]}`, header("If-Match", `"v2"`))
-	for _, f := range []string{"json", "svg", "pdf", "png"} {
+	for _, f := range []string{"json", "svg", "pdf", "dxf", "png"} {
 		r.want(200, "GET", pc+"/export?format="+f, "", nil)
 	}
 	for _, f := range []string{"json", "svg", "pdf"} {

@@ -32,7 +32,7 @@ func download(kind, name, ext string, data []byte) *huma.StreamResponse {
 
 func (s *service) sheetRoutes(h huma.API) {
 	export := fileOp("/pieces/{id}/export", "export-piece", "A piece with its finishes at true size, as a file; json is a trace document of its outline",
-		"application/json", "image/svg+xml", "application/pdf", "image/png")
+		"application/json", "image/svg+xml", "application/pdf", "image/vnd.dxf", "image/png")
 	export.Responses["200"].Content["application/json"].Schema = h.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[vision.Trace](), true, "")
 	route(s, h, export, s.exportPiece)
 	route(s, h, fileOp("/cards.pdf", "card-sheet", "A sheet of six scale cards to print", "application/pdf"), s.cardSheet)
@@ -50,7 +50,7 @@ func fileOp(path, id, summary string, types ...string) huma.Operation {
 
 type exportInput struct {
 	ID       string   `path:"id" maxLength:"64"`
-	Format   string   `query:"format" required:"true" enum:"json,svg,pdf,png"`
+	Format   string   `query:"format" required:"true" enum:"json,svg,pdf,dxf,png"`
 	Paper    string   `query:"paper" maxLength:"40" default:"a4" doc:"Paper of a PDF: a4, letter, a3, tabloid, a2, a1, a0, one (a single page as large as needed), or a roll such as roll:914 or roll:36in."`
 	Tiles    []string `query:"tiles" maxItems:"500" doc:"Only these sheets of a PDF, such as B2,C1."`
 	Unit     string   `query:"unit" enum:"mm,cm,in" default:"mm" doc:"What widths on labels are written in."`
@@ -62,7 +62,7 @@ type exportInput struct {
 
 // exportTypes are the media types of the forms in which patterns are exported.
 var exportTypes = map[string]string{
-	"json": "application/json", "svg": "image/svg+xml", "pdf": "application/pdf", "png": "image/png",
+	"json": "application/json", "svg": "image/svg+xml", "pdf": "application/pdf", "dxf": "image/vnd.dxf", "png": "image/png",
 }
 
 // export is the same as a program says it.
