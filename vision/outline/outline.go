@@ -119,13 +119,16 @@ type found struct {
 	rival  []float32
 }
 
-// Limits of evidence below which a sample is Weak; tuned on rendered photos.
+// Limits of evidence below which a sample is Weak, so that the edge may lie
+// somewhere else altogether; tuned on rendered photos. That a soft edge is placed
+// less well is no such weakness: its sigma says so.
 const (
 	leastRival    = 6.0 // mm nats: cost of the best path that is over 1 mm away
 	leastContrast = 1.5 // distance of both sides in standard deviations of a pixel
 	mostDoubt     = 0.6 // doubt of the contour
-	mostSigmaMM   = 0.5 // uncertainty of a single sample
+	mostSigmaMM   = 1.5 // uncertainty of a single sample: beyond it the profile shows no edge
 	rivalApartMM  = 1.0
+	unseenSigmaMM = 1.0 // of a sample whose profile could not be placed
 )
 
 // doubtful maps the doubt of the contour's points to the base: true where it is

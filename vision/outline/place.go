@@ -92,7 +92,7 @@ func shifted(at []float64, places []place, near int) []float64 {
 // one profile (Gauss-Newton; the slope is that of the step alone, so that the shade
 // beyond it does not lead).
 func fitStep(b *band, i int, start float64, ax *axis, shade *step, spread, blur, px float64) place {
-	out := place{offset: start, sigma: 2 * mostSigmaMM, bias: biasPx * px, weak: true}
+	out := place{offset: start, sigma: unseenSigmaMM, bias: biasPx * px, weak: true}
 	if !ax.ok {
 		return out
 	}
