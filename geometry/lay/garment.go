@@ -40,7 +40,7 @@ const (
 	CodeGrainless = "lay-grain"
 	// CodeOneLayer: a piece is cut from one layer of folded cloth.
 	CodeOneLayer = "lay-one-layer"
-	// CodeFoldAskew: a fold edge does not run along the grain.
+	// CodeFoldAskew: a fold edge does not run along the threads.
 	CodeFoldAskew = "lay-fold-askew"
 	// CodeNapTurned: the layers of a crosswise fold run in opposite ways.
 	CodeNapTurned = "lay-nap-turned"
@@ -252,8 +252,14 @@ func foldEdge(p pattern.Piece, d pattern.Drafted) ([2]geometry.Point, bool) {
 func (t *Task) atFold(id string, p pattern.Piece, d pattern.Drafted, cut pattern.Cut, fold [2]geometry.Point) bool {
 	v := fold[1].Sub(fold[0])
 	along := math.Atan2(v.Y, v.X) * 180 / math.Pi
+	// A fold runs along the threads, from which the grain line of a bias piece is 45 degrees off.
+	if onBias(d) {
+		t.find(CodeFoldAskew, geometry.SeverityWarning, p, "is cut on the bias, so that it cannot lie at the fold, and is laid whole",
+			"Cut it from a single layer. If it should lie at the fold, take the bias off its grain line.")
+		return false
+	}
 	if d.GrainDeg != nil {
-		if off := offGrain(along, *d.GrainDeg); off > 0.5+t.Cloth.GrainTolDeg || onBias(d) {
+		if off := offGrain(along, *d.GrainDeg); off > 0.5+t.Cloth.GrainTolDeg {
 			t.find(CodeFoldAskew, geometry.SeverityWarning, p,
 				fmt.Sprintf("has its fold edge %.1f degrees off the grain and is laid whole", off), "Set the grain line along the fold edge.")
 			return false

@@ -3,6 +3,7 @@ package lay_test
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -94,6 +95,22 @@ func TestSmockOnFiveCloths(t *testing.T) {
 				t.Error(f.Message)
 			}
 		})
+	}
+}
+
+// The oil can bag is half of a piece on the bias, its grain line along its fold edge: what
+// keeps it off the fold is the bias, and no angle between the two.
+func TestBiasPieceOnFoldedCloth(t *testing.T) {
+	g := smock(t)
+	c, _ := lay.ClothOf(g, "linen")
+	c.Spread = lay.Lengthwise
+	task, err := lay.NewTask(g, "linen", c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	i := slices.IndexFunc(task.Findings, func(f geometry.Finding) bool { return f.Code == lay.CodeFoldAskew })
+	if i < 0 || !strings.Contains(task.Findings[i].Message, "bias") || strings.Contains(task.Findings[i].Message, "degrees") {
+		t.Errorf("why the bag is not at the fold is not said: %+v", task.Findings)
 	}
 }
 
