@@ -24,7 +24,7 @@ build: packages-run ## build bin/secondcut
 	go build -o bin/secondcut ./cmd/secondcut
 
 test: packages-test web-tools ## install what is missing and run every test: Go, browser, JavaScript, matrix leaks
-	go test ./...
+	go test -timeout 25m ./...
 	go test -tags matprofile -run Leak ./vision
 	cd web && node --test test/*.test.mjs
 
