@@ -17,6 +17,7 @@ export const edges = {
   repeat: "Finish it like the last one",
   old: "Old allowance on this edge",
   oldHow: "From the old stitch holes to the raw edge. The holes often show on the photo: measure there.",
+  oldAsked: "The cut line stays as traced until you say how wide this is.",
   oldIs: { unknown: "Not known yet", none: "None: worn to the stitch line", length: "This wide" },
   oldWidth: "Width",
   oldMeasure: "Measure on the photo",

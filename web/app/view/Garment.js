@@ -87,9 +87,9 @@ function Pieces({ garment }) {
         : html`<a class="button main" href=${stepURL(all[0].id, "print")}>${texts.todo.done}<${Icon} name="forward" /></a>`}</div>
     <ul class="pieces">${open.map((o) => html`<li key=${o.piece.id}><${PieceCard} ...${o} scale=${scale} /></li>`)}</ul>
     ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}
-    <a class="button" href=${stepURL(all[0].id, "check")}><${Icon} name="step-check" />${texts.check.title}</a>
+    <div class="row"><a class="button" href=${stepURL(all[0].id, "check")}><${Icon} name="step-check" />${texts.check.title}</a>
     <a class="button" href=${`#/garment/${garment.id}/lay`}><${Icon} name="lay" />${texts.lay.open}</a>
-    <a class="button" href=${`#/garment/${garment.id}/sheet`}><${Icon} name="list" />${texts.making.open}</a>
+    <a class="button" href=${`#/garment/${garment.id}/sheet`}><${Icon} name="list" />${texts.making.open}</a></div>
     <${About} garment=${garment} />
     <${Downloads} id=${garment.id} />
   </section>`;
