@@ -58,7 +58,7 @@ export const lay = {
   used: (/** @type {string} */ pct) => `${pct} of that becomes pieces.`,
   bound: (/** @type {string} */ l) => `No layout can be shorter than ${l}.`,
   cost: (/** @type {string} */ c) => `That costs ${c}.`,
-  unwashed: "With what washing takes, and rounded up to what shops sell.",
+  unwashed: "The length to buy includes what washing takes, and is rounded up to what shops sell.",
   board: "The cloth with the pieces on it, at true proportion",
   boardHelp: "Drag a piece, or choose one with Tab and move it with the arrow keys: 1 mm, with Shift 1 cm. R turns it round, F turns it over, P pins it. Ctrl + Z undoes.",
   selvage: "selvage", selvages: "selvages", fold: "fold", cutEnd: "cut end", cutEnds: "cut ends",
