@@ -108,6 +108,10 @@ func newRing(samples []Sample) (*ring, error) {
 	return resample(in, length, min(n, maxPoints), unit), nil
 }
 
+// softEdgeMM is the uncertainty of a sample in mm from which it counts less, as one does
+// whose evidence was poor: where edges are that soft, shade and nap move them too.
+const softEdgeMM = 0.5
+
 // resample returns n points at even steps along the polygon of the samples.
 func resample(in []Sample, length float64, n int, unit float64) *ring {
 	r := &ring{unit: unit}
@@ -123,7 +127,7 @@ func resample(in []Sample, length float64, n int, unit float64) *ring {
 		}
 		a, b := in[i], in[(i+1)%len(in)]
 		w := 1.0
-		if a.Weak || b.Weak {
+		if a.Weak || b.Weak || math.Max(a.SigmaMM, b.SigmaMM) > softEdgeMM {
 			w = 0.3
 		}
 		r.add(a.At.Lerp(b.At, math.Min(1, (at-done)/math.Max(d, 1e-12))), w, math.Max(a.SigmaMM, 0), math.Max(a.BiasMM, 0))
