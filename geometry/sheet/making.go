@@ -116,13 +116,23 @@ func NewMaking(g pattern.Garment, plans map[string]lay.Plan, unit measure.Unit) 
 	}
 	b := maker{g: g, drafts: drafts, report: report, unit: unit, plans: plans}
 	m := Making{
-		Title: g.Name, Facts: b.facts(), Pieces: b.pieces(), Cloths: b.cloths(), Notions: b.notions(), Prepare: b.prepare(),
-		Seams: b.seams(), Edges: b.edges(), Steps: b.steps(), Marks: b.marks(), Changes: b.changes(), Cautions: append(atTheTable(), pattern.Cautions(g)...),
+		Title: g.Name, Facts: some(b.facts()), Pieces: some(b.pieces()), Cloths: some(b.cloths()), Notions: some(b.notions()), Prepare: some(b.prepare()),
+		Seams: some(b.seams()), Edges: some(b.edges()), Steps: some(b.steps()), Marks: some(b.marks()), Changes: some(b.changes()),
+		Cautions: append(atTheTable(), pattern.Cautions(g)...),
 	}
+	m.Swatches = []MakingSwatch{}
 	for _, c := range b.list() {
 		m.Swatches = append(m.Swatches, MakingSwatch{c.Name, c.Swatch})
 	}
 	return m, nil
+}
+
+// some is a list that is written as a list, also where there is nothing in it.
+func some[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
 }
 
 type maker struct {

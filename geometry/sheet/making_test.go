@@ -2,11 +2,13 @@ package sheet_test
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"slices"
 	"strings"
 	"testing"
 
+	"secondcut/geometry"
 	"secondcut/geometry/export"
 	"secondcut/geometry/export/exporttest"
 	"secondcut/geometry/lay"
@@ -100,6 +102,27 @@ func TestMakingOfTheSmock(t *testing.T) {
 
 // What waits for what: the armhole for the shoulder, hems for the side seams, a casing for
 // the seam that ends in it, the elastic for its casing, the pocket for nothing.
+// A garment of which nothing is said yet, as a first trace leaves it, has a making sheet
+// too, with lists that are empty and not missing.
+func TestMakingOfABareGarment(t *testing.T) {
+	g := pattern.Garment{Format: pattern.Format, Name: "Bare", Pieces: []pattern.Piece{{
+		ID: "p", Name: "Piece", Knots: geometry.Path{{Corner: true}, {At: geometry.Point{X: 200}, Corner: true}, {At: geometry.Point{X: 200, Y: 300}, Corner: true}},
+		Edges: []pattern.Edge{{ID: "a", Name: "edge"}}, OutlineMeans: pattern.MeansCutEdge,
+	}}}
+	m, err := sheet.NewMaking(g, nil, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	data, err := json.Marshal(m)
+	if err != nil || bytes.Contains(data, []byte("null")) {
+		t.Errorf("a list is missing: %s, %v", data, err)
+	}
+	var b bytes.Buffer
+	if err := sheet.MakingPDF(&b, g, m, "", sheet.Options{}); err != nil || b.Len() < 1000 {
+		t.Errorf("its PDF: %d bytes, %v", b.Len(), err)
+	}
+}
+
 func TestOrderOfWork(t *testing.T) {
 	_, m := making(t)
 	at := func(words string) int {
