@@ -98,7 +98,7 @@ export const marks = {
   detached: (/** @type {string} */ why) => `Not drawn: ${why}.`,
   grainTitle: "Grain",
   grainNone: "No grain line yet. The piece must lie along the threads when it is cut.",
-  grainSeen: (/** @type {number} */ sure) => `The photo suggests a direction; ${howSure(sure)}. Check it against the threads.`,
+  grainSeen: (/** @type {number} */ sure) => `The photo suggests a direction; ${howSure(sure)}. Check it against the threads.`, grainTaken: (/** @type {number} */ sure) => `As the photo suggests; ${howSure(sure)}. Check it against the threads.`,
   grainNotSeen: "The photo shows no clear direction. Look at the threads, or at where the selvage ran.",
   grainTake: "Take the suggestion", grainEdge: "Along an edge", grainDraw: "Draw it", grainUpright: "Upright on the photo", grainHas: (/** @type {string} */ deg) => `The grain line stands at ${deg}° on the photo.`,
   labelTitle: "Label",

@@ -50,11 +50,12 @@ function Grain({ doc }) {
     const made = arrow(doc, d, id);
     if (made) take(made);
   };
+  const taken = seen && deg !== null && Math.abs(((deg - seen.deg + 270) % 180) - 90) < 0.1;
   return html`<section aria-labelledby="grain-title"><h2 id="grain-title">${T.grainTitle}</h2>
     ${deg === null ? html`<p class="note warning"><span>${T.grainNone}</span></p>` : html`<p>${T.grainHas(number(deg, 1))}</p>`}
-    <p class="quiet">${seen ? T.grainSeen(seen.sure) : T.grainNotSeen}</p>
+    <p class="quiet" role="status">${taken ? T.grainTaken(seen.sure) : seen ? T.grainSeen(seen.sure) : T.grainNotSeen}</p>
     <div class="row">
-      ${seen && html`<button type="button" class=${deg === null && seen.sure >= 0.6 ? "main" : ""} onClick=${() => line(seen.deg)}>${T.grainTake}</button>`}
+      ${seen && !taken && html`<button type="button" class=${deg === null && seen.sure >= 0.6 ? "main" : ""} onClick=${() => line(seen.deg)}>${T.grainTake}</button>`}
       <button type="button" onClick=${() => { if (m) ed.perform(removeMark(m.id), L.removeMark); begin("grain"); }}>${T.grainDraw}</button>
       <button type="button" onClick=${() => line(90)}>${T.grainUpright}</button>
     </div>

@@ -84,8 +84,8 @@ function Result() {
     <div class="row">${on
       ? html`<button type="button" class="main" onClick=${L.stop}>${T.stop}</button>`
       : html`<button type="button" class="main" onClick=${() => L.lay()}>${!laid ? T.start : fixed ? T.rest : T.again}</button>`}
-      <button type="button" onClick=${L.undo} disabled=${Boolean(on) || !L.undoable.value} aria-label=${T.undo} title=${L.undoable.value ? texts.editor.undoOf(L.undoable.value) : T.undo}><${Icon} name="undo" /></button>
-      <button type="button" onClick=${L.redo} disabled=${Boolean(on) || !L.redoable.value} aria-label=${T.redo} title=${L.redoable.value ? texts.editor.redoOf(L.redoable.value) : T.redo}><${Icon} name="redo" /></button>
+      <span class="both"><button type="button" onClick=${L.undo} disabled=${Boolean(on) || !L.undoable.value} aria-label=${T.undo} title=${L.undoable.value ? texts.editor.undoOf(L.undoable.value) : T.undo}><${Icon} name="undo" /></button>
+      <button type="button" onClick=${L.redo} disabled=${Boolean(on) || !L.redoable.value} aria-label=${T.redo} title=${L.redoable.value ? texts.editor.redoOf(L.redoable.value) : T.redo}><${Icon} name="redo" /></button></span>
     </div>
   </section>`;
 }
