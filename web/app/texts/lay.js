@@ -103,8 +103,8 @@ export const lay = {
 export const library = {
   find: "Search", findHow: "Name, tag or size", none: "No garment matches.", tag: "Tag", all: "All", size: (/** @type {string} */ s) => `Size ${s}`,
   tags: "Tags", tagsHow: "Separate them by commas.", remake: "Remake in another size or cloth",
-  remakeName: (/** @type {string} */ n) => `${n}, remake`, remakeHow: "A new garment with the same pieces, seams and marks. Its photos stay with the original.",
-  remakeAsk: "Name of the remake", origin: "Remake of", originGone: (/** @type {string} */ n) => `Remake of ${n}`,
+  remakeName: (/** @type {string} */ n) => `${n}, remake`, remakeHow: "It has the same pieces, seams and marks; the photos stay with the original.",
+  remade: "This is the remake. Type over its name above.", origin: "Remake of", originGone: (/** @type {string} */ n) => `Remake of ${n}`,
   archive: "Keep everything safe", archiveHow: "One file with all garments, photos and the trash. On this computer only.",
   save: "Save an archive", load: "Read an archive in", loaded: (/** @type {number} */ n, /** @type {number} */ s) => `${one(n, "garment")} added${s ? `, ${s} were here already` : ""}.`, loading: "Reading the archive …",
 };

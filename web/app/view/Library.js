@@ -43,12 +43,11 @@ export function Garments() {
       ${g.piece_count > 0 && html`<button type="button" class="plain" onClick=${() => remake(g)}>${T.remake}<span class="sr">: ${g.name}</span></button>`}</li>`)}</ul>`;
 }
 
-/** @param {{ id: string, name: string }} g */
-async function remake(g) {
-  const name = prompt(`${T.remakeAsk}\n${T.remakeHow}`, T.remakeName(g.name))?.trim();
-  if (!name) return;
-  await remakeGarment(g.id, name, newKey()).then((made) => go(`#/garment/${made.id}`), sayProblem);
-}
+/** Makes a garment after another and opens it: there its name can be typed over. @param {{ id: string, name: string }} g */
+const remake = (g) => remakeGarment(g.id, T.remakeName(g.name), newKey()).then((made) => {
+  go(`#/garment/${made.id}`);
+  say(T.remade, T.remakeHow);
+}, sayProblem);
 
 /** What a garment is a remake of, and its tags. @param {{ garment: Garment }} props */
 export const Origin = ({ garment: g }) => g.origin ? html`<p class="quiet">${T.origin} <a href=${`#/garment/${g.origin.id}`}>${g.origin.name}</a></p>` : null;
