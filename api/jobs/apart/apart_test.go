@@ -207,7 +207,8 @@ func TestSpareChildren(t *testing.T) {
 		}
 		return s
 	}
-	if none := tracer(); who(none) == who(none) {
+	none := tracer()
+	if first, second := who(none), who(none); first == second {
 		t.Error("a child was kept that nobody asked to keep")
 	}
 	tr := tracer()
