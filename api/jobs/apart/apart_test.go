@@ -241,7 +241,27 @@ func TestSpareChildren(t *testing.T) {
 			t.Errorf("%s: a child was kept that had waited beside it", bad)
 		}
 	}
+	// One that was at work when another broke down is not used again.
+	before, held := who(tr), open(tr)
+	if _, err := tr.Open(t.Context(), []byte("exit"), func(api.Step) {}, jobs.TraceOptions{}); err == nil {
+		t.Fatal("no error")
+	}
+	if _ = held.Close(); who(tr) == before {
+		t.Error("a child was kept that had worked beside one that broke down")
+	}
+	// One that died while it waited is nobody's fault.
+	dead := who(tr)
+	pid, err := strconv.Atoi(dead)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := syscall.Kill(pid, syscall.SIGKILL); err != nil {
+		t.Fatal(err)
+	}
 	last := who(tr)
+	if last == dead {
+		t.Error("a dead child answers")
+	}
 	for range 45 {
 		if who(tr) != last {
 			return

@@ -9,11 +9,12 @@ import (
 
 // spares are children that wait for a photo: a child that has worked once has its
 // memory and the network's weights in place, and does the next photo in about half the
-// time. Whatever breaks one down empties the lot, so that a photo that is tried again
-// meets a child which has seen no other.
+// time. Once one has broken down, none is used again that was there then: a photo that is
+// tried again meets a child which has not been with it.
 type spares struct {
-	mu   sync.Mutex
-	kept []*process // given back last at the end
+	mu     sync.Mutex
+	kept   []*process // given back last at the end
+	broken int        // how many have broken down
 }
 
 const (
@@ -26,17 +27,28 @@ const (
 	forgetting = time.Second
 )
 
-// take returns a child without a photo.
+// take returns a child without a photo. One that has died while it waited, since the
+// system needed its memory, is no fault of the photo that comes.
 func (t *Tracer) take() (*process, error) {
-	p := t.spares.pop()
-	if p == nil {
-		var err error
-		if p, err = t.start(); err != nil {
-			return nil, err
+	for p := t.spares.pop(); p != nil; p = t.spares.pop() {
+		if p.forget() {
+			p.photos++
+			return p, nil
 		}
+		_ = p.Close()
 	}
-	p.photos++
+	p, err := t.start()
+	if err != nil {
+		return nil, err
+	}
+	p.photos, p.born = 1, t.spares.breakdowns()
 	return p, nil
+}
+
+func (s *spares) breakdowns() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.broken
 }
 
 // pop returns the child that was given back last; nil when there is none.
@@ -55,7 +67,7 @@ func (s *spares) pop() *process {
 // give keeps a child that is no longer needed for the next photo, or ends it.
 func (t *Tracer) give(p *process) {
 	if p.spoilt {
-		t.empty()
+		t.spares.breakDown()
 	}
 	if p.spoilt || p.photos >= maxPhotos || t.Spare == 0 || !p.forget() {
 		_ = p.Close()
@@ -64,7 +76,7 @@ func (t *Tracer) give(p *process) {
 	s := &t.spares
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if len(s.kept) >= t.Spare {
+	if len(s.kept) >= t.Spare || p.born != s.broken {
 		_ = p.Close()
 		return
 	}
@@ -92,11 +104,11 @@ func (t *Tracer) drop(p *process, photos int) {
 	}
 }
 
-// empty ends all children that wait.
-func (t *Tracer) empty() {
-	s := &t.spares
+// breakDown notes that a child has broken down, and ends all that wait.
+func (s *spares) breakDown() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	s.broken++
 	for _, p := range s.kept {
 		_ = p.Close()
 	}

@@ -133,6 +133,7 @@ type process struct {
 	closed sync.Once
 	ended  error
 	photos int  // that it has had
+	born   int  // how many had broken down before it was started
 	spoilt bool // an answer was missing, or says that something went wrong inside
 }
 
