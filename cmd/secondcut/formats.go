@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"secondcut/geometry/export/dxf"
 	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
 	"secondcut/vision"
@@ -74,14 +75,27 @@ func traceWriter(f traceFlags) (writer, error) {
 			return sheet.PNG(w, sheetPieces(name, t), opt)
 		}, nil
 	case ext == ".dxf":
-		return nil, fmt.Errorf("%s: .dxf holds patterns, not traces: make a garment file with 'secondcut garment' and write that with 'secondcut draft', or choose .svg, .json, .pdf, .png", f.out)
+		return writeTraceDXF, nil
 	default:
-		return nil, fmt.Errorf("%s: the ending of the file name must be .json, .svg, .pdf or .png", f.out)
+		return nil, fmt.Errorf("%s: the ending of the file name must be .json, .svg, .pdf, .dxf or .png", f.out)
 	}
 }
 
 func writeJSON(w io.Writer, _ string, t *vision.Trace) error {
 	return json.NewEncoder(w).Encode(t)
+}
+
+// writeTraceDXF writes the traced pieces as a pattern whose edges are kept as they are.
+func writeTraceDXF(w io.Writer, name string, t *vision.Trace) error {
+	g := pattern.Garment{Format: pattern.Format, Name: name}
+	if _, err := addTraced(&g, name, *t); err != nil {
+		return err
+	}
+	drafts, err := pattern.DraftAll(g, pattern.Options{})
+	if err != nil {
+		return err
+	}
+	return dxf.Write(w, dxf.Drafts(g, drafts))
 }
 
 // sheetPieces turns a trace into what is printed; pieces are named after the

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -12,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"secondcut/geometry"
+	"secondcut/geometry/export/dxf"
 	"secondcut/geometry/pattern"
 	"secondcut/vision"
 )
@@ -19,11 +21,15 @@ import (
 func newGarmentCommand() *cobra.Command {
 	var output, name string
 	cmd := &cobra.Command{
-		Use:   "garment TRACE.json... -o GARMENT.json",
-		Short: "Start a garment file from traces",
+		Use:   "garment TRACE.json|PATTERN.dxf... -o GARMENT.json",
+		Short: "Start a garment file from traces, or from patterns as DXF",
 		Long: `Garment gathers traced pieces into one garment file, which keeps their outlines
 with names, edges and what is not sure about them. Each piece is named after the
-file that it comes from.`,
+file that it comes from.
+
+Of a .dxf (after ASTM D6673, or a drawing with its cut lines on a layer CUT) it takes
+the lines to cut along, holes, names and grain lines. What else the file holds is
+counted, and is to be marked anew.`,
 		Example: `  secondcut trace front.jpg -o front.json
   secondcut trace sleeve.jpg -o sleeve.json
   secondcut garment front.json sleeve.json --name "Smock" -o smock.json`,
@@ -54,24 +60,79 @@ func gather(name string, files []string) (pattern.Garment, []geometry.Finding, e
 	g := pattern.Garment{Format: pattern.Format, Name: name}
 	var findings []geometry.Finding
 	for _, file := range files {
-		t, err := readTrace(file)
+		found, err := addFile(&g, file)
 		if err != nil {
 			return g, nil, err
 		}
-		base := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
-		for i, p := range t.Pieces {
-			label := base
-			if len(t.Pieces) > 1 {
-				label = fmt.Sprintf("%s %d", base, i+1)
-			}
-			piece, found, err := pattern.NewPiece(fmt.Sprintf("p%d", len(g.Pieces)+1), label, traced(p))
-			if err != nil {
-				return g, nil, fmt.Errorf("%s: %w", file, err)
-			}
-			g.Pieces, findings = append(g.Pieces, piece), append(findings, found...)
-		}
+		findings = append(findings, found...)
 	}
 	return g, findings, nil
+}
+
+// addFile adds the pieces of a trace or of a DXF to a garment.
+func addFile(g *pattern.Garment, file string) ([]geometry.Finding, error) {
+	if strings.EqualFold(filepath.Ext(file), ".dxf") {
+		return addDXF(g, file)
+	}
+	t, err := readTrace(file)
+	if err != nil {
+		return nil, err
+	}
+	return addTraced(g, strings.TrimSuffix(filepath.Base(file), filepath.Ext(file)), t)
+}
+
+// addTraced adds traced pieces, named after their photo.
+func addTraced(g *pattern.Garment, base string, t vision.Trace) (findings []geometry.Finding, err error) {
+	for i, p := range t.Pieces {
+		label := base
+		if len(t.Pieces) > 1 {
+			label = fmt.Sprintf("%s %d", base, i+1)
+		}
+		found, err := addPiece(g, label, traced(p))
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", base, err)
+		}
+		findings = append(findings, found...)
+	}
+	return findings, nil
+}
+
+func addPiece(g *pattern.Garment, label string, t pattern.Traced) ([]geometry.Finding, error) {
+	piece, found, err := pattern.NewPiece(fmt.Sprintf("p%d", len(g.Pieces)+1), label, t)
+	g.Pieces = append(g.Pieces, piece)
+	return found, err
+}
+
+// addDXF adds the pieces of a pattern as others write it, and says what is not taken.
+func addDXF(g *pattern.Garment, file string) (findings []geometry.Finding, err error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return nil, fileError("pattern", file, err)
+	}
+	defer f.Close()
+	p, err := dxf.Read(f)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file, err)
+	}
+	for _, q := range p.Pieces {
+		t := pattern.Traced{Outline: q.Cut, Holes: q.CutOuts}
+		if q.Grain != nil {
+			along := q.Grain[1].Sub(q.Grain[0])
+			t.Grain = &geometry.Grain{Deg: math.Mod(math.Atan2(along.Y, along.X)*180/math.Pi+360, 180), Sure: 1}
+		}
+		found, err := addPiece(g, q.Name, t)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %s: %w", file, q.Name, err)
+		}
+		findings = append(findings, found...)
+		if n := len(q.Notches) + len(q.Drills) + len(q.Lines); n > 0 || len(q.Sew) > 0 {
+			findings = append(findings, geometry.Finding{
+				Code: "dxf-left", Severity: geometry.SeverityInfo,
+				Message: fmt.Sprintf("%s: %d marks and lines were not taken, nor where it is sewn.", q.Name, n), Remedy: "Say how wide its old allowance is, and set the marks anew.",
+			})
+		}
+	}
+	return findings, nil
 }
 
 // readTrace reads a trace document and refuses other kinds and versions.

@@ -36,7 +36,7 @@ func newTraceCommand() *cobra.Command {
 and writes the clean outline of each piece in true millimetres.
 
 Without -o the result goes to standard output as JSON. With -o the ending of the
-file name chooses the form: .json, .svg, .pdf (full size on pages) or .png.
+file name chooses the form: .json, .svg, .pdf (full size on pages), .dxf or .png.
 
 Where no scale card can be printed, --reference says where a thing of known size
 lies: bank-card, a4 or letter, and its points as pixels of the upright photo, going
@@ -56,7 +56,7 @@ do; 1 anything else.`,
 			return runTrace(cmd, args[0], f)
 		},
 	}
-	cmd.Flags().StringVarP(&f.out, "output", "o", "", "file to write; its ending chooses .json, .svg, .pdf or .png")
+	cmd.Flags().StringVarP(&f.out, "output", "o", "", "file to write; its ending chooses .json, .svg, .pdf, .dxf or .png")
 	cmd.Flags().StringVar(&f.paper, "paper", "a4", paperHelp)
 	cmd.Flags().StringVar(&f.printScale, "print-scale", "", "true size of the printed cards, `ACROSS,UP`, each as a factor or as measured/meant")
 	cmd.Flags().Float64Var(&f.thickness, "thickness", 0.6, "thickness of the cloth in `MM`")
