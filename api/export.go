@@ -27,6 +27,9 @@ type Export struct {
 	Print    Print    `json:"print,omitzero" doc:"What the rulers of a sheet printed on this printer measure; a PDF is corrected by it."`
 }
 
+// OfWork reports whether it draws the making sheet, alone or before the pieces.
+func (e Export) OfWork() bool { return e.What == WhatMaking || e.What == WhatSet }
+
 // NewExport is an export to be made. Source is what is drawn of, and Digest stands for
 // all that the file follows from: equal ones are made once.
 type NewExport struct {

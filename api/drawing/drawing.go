@@ -101,7 +101,7 @@ func (Drawer) Draw(_ context.Context, source []byte, e api.Export) ([]byte, erro
 }
 
 func drawSource(source []byte, e api.Export) ([]byte, error) {
-	if ofWork(e) {
+	if e.OfWork() {
 		var w Work
 		if err := json.Unmarshal(source, &w); err != nil {
 			return nil, fmt.Errorf("drawing: %w", err)

@@ -22,9 +22,6 @@ type Work struct {
 // same bytes.
 func WorkSource(w Work) ([]byte, error) { return json.Marshal(w) }
 
-// ofWork reports whether an export is drawn of a [WorkSource].
-func ofWork(e api.Export) bool { return e.What == api.WhatMaking || e.What == api.WhatSet }
-
 // DrawWork draws the making sheet of a garment as PDF; of a whole set, all its pieces at
 // true size follow. What cannot be drawn is CodeInvalid.
 func DrawWork(w Work, e api.Export) ([]byte, error) {
@@ -59,7 +56,7 @@ func DrawWork(w Work, e api.Export) ([]byte, error) {
 // checkWork answers CodeInvalid when a making sheet cannot be drawn so.
 func checkWork(e api.Export, opt sheet.Options) error {
 	switch {
-	case !ofWork(e):
+	case !e.OfWork():
 		return nil
 	case e.Format != "pdf":
 		return api.Invalid("format", fmt.Sprintf("A making sheet is not written as %s.", e.Format), "Choose pdf.")

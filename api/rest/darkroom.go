@@ -28,6 +28,16 @@ func (inProcess) Preview(ctx context.Context, data []byte, lim vision.Limits, lo
 	return vision.Preview(ctx, data, lim, longest)
 }
 
+// readTurn waits until a picture may be decoded; done lets the next one.
+func (s *service) readTurn(ctx context.Context) (done func(), err error) {
+	select {
+	case s.reading <- struct{}{}:
+		return func() { <-s.reading }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
 // strip takes the metadata off a photo. Those of a JPEG are cut out of the file
 // here; other kinds have to be decoded, which the darkroom does, a few at a time.
 func (s *service) strip(ctx context.Context, data []byte) ([]byte, error) {
@@ -38,12 +48,11 @@ func (s *service) strip(ctx context.Context, data []byte) ([]byte, error) {
 	if info.Kind == "jpeg" {
 		return vision.StripMetadata(ctx, data, s.Limits)
 	}
-	select {
-	case s.reading <- struct{}{}:
-		defer func() { <-s.reading }()
-	case <-ctx.Done():
-		return nil, ctx.Err()
+	done, err := s.readTurn(ctx)
+	if err != nil {
+		return nil, err
 	}
+	defer done()
 	out, err := s.room.Strip(ctx, data, s.Limits)
 	return out, unreadable(err)
 }

@@ -69,7 +69,7 @@ func (s *service) exportJob(ctx context.Context, garmentID string, e api.Export)
 
 // sourceOf returns what an export is drawn of.
 func (s *service) sourceOf(ctx context.Context, garmentID string, e api.Export) ([]byte, error) {
-	if e.What == api.WhatMaking || e.What == api.WhatSet {
+	if e.OfWork() {
 		m, err := s.makingOf(ctx, garmentID, e.Unit)
 		if err != nil {
 			return nil, err

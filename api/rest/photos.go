@@ -260,12 +260,11 @@ func (s *service) photoImage(ctx context.Context, in *byID) (*huma.StreamRespons
 	if err != nil {
 		return nil, err
 	}
-	select {
-	case s.reading <- struct{}{}:
-		defer func() { <-s.reading }()
-	case <-ctx.Done():
-		return nil, ctx.Err()
+	done, err := s.readTurn(ctx)
+	if err != nil {
+		return nil, err
 	}
+	defer done()
 	if jpeg, err = s.room.Preview(ctx, data, s.Limits, uprightLongest); err != nil {
 		return nil, unreadable(err)
 	}

@@ -63,12 +63,11 @@ func (s *service) swatch(ctx context.Context, photo []byte) ([]byte, error) {
 	if _, err := vision.Header(photo, lim); err != nil {
 		return nil, err
 	}
-	select {
-	case s.reading <- struct{}{}:
-		defer func() { <-s.reading }()
-	case <-ctx.Done():
-		return nil, ctx.Err()
+	done, err := s.readTurn(ctx)
+	if err != nil {
+		return nil, err
 	}
+	defer done()
 	small, err := s.room.Preview(ctx, photo, lim, pattern.MaxSwatchPx)
 	if err == nil && len(small) > pattern.MaxSwatchBytes {
 		return nil, fmt.Errorf("rest: a picture of %d pixels a side took %d bytes", pattern.MaxSwatchPx, len(small))

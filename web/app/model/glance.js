@@ -1,5 +1,5 @@
-// What can be told of a photo before it is sent: whether it is blurred, dark, washed
-// out or small. It only advises; the service looks closer.
+// What can be told of a photo in the browser, while it is being sent: whether it is
+// blurred, dark, washed out or small. It only advises; the service looks closer.
 
 /** @typedef {"small" | "dark" | "bright" | "blurred"} Advice */
 

@@ -54,9 +54,10 @@ let unfollow = () => {};
 /** @param {string} id @param {{ paper: string, unit: string }} what */
 export async function drawSet(id, what) {
   leaveSet();
-  set.value = { job: "" };
+  const mine = set.value = { job: "" };
   try {
     const job = await api.addExport(id, { format: "pdf", what: "set", ...what });
+    if (set.value !== mine) return; // another garment or paper by now
     set.value = { job: job.id };
     unfollow = api.followJob(job.id, (j) => {
       if (set.value.job !== j.id || !api.finished(j)) return;
@@ -64,7 +65,7 @@ export async function drawSet(id, what) {
       if (j.refusal && j.status !== "cancelled") sayProblem(j.refusal);
     }, (e) => { set.value = {}; sayProblem(e); });
   } catch (e) {
-    set.value = {};
+    if (set.value === mine) set.value = {};
     sayProblem(e);
   }
 }
