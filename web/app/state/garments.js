@@ -37,7 +37,7 @@ export const loadTrash = () => api.listTrash().then((t) => (trash.value = t), ()
 
 /** @param {Trashed} t */
 export async function bringBack(t) {
-  await api.restoreTrash(t.id).then(() => say(texts.home.trashDone(t.name)), sayProblem);
+  await api.restoreTrash(t.id).then(() => { leaving.clear(); say(texts.home.trashDone(t.name)); }, sayProblem);
   await Promise.all([loadTrash(), loadList()]);
 }
 
@@ -78,12 +78,34 @@ export async function refresh(id) {
   }
 }
 
+/** Pieces on their way into the trash, until a garment comes without them: nothing is asked of them any more. @type {Set<string>} */
+const leaving = new Set();
+/** What is being asked of pieces. @type {Set<Promise<unknown>>} */
+const asking = new Set();
+
+/** A piece as it is now; null where it is not to be had. @param {string} id */
+export function fetchPiece(id) {
+  if (leaving.has(id)) return Promise.resolve(null);
+  const got = api.getPiece(id).catch(() => null);
+  asking.add(got);
+  void got.then(() => asking.delete(got));
+  return got;
+}
+
+/** Puts a piece into the trash, when what was asked of it is answered. @param {string} id */
+export async function trashPiece(id) {
+  leaving.add(id);
+  await Promise.all(asking);
+  await api.deletePiece(id).catch((e) => { leaving.delete(id); throw e; });
+}
+
 /** Fetches the pieces that are not here in their present version. @param {Garment} g */
 async function loadPieces(g) {
   const want = (g.pieces ?? []).filter((p) => pieces.value.get(p.id)?.version !== p.version);
-  const got = await Promise.all(want.map((p) => api.getPiece(p.id).then((a) => a.piece, () => null)));
+  const got = (await Promise.all(want.map((p) => fetchPiece(p.id)))).map((a) => a?.piece);
   if (garment.value?.id !== g.id) return;
   const ids = new Set((g.pieces ?? []).map((p) => p.id));
+  for (const id of leaving) if (!ids.has(id)) leaving.delete(id);
   const next = new Map([...pieces.value].filter(([id]) => ids.has(id)));
   for (const p of got) if (p) next.set(p.id, p);
   pieces.value = next;
@@ -235,7 +257,7 @@ export async function renamePiece(id, name) {
 
 /** Puts a piece into the trash: of several in a photo not all need be one. @param {string} id */
 export async function removePiece(id) {
-  await api.deletePiece(id).catch(sayProblem);
+  await trashPiece(id).catch(sayProblem);
   if (garment.value) await refresh(garment.value.id);
 }
 

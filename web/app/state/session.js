@@ -14,6 +14,7 @@ import { readPlan } from "../model/plan.js";
 import { texts } from "../texts.js";
 import { recall, remember, say } from "./app.js";
 import * as ed from "./editor.js";
+import { fetchPiece, trashPiece } from "./garments.js";
 import { explain, sayProblem } from "./problems.js";
 import { createSaver, equal } from "./saver.js";
 
@@ -138,7 +139,7 @@ function takeDraft(piece, doc, etag) {
 export async function takeIn() {
   const s = saver, id = ed.piece.value?.id;
   if (!s || !id || !s.clean() || away) return;
-  const got = await api.getPiece(id).catch(() => null);
+  const got = await fetchPiece(id);
   if (!got || s !== saver || !s.clean() || ed.dragging.value || got.piece.version <= (ed.piece.value?.version ?? 0)) return;
   const now = ed.doc.value, next = readPiece(got.piece);
   ed.piece.value = got.piece;
@@ -292,7 +293,7 @@ export async function remove() {
   if (!id) return false;
   away = true;
   try {
-    await api.deletePiece(id);
+    await trashPiece(id);
   } catch (e) {
     away = false;
     sayProblem(e);
