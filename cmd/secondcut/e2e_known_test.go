@@ -50,6 +50,7 @@ func TestScaleWithoutCards(t *testing.T) {
 	phone.press("One more thing")
 	phone.choose("What is it?", "bank-card")
 	for i, c := range onEdges(thingsTruth(t)["bank-card"]) {
+		phone.frames() // what is said below the photo may have changed its height
 		phone.tap(phone.shown(c))
 		phone.until("the point on an edge", fmt.Sprintf(`document.querySelectorAll(".canvas > .overlay .known-point").length === %d`, i+1))
 	}

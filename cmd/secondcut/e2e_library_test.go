@@ -19,7 +19,7 @@ import (
 // brings all that is kept out as an archive and in again, on a phone.
 func TestLibrary(t *testing.T) {
 	t.Parallel()
-	url := startService(t)
+	url, other := startService(t), startService(t) // before the browser, which ends before them
 	garment, _ := bringIn(t, url)
 	for _, name := range []string{"Lantern apron", "Wick gloves", "Night cape"} {
 		if err := call(t.Context(), http.MethodPost, url+"/api/v1/garments", jsonType, []byte(`{"name":"`+name+`"}`), nil); err != nil {
@@ -72,7 +72,6 @@ func TestLibrary(t *testing.T) {
 	if err := errors.Join(err, res.Body.Close(), os.WriteFile(archive, data, 0o600)); err != nil || res.StatusCode != http.StatusOK {
 		t.Fatalf("status %d, %v", res.StatusCode, err)
 	}
-	other := startService(t)
 	p.do(chromedp.Navigate(other+"/"), chromedp.WaitReady(chromedp.CSS("input.archive")), chromedp.SetUploadFiles(chromedp.CSS("input.archive"), []string{archive}))
 	cards("all garments in another folder", 5)
 }
