@@ -76,7 +76,7 @@ func TestSeamsAreMeasuredOnTheStitchLine(t *testing.T) {
 	for i := range g.Pieces[0].Edges {
 		g.Pieces[0].Edges[i].OldAllowance = length(15)
 	}
-	if r := checked(t, g); !r.OK() || !near(r.Seams[0].AMM, 400) {
+	if r := checked(t, g); !r.OK() || !near(r.Seams[0].AMM, 400) || !near(r.Seams[0].ATracedMM, 430) || !near(r.Seams[0].BTracedMM, 400) {
 		t.Errorf("%+v", r.Seams[0])
 	}
 	g.Pieces[0].Edges[1].OldAllowance = nil

@@ -224,17 +224,28 @@ func reversed(p geometry.Path) geometry.Path {
 	return out
 }
 
-// edge returns the segments of edge k in the direction of the outline.
+// edge returns the segments of edge k of the stitch line in the direction of the outline.
 func (s stitched) edge(k int) []geometry.Segment {
-	n := len(s.path)
-	from, to := s.first[k], s.first[(k+1)%len(s.first)]
+	return between(s.path, s.first[k], s.first[(k+1)%len(s.first)])
+}
+
+// tracedEdge returns the segments of edge k as it was traced.
+func (s stitched) tracedEdge(k int) []geometry.Segment {
+	edges := s.piece.Edges
+	return between(s.piece.Knots, edges[k].Knot, edges[(k+1)%len(edges)].Knot)
+}
+
+// between returns the segments of a ring from one knot to another, all of them where
+// both are the same.
+func between(ring geometry.Path, from, to int) []geometry.Segment {
+	n := len(ring)
 	count := (to - from + n) % n
 	if count == 0 {
 		count = n
 	}
 	out := make([]geometry.Segment, count)
 	for j := range out {
-		out[j] = s.path.Segment((from + j) % n)
+		out[j] = ring.Segment((from + j) % n)
 	}
 	return out
 }

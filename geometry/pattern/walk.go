@@ -15,6 +15,10 @@ type SeamRow struct {
 	Name string  `json:"name"`
 	AMM  float64 `json:"a_mm"`
 	BMM  float64 `json:"b_mm"`
+	// ATracedMM and BTracedMM are the same sides along the outlines as they were traced:
+	// what an editor of outlines needs to tell where they will agree.
+	ATracedMM float64 `json:"a_traced_mm"`
+	BTracedMM float64 `json:"b_traced_mm"`
 	// EaseMM is what A is meant to be longer, OffMM what it is longer beyond that.
 	EaseMM  float64 `json:"ease_mm"`
 	OffMM   float64 `json:"off_mm"`
@@ -44,7 +48,8 @@ const AngleToleranceDeg = 3.0
 
 // walked is one side of a seam, walked from its start.
 type walked struct {
-	length  float64
+	length  float64 // along the stitch line, mm
+	traced  float64 // along the outline, mm
 	notches []notched
 	known   bool
 }
@@ -71,6 +76,8 @@ func (c *checker) walk(runs []Run) walked {
 			w.notches = append(w.notches, notched{w.length + f*l, m.count()})
 		}
 		w.length += l
+		s := c.pieces[r.Piece]
+		w.traced += chainLength(s.tracedEdge(s.piece.Edge(r.Edge)))
 	}
 	slices.SortStableFunc(w.notches, func(a, b notched) int {
 		switch {
@@ -88,7 +95,7 @@ func (c *checker) walk(runs []Run) walked {
 func (c *checker) seam(s SeamPair) {
 	a, b := c.walk(s.A), c.walk(s.B)
 	row := SeamRow{
-		ID: s.ID, Name: s.Name, AMM: a.length, BMM: b.length, EaseMM: s.EaseMM,
+		ID: s.ID, Name: s.Name, AMM: a.length, BMM: b.length, ATracedMM: a.traced, BTracedMM: b.traced, EaseMM: s.EaseMM,
 		OffMM: a.length - b.length - s.EaseMM, LimitMM: cmp.Or(s.ToleranceMM, SeamToleranceMM), Known: a.known && b.known,
 	}
 	row.OK = row.Known && math.Abs(row.OffMM) <= row.LimitMM

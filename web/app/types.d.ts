@@ -175,7 +175,7 @@ export interface Measure { id: string; name: string; body_mm?: number; ease_mm?:
 /** What makes a pattern of the pieces of a garment. */
 export interface Parts { seam_pairs: SeamPair[]; curve_pairs: CurvePair[]; cloths: Cloth[]; measures: Measure[] }
 export interface Garment extends Partial<Parts> { size_worn?: string; size_measured?: string; date?: string; pattern_version?: string; notes?: string; lays?: import("./lay").Lay[]; tags?: string[]; origin?: { id: string; name: string } | null; id: string; name: string; version: number; updated_at: string; photos: Photo[] | null; pieces: PieceSummary[] | null }
-export interface SeamRow { id: string; name: string; a_mm: number; b_mm: number; ease_mm: number; off_mm: number; limit_mm: number; parts?: { a_mm: number; b_mm: number }[]; start_deg?: number; end_deg?: number; known: boolean; ok: boolean }
+export interface SeamRow { id: string; name: string; a_mm: number; b_mm: number; a_traced_mm: number; b_traced_mm: number; ease_mm: number; off_mm: number; limit_mm: number; parts?: { a_mm: number; b_mm: number }[]; start_deg?: number; end_deg?: number; known: boolean; ok: boolean }
 export interface CurveShape { chord_mm: number; length_mm: number; depth_mm: number; points_mm: WirePoint[] }
 export interface CurveRow { id: string; name: string; a: CurveShape; b: CurveShape; apart_mm: number }
 export interface MeasureRow { id: string; name: string; finished_mm: number; body_mm?: number; ease_mm?: number; off_mm?: number; limit_mm?: number; ok?: boolean }

@@ -7,6 +7,7 @@ import { readPiece } from "../model/codec.js";
 import { find } from "../model/doc.js";
 import { spanAt, spanOf, spans } from "../model/edges.js";
 import { grainOf } from "../model/marks.js";
+import { agreed } from "../model/walk.js";
 import * as board from "../state/board.js";
 import * as ed from "../state/editor.js";
 import { pieces } from "../state/garments.js";
@@ -50,15 +51,13 @@ function lengths(doc, place) {
   });
 }
 
-/** How long an edge of this piece must be to fit what it is sewn to, as both were traced. @param {string} edge */
+/** How long an edge of this piece must be to fit what it is sewn to. @param {string} edge */
 function wanted(edge) {
-  const here = ed.piece.value?.id;
-  for (const s of board.lists.value.seam_pairs)
-    for (const [mine, other, ease] of /** @type {const} */ ([[s.a, s.b, s.ease_mm ?? 0], [s.b, s.a, -(s.ease_mm ?? 0)]])) {
-      if (!mine.some((r) => r.piece === here && r.edge === edge)) continue;
-      const rest = mine.filter((r) => r.piece !== here || r.edge !== edge), mm = sum(other) + ease - sum(rest);
-      if (mm > 0) return { mm, name: edgeName(other[0]) };
-    }
+  const run = { piece: ed.piece.value?.id ?? "", edge };
+  for (const pair of board.lists.value.seam_pairs) {
+    const fit = agreed(pair, run, board.report.value?.seams.find((r) => r.id === pair.id), sum);
+    if (fit) return { mm: fit.mm, name: edgeName(fit.other) };
+  }
   return null;
 }
 
