@@ -14,3 +14,15 @@ type Grain struct {
 	Deg  float64 `json:"deg"`
 	Sure float64 `json:"sure"`
 }
+
+// NotchCut is a cut into a traced edge that looks as if somebody made it: a notch
+// that can be offered as one.
+type NotchCut struct {
+	// At is its middle, a point of the clean outline or hole.
+	At Point `json:"at_mm"`
+	// DepthMM is how far it goes in from the clean edge, WidthMM how wide its mouth is.
+	DepthMM float64 `json:"depth_mm"`
+	WidthMM float64 `json:"width_mm"`
+	// Sure is the certainty, 0.5..1; what is less sure is not given.
+	Sure float64 `json:"sure"`
+}

@@ -39,6 +39,9 @@ type TracedPiece struct {
 	// StitchRows are the rows of old needle holes that were seen inside the edges:
 	// left out where none was.
 	StitchRows []StitchRow `json:"stitch_rows,omitempty"`
+	// NotchCuts are the cuts in outline and holes that look like notches, each also
+	// told of by a finding "notch-found": left out where there is none.
+	NotchCuts []geometry.NotchCut `json:"notch_cuts,omitempty"`
 	// Seen is what the photo shows of the outer edge and then of each hole, before
 	// fray was taken off; left out by traces of before it was kept.
 	Seen []SeenEdge `json:"seen,omitempty"`

@@ -145,6 +145,7 @@ func (s *Session) clean(e *edges, opt fit.Options) (vision.TracedPiece, []geomet
 		UncertaintyMM: s.uncertainty(outer),
 		FrayMM:        outer.FrayMM,
 		Unsure:        unsure(e.outer),
+		NotchCuts:     notchCuts(outer),
 		Seen:          []vision.SeenEdge{s.seen(e.outer, outer)},
 	}
 	findings := slices.Concat(outer.Findings, s.cal.PieceFindings(s.photo, p.Outline))
@@ -155,6 +156,7 @@ func (s *Session) clean(e *edges, opt fit.Options) (vision.TracedPiece, []geomet
 		}
 		p.Holes = append(p.Holes, hole.Path.Flatten(flattenMM))
 		p.HoleKnots = append(p.HoleKnots, hole.Path)
+		p.NotchCuts = append(p.NotchCuts, notchCuts(hole)...)
 		p.Seen = append(p.Seen, s.seen(h, hole))
 		p.UncertaintyMM = math.Max(p.UncertaintyMM, s.uncertainty(hole))
 		p.Unsure = append(p.Unsure, unsure(h)...)
@@ -166,6 +168,15 @@ func (s *Session) clean(e *edges, opt fit.Options) (vision.TracedPiece, []geomet
 		e.normal = &cleaned{p, findings}
 	}
 	return p, findings, nil
+}
+
+// notchCuts returns those of a fitted ring as they are written, to a hundredth.
+func notchCuts(r fit.Result) (out []geometry.NotchCut) {
+	for _, n := range r.Notches {
+		n.DepthMM, n.WidthMM, n.Sure = rounded(n.DepthMM), rounded(n.WidthMM), rounded(n.Sure)
+		out = append(out, n)
+	}
+	return out
 }
 
 // gauss95 is the half-width of the central 95 % of a normal distribution, in

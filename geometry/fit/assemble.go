@@ -248,20 +248,30 @@ func pooled(spans []*span, cornered bool, unit float64, opt Options) float64 {
 	return hi
 }
 
-// findings reports the cuts into the cloth that were bridged. Threads are not
-// worth a word, and where cuts come thick they are one finding.
-func findings(cuts []excursion, r *ring) []geometry.Finding {
-	var in []excursion
+// inward returns the cuts that are worth a word, and whether they come so thick that
+// they are none.
+func inward(cuts []excursion, r *ring) (in []excursion, thick bool) {
 	for _, e := range cuts {
 		if e.inward && e.depth >= 2*r.unit {
 			in = append(in, e)
 		}
 	}
-	if len(in) > max(6, int(r.total/200)) {
+	return in, len(in) > mostCuts(r)
+}
+
+// mostCuts is how many cuts a ring may have before they are no longer told one by
+// one.
+func mostCuts(r *ring) int { return max(6, int(r.total/200)) }
+
+// findings reports the cuts into the cloth that were bridged. Threads are not
+// worth a word, and where cuts come thick they are one finding.
+func findings(cuts []excursion, r *ring) []geometry.Finding {
+	in, thick := inward(cuts, r)
+	if thick {
 		at := in[0].at
 		return []geometry.Finding{{
 			Code: "edge-ragged", Severity: geometry.SeverityWarning, Where: &at,
-			Amount: float64(len(in)), Limit: float64(max(6, int(r.total/200))),
+			Amount: float64(len(in)), Limit: float64(mostCuts(r)),
 			Message: fmt.Sprintf("The edge was seen to jump in and out at %d places: the outline passes them, but may be off there.", len(in)),
 			Remedy:  "Compare the outline with the photo; better light or a plainer surface under the cloth may help.",
 		}}
@@ -274,7 +284,7 @@ func findings(cuts []excursion, r *ring) []geometry.Finding {
 			Message: fmt.Sprintf("A cut or tear %.1f mm deep was bridged: the outline runs straight across it.", e.depth),
 			Remedy:  "If the edge really runs into the cloth here, move the outline in by hand.",
 		}
-		if e.depth >= 2.7 && e.depth <= 6.5 && e.even && e.clean {
+		if _, made := e.notch(); made {
 			f.Code = "notch-found"
 			f.Message = fmt.Sprintf("A cut %.1f mm deep looks like a notch; the outline runs straight across it.", e.depth)
 			f.Remedy = "Make it a notch of the pattern if it was one, or leave it out."

@@ -15,8 +15,8 @@ type excursion struct {
 	depth    float64        // greatest distance from the bridge, mm
 	width    float64        // of its mouth, mm
 	inward   bool
-	even     bool // its two sides are alike
-	clean    bool // the edge beside it is clean compared with its depth
+	lean     float64 // how far its deepest point lies from the middle of its mouth, as a share of the mouth: 0 to 0.5 and more
+	noise    float64 // of the edge beside it, rms, mm
 }
 
 // Sizes of excursions, mm. A V notch is 3 to 6 mm deep; a torn nick may be 10 mm
@@ -128,8 +128,7 @@ func (r *ring) excursion(i, j int, noise float64) (e excursion, ok bool) {
 		}
 	}
 	e.depth, e.inward = math.Abs(deep), deep > 0
-	e.even = along > 0.37 && along < 0.63
-	e.clean = noise < 0.12*e.depth
+	e.lean, e.noise = math.Abs(along-0.5), noise
 	least := 1.5 * r.unit
 	if !e.inward {
 		least = 1.0 * r.unit

@@ -56,6 +56,8 @@ type Result struct {
 	// depth in mm) and cuts that look like notches ("notch-found"), or says that
 	// there are too many to be either ("edge-ragged"; Amount is their number).
 	Findings []geometry.Finding
+	// Notches are the cuts that look like notches, in the order of Findings.
+	Notches []geometry.NotchCut
 }
 
 // EdgeReport says what the fit made of the stretch of path from one knot to
@@ -124,6 +126,7 @@ func (raw *Raw) Fit(opt Options) (Result, error) {
 	}
 	out := assemble(r, corners, spans, opt)
 	out.Findings = findings(raw.cuts, r)
+	out.Notches = notches(raw.cuts, r, out.Path)
 	for _, k := range out.Path {
 		if !k.At.IsFinite() {
 			return Result{}, fmt.Errorf("fit: %w", ErrTooSmall)

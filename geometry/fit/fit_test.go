@@ -204,6 +204,9 @@ func TestCutsAreBridgedAndNamed(t *testing.T) {
 	if len(res.Findings) != 2 || codes["notch-found"].Dist(geometry.Point{X: 150}) > 1.5 || codes["nick-bridged"].Dist(geometry.Point{X: 400, Y: 104.5}) > 2.5 {
 		t.Errorf("findings %+v", res.Findings)
 	}
+	if n := res.Notches; len(n) != 1 || n[0].At.Dist(geometry.Point{X: 150}) > 0.5 || math.Abs(n[0].DepthMM-4.5) > 0.5 || math.Abs(n[0].WidthMM-5) > 1.5 || n[0].Sure < 0.5 || n[0].Sure > 1 {
+		t.Errorf("notches %+v", n)
+	}
 }
 
 // The threads of a frayed edge are outside; they must neither pull the path out

@@ -132,6 +132,7 @@ export interface SeenEdge { points_mm: WirePoint[]; doubts: { from: number; to: 
 export interface WireTracedPiece {
   seen?: SeenEdge[] | null;
   stitch_rows?: StitchRow[] | null;
+  notch_cuts?: { at_mm: WirePoint; depth_mm: number; width_mm: number; sure: number }[] | null;
   knots: WireKnot[]; hole_knots?: WireKnot[][] | null;
   uncertainty_mm: number; fray_mm: number; unsure?: WireStretch[] | null; grain?: Grain | null;
 }
