@@ -3,10 +3,11 @@
 import { fractionAt, pointAt } from "../geom/arc.js";
 import { nearest } from "../geom/nearest.js";
 import { measure } from "../geom/ring.js";
+import { distance } from "../geom/vec.js";
 import { freshName, spanAt, spanOf } from "./edges.js";
 import { halfTurn } from "./plan.js";
 
-/** @import {Doc, Mark, MarkKind, Point} from "../types" */
+/** @import {Doc, Finding, Mark, MarkKind, Point} from "../types" */
 
 /** How many points a person gives for a mark. @param {MarkKind} kind */
 export const wants = (kind) => (["notch", "snip", "drill-hole", "text"].includes(kind) ? 1 : 2);
@@ -61,4 +62,24 @@ export function grainOf(doc) {
   if (!span) return null;
   const p = span.chain[0].a, q = span.chain[span.chain.length - 1].d;
   return halfTurn((Math.atan2(q.y - p.y, q.x - p.x) * 180) / Math.PI);
+}
+
+/** A cut that the photo shows belongs to an outline that runs so near, mm: the outline passes straight over its mouth. */
+const OVER = 12;
+/** Notches that lie so near to each other along an edge are the same, mm. */
+const SAME = 5;
+
+/**
+ * Cuts in the edge that the tracer took for notches and that are none of the
+ * document yet, as the marks that they would be.
+ * @param {Doc} doc @param {readonly Finding[]} findings @returns {{ mark: Mark, deep: number, place: Point }[]}
+ */
+export function seenNotches(doc, findings) {
+  const known = doc.marks.filter((m) => m.kind === "notch").flatMap((m) => gripsOf(doc, m));
+  return findings.flatMap((f) => {
+    const on = f.code === "notch-found" && f.where_mm ? placedAt(doc, { x: f.where_mm[0], y: f.where_mm[1] }, OVER) : null, span = on && spanOf(doc, on.edge);
+    if (!on || !span) return [];
+    const place = pointAt(span.chain, on.at);
+    return known.some((p) => distance(p, place) < SAME) ? [] : [{ mark: { id: freshName(doc.marks, "notch"), kind: /** @type {const} */ ("notch"), ...on }, deep: f.amount ?? 0, place }];
+  });
 }

@@ -5,8 +5,9 @@ import { chainLength } from "../../geom/arc.js";
 import { distance } from "../../geom/vec.js";
 import { number } from "../../format.js";
 import { freshName, spanOf, spans } from "../../model/edges.js";
-import { grainOf, newMark } from "../../model/marks.js";
+import { grainOf, newMark, seenNotches } from "../../model/marks.js";
 import * as ed from "../../state/editor.js";
+import { noticed } from "../../state/noticed.js";
 import { texts } from "../../texts.js";
 import { take } from "../../tools/index.js";
 import { html } from "../html.js";
@@ -32,11 +33,21 @@ export function MarksPanel() {
   return html`<${Grain} doc=${doc} />
     <section aria-labelledby="marks-title"><h2 id="marks-title">${T.title}</h2>
       <div class="chips" role="group" aria-label=${T.add}>${KINDS.map((k) => html`<button type="button" key=${k} class="chip" aria-pressed=${ed.placing.value?.kind === k} onClick=${() => begin(k)}><${Icon} name="plus" />${T.kinds[k]}</button>`)}</div>
+      <${Cuts} doc=${doc} />
       <h3>${T.list}</h3>
       ${marks.length === 0 && html`<p class="quiet">${T.none}</p>`}
       <ul class="edge-list">${marks.map((m) => html`<${Row} key=${m.id} doc=${doc} mark=${m} />`)}</ul>
     </section>
     <${LabelForm} doc=${doc} />`;
+}
+
+/** Cuts in the edge that the photo shows, offered as notches. @param {{ doc: Doc }} props */
+function Cuts({ doc }) {
+  const seen = seenNotches(doc, noticed.value);
+  if (seen.length === 0) return null;
+  return html`<h3>${T.seenTitle}</h3><p class="quiet how-to">${T.seenHow}</p>
+    <ul class="edge-list">${seen.map(({ mark: m, deep }) => { const span = /** @type {NonNullable<ReturnType<typeof spanOf>>} */ (spanOf(doc, m.edge ?? "")); return html`<li key=${`${m.edge} ${m.at}`}><p>${T.seen(len(deep), span.edge.name, len((m.at ?? 0) * chainLength(span.chain)))}</p>
+      <button type="button" onClick=${() => { ed.perform(addMark(m), L.addMark); ed.markId.value = m.id; }}><${Icon} name="plus" />${T.seenTake}</button></li>`; })}</ul>`;
 }
 
 /** @param {{ doc: Doc }} props */
