@@ -34,7 +34,8 @@ func (p Piece) Pattern() pattern.Piece {
 		out.Holes = append(out.Holes, h.Map(r.Apply))
 	}
 	for _, s := range p.Unsure {
-		out.Unsure = append(out.Unsure, geometry.Stretch{From: r.Apply(s.From), To: r.Apply(s.To), Why: s.Why})
+		s.From, s.To = r.Apply(s.From), r.Apply(s.To)
+		out.Unsure = append(out.Unsure, s)
 	}
 	if p.Grain != nil {
 		deg := math.Mod(p.Grain.Deg+r.Turn*180/math.Pi, 180)

@@ -91,6 +91,9 @@ func (e PieceEdit) checkSaid() error {
 		if !onPlane(u.From) || !onPlane(u.To) || utf8.RuneCountInString(u.Why) > maxReason || !utf8.ValidString(u.Why) {
 			return Invalid(fmt.Sprintf("unsure[%d]", i), "A stretch in doubt has no proper place or reason.", remedy)
 		}
+		if !(u.UncertaintyMM >= 0 && u.UncertaintyMM <= maxDoubtMM) {
+			return Invalid(fmt.Sprintf("unsure[%d].uncertainty_mm", i), fmt.Sprintf("This must be between 0 and %d mm.", maxDoubtMM), remedy)
+		}
 	}
 	if g := e.Grain; g != nil && !(g.Deg >= 0 && g.Deg < 180 && g.Sure >= 0 && g.Sure <= 1) {
 		return Invalid("grain", "The grain has a direction from 0 to 180 degrees and a certainty from 0 to 1.", remedy)

@@ -6,6 +6,9 @@ type Stretch struct {
 	From Point  `json:"from_mm"`
 	To   Point  `json:"to_mm"`
 	Why  string `json:"why,omitempty"`
+	// UncertaintyMM is the distance in mm within which 95 % of the true edge is
+	// expected to lie from this stretch; 0 = not said.
+	UncertaintyMM float64 `json:"uncertainty_mm,omitempty"`
 }
 
 // Grain is a direction in degrees counter-clockwise from +x, in [0, 180), with a

@@ -51,7 +51,8 @@ func NewPiece(id, name string, t Traced) (Piece, []geometry.Finding, error) {
 		p.Holes = append(p.Holes, h.Map(toPiece.Apply))
 	}
 	for _, s := range t.Unsure {
-		p.Unsure = append(p.Unsure, geometry.Stretch{From: toPiece.Apply(s.From), To: toPiece.Apply(s.To), Why: s.Why})
+		s.From, s.To = toPiece.Apply(s.From), toPiece.Apply(s.To)
+		p.Unsure = append(p.Unsure, s)
 	}
 	if t.Grain != nil {
 		p.Grain = &geometry.Grain{Deg: halfTurn(t.Grain.Deg + toPiece.Turn*180/math.Pi), Sure: t.Grain.Sure}

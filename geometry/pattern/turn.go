@@ -25,7 +25,8 @@ func (p Piece) Turned(by float64) Piece {
 	}
 	out.Unsure = nil
 	for _, s := range p.Unsure {
-		out.Unsure = append(out.Unsure, geometry.Stretch{From: r.Apply(s.From), To: r.Apply(s.To), Why: s.Why})
+		s.From, s.To = r.Apply(s.From), r.Apply(s.To)
+		out.Unsure = append(out.Unsure, s)
 	}
 	if p.Grain != nil {
 		out.Grain = &geometry.Grain{Deg: halfTurn(p.Grain.Deg + deg), Sure: p.Grain.Sure}

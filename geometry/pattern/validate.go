@@ -23,6 +23,7 @@ const (
 	maxExtent  = 50e3 // mm from the origin
 	maxTextLen = 500
 	maxNoteLen = 4000
+	maxDoubtMM = 1000
 )
 
 // Validate returns nil or an error that wraps ErrInvalid and names the first
@@ -148,6 +149,9 @@ func (p Piece) check(prefix string) error {
 	for i, s := range p.Unsure {
 		if !sane(s.From) || !sane(s.To) || utf8.RuneCountInString(s.Why) > maxTextLen {
 			return wrong(fmt.Sprintf("%sunsure[%d]", prefix, i), "lies out of all bounds or says too much")
+		}
+		if !(s.UncertaintyMM >= 0 && s.UncertaintyMM <= maxDoubtMM) {
+			return wrong(fmt.Sprintf("%sunsure[%d].uncertainty_mm", prefix, i), "is %g; it lies between 0 and %d mm", s.UncertaintyMM, maxDoubtMM)
 		}
 	}
 	if g := p.Grain; g != nil && !(g.Deg >= 0 && g.Deg < 180 && g.Sure >= 0 && g.Sure <= 1) {

@@ -19,7 +19,7 @@ export type Ring = readonly Knot[];
 /** A stretch between two neighbouring knots; control points a, b, c, d. */
 export interface Segment { readonly a: Point; readonly b: Point; readonly c: Point; readonly d: Point; readonly curved: boolean }
 
-export interface Stretch { readonly from: Point; readonly to: Point; readonly why: string }
+export interface Stretch { readonly from: Point; readonly to: Point; readonly why: string; readonly uncertainty?: number }
 export type StrokeKind = "cloth" | "not-cloth";
 export interface Stroke { readonly kind: StrokeKind; readonly width: number; readonly points: readonly Point[] }
 
@@ -111,7 +111,7 @@ export type Gesture =
 
 export type WirePoint = [number, number];
 export interface WireKnot { at: WirePoint; in?: WirePoint; out?: WirePoint; corner: boolean }
-export interface WireStretch { from_mm: WirePoint; to_mm: WirePoint; why: string }
+export interface WireStretch { from_mm: WirePoint; to_mm: WirePoint; why: string; uncertainty_mm?: number }
 export interface WireStroke { kind: StrokeKind; width_mm: number; points_mm: WirePoint[] }
 export interface WireEdge { id: string; name: string; knot: number; old_allowance?: Old | null; finish?: Finish | null }
 export interface WireMark extends Omit<Mark, "points"> { points_mm?: WirePoint[] }

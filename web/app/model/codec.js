@@ -15,10 +15,10 @@ const round4 = (v) => Math.round(v * 1e4) / 1e4;
 const writePoint = (p) => [round4(p.x), round4(p.y)];
 
 /** @param {WireStretch} s @returns {Stretch} */
-const readStretch = (s) => ({ from: readPoint(s.from_mm), to: readPoint(s.to_mm), why: s.why });
+const readStretch = (s) => ({ from: readPoint(s.from_mm), to: readPoint(s.to_mm), why: s.why, ...(s.uncertainty_mm && { uncertainty: s.uncertainty_mm }) });
 
 /** @param {Stretch} s @returns {WireStretch} */
-const writeStretch = (s) => ({ from_mm: writePoint(s.from), to_mm: writePoint(s.to), why: s.why });
+const writeStretch = (s) => ({ from_mm: writePoint(s.from), to_mm: writePoint(s.to), why: s.why, ...(s.uncertainty && { uncertainty_mm: s.uncertainty }) });
 
 /** @param {{ uncertainty_mm: number, fray_mm: number, unsure?: WireStretch[] | null, grain?: Grain | null }} w @returns {Sure} */
 const readSure = (w) => ({ uncertainty: w.uncertainty_mm, fray: w.fray_mm, unsure: (w.unsure ?? []).map(readStretch), grain: w.grain ? { deg: w.grain.deg, sure: w.grain.sure } : null });
