@@ -133,6 +133,32 @@ type Scope struct {
 	Garment   string
 }
 
+// RecordKind names a kind of record that a request may ask for by its id.
+type RecordKind string
+
+// The kinds of record that have ids of their own.
+const (
+	RecordGarment RecordKind = "garment"
+	RecordPhoto   RecordKind = "photo"
+	RecordPiece   RecordKind = "piece"
+	RecordJob     RecordKind = "job"
+	RecordUpload  RecordKind = "upload"
+	RecordTrash   RecordKind = "trash"
+)
+
+// String is the word that the person knows it by.
+func (k RecordKind) String() string {
+	if k == RecordTrash {
+		return "entry in the trash"
+	}
+	return string(k)
+}
+
+// Owners says to whom records belong; that of a record never changes.
+type Owners interface {
+	Owner(ctx context.Context, kind RecordKind, id string) (Scope, error)
+}
+
 type scopeKey struct{}
 
 // WithScope returns a context whose requests reach no further than the scope.

@@ -47,7 +47,7 @@ func Examine(ctx context.Context, dir string) (found []Ailment, err error) {
 		}
 		found = append(found, more...)
 	}
-	used, err := keysIn(ctx, tx, usedKeys)
+	used, err := keysIn(ctx, tx, usedKeys())
 	if err != nil {
 		return nil, explain(fmt.Errorf("store: %w", err))
 	}

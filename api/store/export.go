@@ -16,12 +16,15 @@ import (
 	"path/filepath"
 	"slices"
 	"time"
+
+	"secondcut/api"
 )
 
 // An archive is a tar file that holds, in this order: manifest.json; one file
 // tables/NAME.jsonl a table, a row a line as JSON by column; each picture as
 // pictures/KEY, the key being the SHA-256 of its bytes; end.json. The same records
-// give the same bytes. Sessions of devices and half-sent uploads are not in it.
+// give the same bytes. Sessions of devices, tokens, links and half-sent uploads are not in
+// it, and accounts only in one of the whole service.
 
 // ArchiveFormat names the version of the archive.
 const ArchiveFormat = "secondcut-archive/1"
@@ -31,19 +34,30 @@ const ArchiveFormat = "secondcut-archive/1"
 type archivedTable struct {
 	table, where, order string
 	since               int64
+	// part is the condition for the rows of one workspace.
+	part string
 }
+
+const (
+	ofWorkspace = `workspace = ?`
+	ofGarment   = `garment_id IN (SELECT id FROM garments WHERE workspace = ?)`
+	ofPiece     = `piece_id IN (SELECT id FROM pieces WHERE ` + ofGarment + `)`
+	ofNobody    = `? IS NULL` // a workspace takes nobody along
+)
 
 // archived are the tables of an archive, those that others refer to first. Exports can
 // be made again.
 var archived = []archivedTable{
-	{"garments", "true", "id", 0},
-	{"garment_versions", "true", "garment_id, version", 0},
-	{"swatches", "true", "garment_id, picture", 11},
-	{"photos", "true", "id", 0},
-	{"pieces", "true", "id", 0},
-	{"piece_versions", "true", "piece_id, version", 0},
-	{"jobs", "photo_id IS NOT NULL", "id", 0},
-	{"trash", "true", "id", 0},
+	{"workspaces", "true", "name", 12, ofNobody},
+	{"accounts", "true", "id", 12, ofNobody},
+	{"garments", "true", "id", 0, ofWorkspace},
+	{"garment_versions", "true", "garment_id, version", 0, ofGarment},
+	{"swatches", "true", "garment_id, picture", 11, ofGarment},
+	{"photos", "true", "id", 0, ofGarment},
+	{"pieces", "true", "id", 0, ofGarment},
+	{"piece_versions", "true", "piece_id, version", 0, ofPiece},
+	{"jobs", "photo_id IS NOT NULL", "id", 0, ofGarment},
+	{"trash", "true", "id", 0, ofWorkspace},
 }
 
 // manifest is manifest.json.
@@ -60,7 +74,17 @@ type ending struct {
 	Lost []string `json:"lost"`
 }
 
-// Export writes all that is kept in a data folder, as it was at one moment, also
+// rows are the rows of the table that belong into the archive of ctx: those of its
+// workspace, or all.
+func (t archivedTable) rows(ctx context.Context) (where string, args []any) {
+	s, ok := api.ScopeOf(ctx)
+	if !ok {
+		return t.where, nil
+	}
+	return t.where + ` AND ` + t.part, []any{s.Workspace}
+}
+
+// Export writes all that is kept in a data folder, or in the workspace of ctx, as it was at one moment, also
 // while a service works on it. It returns the keys of pictures that were missing or
 // damaged, which the archive does without.
 func Export(ctx context.Context, dir string, w io.Writer) (lost []string, err error) {
@@ -112,7 +136,7 @@ func takeStock(ctx context.Context, dir, stage string) (schema int64, keys []str
 			return 0, nil, explain(fmt.Errorf("store: %s: %w", t.table, err))
 		}
 	}
-	used, err := keysIn(ctx, tx, archivedKeys)
+	used, err := keysIn(ctx, tx, archivedKeys(ctx))
 	if err != nil {
 		return 0, nil, explain(err)
 	}
@@ -134,7 +158,8 @@ func dumpTable(ctx context.Context, tx *sql.Tx, t archivedTable, file string) er
 	defer f.Close()
 	w := bufio.NewWriter(f)
 	enc := json.NewEncoder(w)
-	rows, err := tx.QueryContext(ctx, `SELECT * FROM `+t.table+` WHERE `+t.where+` ORDER BY `+t.order)
+	where, args := t.rows(ctx)
+	rows, err := tx.QueryContext(ctx, `SELECT * FROM `+t.table+` WHERE `+where+` ORDER BY `+t.order, args...)
 	if err != nil {
 		return err
 	}

@@ -57,13 +57,14 @@ func equalExport(ctx context.Context, tx *sql.Tx, n api.NewExport) (id string, e
 	return id, err
 }
 
-// fewWait answers CodeQueueFull where as many exports wait as may.
+// fewWait answers CodeQueueFull where as many exports of a workspace wait as may.
 func fewWait(ctx context.Context, tx *sql.Tx, most int) error {
 	if most == 0 {
 		return nil
 	}
 	var n int
-	err := tx.QueryRowContext(ctx, `SELECT count(*) FROM jobs WHERE kind = ? AND status = ?`, api.JobExport, api.JobQueued).Scan(&n)
+	here, args := ofGarments(ctx)
+	err := tx.QueryRowContext(ctx, `SELECT count(*) FROM jobs WHERE kind = ? AND status = ?`+here, append([]any{api.JobExport, api.JobQueued}, args...)...).Scan(&n)
 	if err != nil || n < most {
 		return err
 	}

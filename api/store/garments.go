@@ -13,9 +13,10 @@ import (
 func (s *Store) Garments(ctx context.Context, page api.Page) ([]api.GarmentSummary, error) {
 	var out []api.GarmentSummary
 	err := s.tx(ctx, func(tx *sql.Tx) error {
+		here, args := within(ctx, "workspace")
 		rows, err := tx.QueryContext(ctx, `SELECT id, name, version, updated_at, pattern,
 			(SELECT count(*) FROM pieces WHERE garment_id = g.id), (SELECT count(*) FROM photos WHERE garment_id = g.id)
-			FROM garments g WHERE (updated_at, id) < (?, ?) ORDER BY updated_at DESC, id DESC LIMIT ?`, pageArgs(page)...)
+			FROM garments g WHERE true`+here+` AND (updated_at, id) < (?, ?) ORDER BY updated_at DESC, id DESC LIMIT ?`, append(args, pageArgs(page)...)...)
 		if err != nil {
 			return err
 		}
@@ -107,7 +108,7 @@ func (s *Store) createGarment(ctx context.Context, key api.Key, insert func(*sql
 
 func insertGarment(ctx context.Context, tx *sql.Tx, name string) (string, error) {
 	id, now := newID(), millis(time.Now())
-	_, err := tx.ExecContext(ctx, `INSERT INTO garments (id, name, version, created_at, updated_at) VALUES (?, ?, 1, ?, ?)`, id, name, now, now)
+	_, err := tx.ExecContext(ctx, `INSERT INTO garments (id, workspace, name, version, created_at, updated_at) VALUES (?, ?, ?, 1, ?, ?)`, id, workspaceFor(ctx), name, now, now)
 	return id, err
 }
 

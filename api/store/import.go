@@ -3,6 +3,7 @@ package store
 import (
 	"archive/tar"
 	"bufio"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"database/sql"
@@ -32,11 +33,10 @@ func (s *Store) Import(ctx context.Context, r io.Reader) (api.Imported, error) {
 	defer os.RemoveAll(stage)
 	// No sweep may take a picture whose row is still to come.
 	defer s.holds.begin()()
-	schema, err := s.unpack(ctx, tar.NewReader(r), stage)
-	if err != nil {
+	in := intake{stage: stage, brought: map[string]bool{}, left: map[string]bool{}, family: newFamily()}
+	if in.schema, err = s.unpack(ctx, tar.NewReader(r), stage, in.brought); err != nil {
 		return api.Imported{}, err
 	}
-	in := intake{stage: stage, schema: schema, left: map[string]bool{}}
 	err = s.tx(ctx, func(tx *sql.Tx) error { return in.all(ctx, tx) })
 	if err != nil {
 		return api.Imported{}, err
@@ -60,8 +60,8 @@ func brokenArchive(cause error) error {
 const maxRecords = 1
 
 // unpack puts the tables into the folder and the pictures in their place, and returns the
-// schema of the archive.
-func (s *Store) unpack(ctx context.Context, a *tar.Reader, stage string) (schema int64, err error) {
+// schema of the archive. It notes which pictures were brought.
+func (s *Store) unpack(ctx context.Context, a *tar.Reader, stage string, brought map[string]bool) (schema int64, err error) {
 	var damaged []string
 	began, whole, pictures := false, false, 0
 	for !whole {
@@ -91,6 +91,7 @@ func (s *Store) unpack(ctx context.Context, a *tar.Reader, stage string) (schema
 			if same, err = s.unpackPicture(ctx, a, name); !same {
 				damaged = append(damaged, name)
 			}
+			brought[name] = same
 		default:
 			err = brokenArchive(fmt.Errorf("unexpected entry %q of %d bytes", h.Name, h.Size))
 		}
@@ -166,8 +167,12 @@ type intake struct {
 	schema int64
 	result api.Imported
 	added  []string
+	// brought are the pictures that came with the archive.
+	brought map[string]bool
 	// left are the ids of garments and pieces that are left out.
 	left map[string]bool
+	// family are the garments that are added.
+	family *family
 }
 
 func (in *intake) all(ctx context.Context, tx *sql.Tx) error {
@@ -219,34 +224,122 @@ func (in *intake) table(ctx context.Context, tx *sql.Tx, table string) error {
 	return nil
 }
 
-// wants says whether a row is to be added.
+// wants says whether a row is to be added, and gives it its workspace.
 func (in *intake) wants(ctx context.Context, tx *sql.Tx, table string, r row) (bool, error) {
 	id, _ := r["id"].(string)
 	garmentID, _ := r["garment_id"].(string)
 	pieceID, _ := r["piece_id"].(string)
 	switch table {
-	case "garments", "trash":
-		var there bool
-		if err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM `+table+` WHERE id = ?)`, id).Scan(&there); err != nil {
-			return false, err
-		}
-		if table == "trash" {
-			return !there && !in.left[garmentID], nil
-		}
-		if there {
-			in.left[id] = true
-			in.result.Skipped++
-			return false, nil
-		}
-		in.added = append(in.added, id)
-		in.result.Garments++
-		return true, nil
-	case "piece_versions":
-		return !in.left[pieceID], nil
+	case "workspaces":
+		return in.wantsNew(ctx, tx, `SELECT 1 FROM workspaces WHERE name = ?`, r["name"])
+	case "accounts":
+		return in.wantsNew(ctx, tx, `SELECT 1 FROM accounts WHERE id = ? OR name = ?`, id, r["name"])
+	case "garments":
+		return in.wantsGarment(ctx, tx, id, r)
+	case "trash":
+		return in.wantsTrash(ctx, tx, id, garmentID, r)
 	case "pieces":
 		if in.left[garmentID] {
 			in.left[id] = true
 		}
 	}
-	return !in.left[garmentID], nil
+	if in.left[garmentID] || in.left[pieceID] {
+		return false, nil
+	}
+	related, err := in.family.has(ctx, tx, table, r)
+	if err == nil && !related {
+		err = brokenArchive(fmt.Errorf("%s: a row of a garment that is not in it", table))
+	}
+	return in.knows(ctx, table, r), err
+}
+
+// wantsNew says whether a person or workspace is to be added: not to a workspace, and
+// not over one that is here.
+func (in *intake) wantsNew(ctx context.Context, tx *sql.Tx, query string, args ...any) (bool, error) {
+	if _, held := api.ScopeOf(ctx); held {
+		return false, nil
+	}
+	var there bool
+	err := tx.QueryRowContext(ctx, `SELECT EXISTS (`+query+`)`, args...).Scan(&there)
+	return !there, err
+}
+
+func (in *intake) wantsGarment(ctx context.Context, tx *sql.Tx, id string, r row) (bool, error) {
+	var there bool
+	if err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM garments WHERE id = ?)`, id).Scan(&there); err != nil {
+		return false, err
+	}
+	if there {
+		in.left[id] = true
+		in.result.Skipped++
+		return false, nil
+	}
+	in.settle(ctx, r)
+	in.family.garments[id] = true
+	in.added = append(in.added, id)
+	in.result.Garments++
+	return true, nil
+}
+
+// settle puts a row into the workspace that takes it in.
+func (in *intake) settle(ctx context.Context, r row) {
+	if s, held := api.ScopeOf(ctx); held {
+		r["workspace"] = s.Workspace
+	}
+}
+
+func (in *intake) wantsTrash(ctx context.Context, tx *sql.Tx, id, garmentID string, r row) (bool, error) {
+	in.settle(ctx, r)
+	var there, foreign bool
+	workspace, _ := r["workspace"].(string)
+	err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM trash WHERE id = ?), EXISTS (SELECT 1 FROM garments WHERE id = ? AND workspace <> ?)`,
+		id, garmentID, cmp.Or(workspace, api.DefaultWorkspace)).Scan(&there, &foreign)
+	if err != nil || there || foreign || in.left[garmentID] {
+		return false, err
+	}
+	doc, _ := r["pictures"].(string)
+	var keys []string
+	if err := json.Unmarshal([]byte(doc), &keys); err != nil {
+		return false, brokenArchive(err)
+	}
+	if _, held := api.ScopeOf(ctx); held {
+		rows, _ := r["rows"].(string)
+		for _, key := range append(keys, keysNamed(rows)...) {
+			if !in.brought[key] {
+				return false, nil
+			}
+		}
+	}
+	return true, nil
+}
+
+// keysNamed are all keys of pictures that rows in the trash name.
+func keysNamed(doc string) (keys []string) {
+	var all []thrown
+	if json.Unmarshal([]byte(doc), &all) != nil {
+		return nil // it cannot be brought back
+	}
+	for _, t := range all {
+		for _, r := range t.Rows {
+			keys = append(keys, rowKeys(r)...)
+		}
+	}
+	return keys
+}
+
+// lostKey stands for a picture that is lost; nothing has that key.
+const lostKey = "lost"
+
+// knows takes out of a row what it names and did not bring: a workspace must not reach
+// the pictures of another one by their sums. It is false when nothing of the row is left.
+func (in *intake) knows(ctx context.Context, table string, r row) bool {
+	if _, held := api.ScopeOf(ctx); !held {
+		return true
+	}
+	for _, c := range pictureColumns {
+		if key, _ := r[c].(string); key != "" && !in.brought[key] {
+			r[c] = lostKey
+		}
+	}
+	return table != "swatches" || r["picture"] != lostKey
 }

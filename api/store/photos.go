@@ -106,9 +106,9 @@ func (s *Store) insertPhoto(ctx context.Context, tx *sql.Tx, n api.NewPhoto) (st
 		return "", err
 	}
 	id, jobID := newID(), newID()
-	_, err = tx.ExecContext(ctx, `INSERT INTO photos (id, garment_id, file_name, face, print, width, height, status, job_id, original, created_at)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		id, n.GarmentID, n.FileName, n.Face, print, n.Width, n.Height, api.PhotoQueued, jobID, blob, millis(time.Now()))
+	_, err = tx.ExecContext(ctx, `INSERT INTO photos (id, garment_id, file_name, face, print, width, height, status, job_id, original, bytes, created_at)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		id, n.GarmentID, n.FileName, n.Face, print, n.Width, n.Height, api.PhotoQueued, jobID, blob, len(n.Data), millis(time.Now()))
 	if err != nil {
 		return "", err
 	}

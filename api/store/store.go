@@ -17,6 +17,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -170,6 +171,9 @@ func (s *Store) Sweep(ctx context.Context) error {
 		if _, err = tx.ExecContext(ctx, `DELETE FROM sessions WHERE created_at < ?`, millis(now.Add(-sessionLife))); err != nil {
 			return err
 		}
+		if err := sweepPeople(ctx, tx); err != nil {
+			return err
+		}
 		if err := sweepExports(ctx, tx); err != nil {
 			return err
 		}
@@ -195,7 +199,7 @@ func (s *Store) sweepPictures(ctx context.Context) error {
 	defer s.holds.sweep()()
 	var used map[string]bool
 	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
-		used, err = keysIn(ctx, tx, usedKeys)
+		used, err = keysIn(ctx, tx, usedKeys())
 		return err
 	})
 	if err != nil {
@@ -209,16 +213,33 @@ func (s *Store) sweepPictures(ctx context.Context) error {
 	return nil
 }
 
-// The pictures that an archive holds, and all that is in use: the files of exports too.
-const (
-	archivedKeys = `SELECT original FROM photos UNION SELECT upright FROM photos UNION SELECT plane_picture FROM photos
-		UNION SELECT picture FROM swatches
-		UNION SELECT p.value FROM trash t, json_each(t.pictures) p`
-	usedKeys = archivedKeys + ` UNION SELECT file FROM jobs`
-)
+// keyQuery is a query for keys of pictures.
+type keyQuery struct {
+	query string
+	args  []any
+}
 
-func keysIn(ctx context.Context, tx *sql.Tx, query string) (map[string]bool, error) {
-	rows, err := tx.QueryContext(ctx, query)
+// archivedKeys are the pictures that an archive holds: those of the workspace of ctx, or all.
+func archivedKeys(ctx context.Context) keyQuery {
+	here, args := ofGarments(ctx)
+	mine, own := within(ctx, "workspace")
+	return keyQuery{
+		`SELECT original FROM photos WHERE true` + here + ` UNION SELECT upright FROM photos WHERE true` + here +
+			` UNION SELECT plane_picture FROM photos WHERE true` + here + ` UNION SELECT picture FROM swatches WHERE true` + here +
+			` UNION SELECT p.value FROM trash t, json_each(t.pictures) p WHERE true` + mine,
+		slices.Concat(args, args, args, args, own),
+	}
+}
+
+// usedKeys are all that are in use: the files of exports too.
+func usedKeys() keyQuery {
+	k := archivedKeys(context.Background())
+	k.query += ` UNION SELECT file FROM jobs`
+	return k
+}
+
+func keysIn(ctx context.Context, tx *sql.Tx, q keyQuery) (map[string]bool, error) {
+	rows, err := tx.QueryContext(ctx, q.query, q.args...)
 	if err != nil {
 		return nil, err
 	}

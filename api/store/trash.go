@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
@@ -41,6 +42,16 @@ var nameColumn = map[api.TrashKind]string{api.TrashGarment: "name", api.TrashPho
 // pictureColumns name pictures in a row of photos or swatches.
 var pictureColumns = []string{"original", "upright", "plane_picture", "picture"}
 
+// rowKeys are the pictures that a row names.
+func rowKeys(r row) (keys []string) {
+	for _, c := range pictureColumns {
+		if key, _ := r[c].(string); key != "" {
+			keys = append(keys, key)
+		}
+	}
+	return keys
+}
+
 // thrown is one table's share of what was deleted.
 type thrown struct {
 	Table string `json:"table"`
@@ -59,11 +70,7 @@ func discard(ctx context.Context, tx *sql.Tx, kind api.TrashKind, id string) (tr
 		}
 		all = append(all, thrown{o.table, rows})
 		for _, r := range rows {
-			for _, c := range pictureColumns {
-				if key, _ := r[c].(string); key != "" {
-					keys = append(keys, key)
-				}
-			}
+			keys = append(keys, rowKeys(r)...)
 		}
 	}
 	if len(all[0].Rows) == 0 {
@@ -79,12 +86,24 @@ func discard(ctx context.Context, tx *sql.Tx, kind api.TrashKind, id string) (tr
 		return "", "", err
 	}
 	trashID = newID()
-	_, err = tx.ExecContext(ctx, `INSERT INTO trash (id, kind, record_id, garment_id, name, rows, pictures, deleted_at) VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
-		trashID, kind, id, garmentID, first[nameColumn[kind]], col[0], col[1], millis(time.Now()))
+	_, err = tx.ExecContext(ctx, `INSERT INTO trash (id, workspace, kind, record_id, garment_id, name, rows, pictures, bytes, deleted_at)
+		VALUES (?, (SELECT workspace FROM garments WHERE id = ?), ?, ?, ?, ?, ?, ?, ?, ?)`,
+		trashID, garmentID, kind, id, garmentID, first[nameColumn[kind]], col[0], col[1], photoBytes(all), millis(time.Now()))
 	if err != nil {
 		return "", "", err
 	}
 	return trashID, garmentID, changed(ctx, tx, string(kind), `DELETE FROM `+all[0].Table+` WHERE id = ?`, id)
+}
+
+// photoBytes is what the photos among rows take.
+func photoBytes(all []thrown) (n int64) {
+	for _, t := range all {
+		for _, r := range t.Rows {
+			b, _ := r["bytes"].(int64)
+			n += b
+		}
+	}
+	return n
 }
 
 // throw deletes a record; its garment, if that is still there, changes.
@@ -130,7 +149,8 @@ func readTrashed(scan scanner) (t api.Trashed, err error) {
 func (s *Store) Trash(ctx context.Context, page api.Page) ([]api.Trashed, error) {
 	var out []api.Trashed
 	err := s.tx(ctx, func(tx *sql.Tx) error {
-		rows, err := tx.QueryContext(ctx, `SELECT `+trashColumns+` FROM trash WHERE (deleted_at, id) < (?, ?) ORDER BY deleted_at DESC, id DESC LIMIT ?`, pageArgs(page)...)
+		here, args := within(ctx, "workspace")
+		rows, err := tx.QueryContext(ctx, `SELECT `+trashColumns+` FROM trash WHERE true`+here+` AND (deleted_at, id) < (?, ?) ORDER BY deleted_at DESC, id DESC LIMIT ?`, append(args, pageArgs(page)...)...)
 		if err != nil {
 			return err
 		}
@@ -146,18 +166,19 @@ func (s *Store) Restore(ctx context.Context, trashID string) (*api.Trashed, []ap
 	var left []api.Job
 	err := s.tx(ctx, func(tx *sql.Tx) error {
 		var doc string
-		row := tx.QueryRowContext(ctx, `SELECT `+trashColumns+`, rows FROM trash WHERE id = ?`, trashID)
+		var workspace string
+		row := tx.QueryRowContext(ctx, `SELECT `+trashColumns+`, workspace, rows FROM trash WHERE id = ?`, trashID)
 		var err error
 		t, err = one(row, "entry in the trash", func(scan scanner) (api.Trashed, error) {
-			return readTrashed(func(dest ...any) error { return scan(append(dest, &doc)...) })
+			return readTrashed(func(dest ...any) error { return scan(append(dest, &workspace, &doc)...) })
 		})
 		if err != nil {
 			return err
 		}
-		if err := parentsThere(ctx, tx, t, doc); err != nil {
+		if err := parentsThere(ctx, tx, t, workspace, doc); err != nil {
 			return err
 		}
-		if err := bringBack(ctx, tx, doc); err != nil {
+		if err := bringBack(ctx, tx, t, workspace, doc); err != nil {
 			return err
 		}
 		if err := changed(ctx, tx, "entry in the trash", `DELETE FROM trash WHERE id = ?`, trashID); err != nil {
@@ -177,12 +198,12 @@ func (s *Store) Restore(ctx context.Context, trashID string) (*api.Trashed, []ap
 
 // parentsThere answers CodeNotReady when what a record belonged to is deleted as
 // well.
-func parentsThere(ctx context.Context, tx *sql.Tx, t api.Trashed, doc string) error {
+func parentsThere(ctx context.Context, tx *sql.Tx, t api.Trashed, workspace, doc string) error {
 	var garment, photo bool
-	err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM garments WHERE id = ?), NOT EXISTS (
+	err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM garments WHERE id = ? AND workspace = ?), NOT EXISTS (
 		SELECT 1 FROM json_each(?) t, json_each(t.value, '$.rows') r
-		WHERE t.value ->> 'table' = 'pieces' AND r.value ->> 'photo_id' IS NOT NULL AND NOT EXISTS (SELECT 1 FROM photos WHERE id = r.value ->> 'photo_id'))`,
-		t.GarmentID, doc).Scan(&garment, &photo)
+		WHERE t.value ->> 'table' = 'pieces' AND r.value ->> 'photo_id' IS NOT NULL AND NOT EXISTS (SELECT 1 FROM photos WHERE id = r.value ->> 'photo_id' AND garment_id = ?))`,
+		t.GarmentID, workspace, doc, t.GarmentID).Scan(&garment, &photo)
 	if err != nil || t.Kind == api.TrashGarment {
 		return err
 	}
@@ -196,7 +217,10 @@ func parentsThere(ctx context.Context, tx *sql.Tx, t api.Trashed, doc string) er
 	return nil
 }
 
-func bringBack(ctx context.Context, tx *sql.Tx, doc string) error {
+// bringBack writes the rows of an entry. What it holds may come from an archive that
+// somebody made by hand: it must not reach into another garment.
+func bringBack(ctx context.Context, tx *sql.Tx, entry api.Trashed, workspace, doc string) error {
+	family := newFamily(entry.GarmentID)
 	var all []struct {
 		Table string            `json:"table"`
 		Rows  []json.RawMessage `json:"rows"`
@@ -212,6 +236,16 @@ func bringBack(ctx context.Context, tx *sql.Tx, doc string) error {
 			r, err := readRow(raw)
 			if err != nil {
 				return api.Damaged("entry in the trash", err)
+			}
+			if t.Table == "garments" {
+				r["workspace"] = workspace
+			}
+			related, err := family.has(ctx, tx, t.Table, r)
+			if err != nil {
+				return err
+			}
+			if !related {
+				return api.Damaged("entry in the trash", errors.New("a row of another garment"))
 			}
 			if err := insert(ctx, tx, t.Table, r); err != nil {
 				return err
@@ -241,13 +275,14 @@ func requeue(ctx context.Context, tx *sql.Tx, garmentID string) ([]api.Job, erro
 // been drawn or is being drawn, and with what has come of photos for garments that are gone.
 func (s *Store) EmptyTrash(ctx context.Context, id string) error {
 	err := s.tx(ctx, func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, `DELETE FROM jobs WHERE kind = ? AND garment_id IN (SELECT garment_id FROM trash WHERE id = ? OR ? = '')`,
-			api.JobExport, id, id)
+		here, args := within(ctx, "workspace")
+		_, err := tx.ExecContext(ctx, `DELETE FROM jobs WHERE kind = ? AND garment_id IN (SELECT garment_id FROM trash WHERE (id = ? OR ? = '')`+here+`)`,
+			append([]any{api.JobExport, id, id}, args...)...)
 		if err != nil {
 			return err
 		}
 		if id == "" {
-			_, err := tx.ExecContext(ctx, `DELETE FROM trash`)
+			_, err := tx.ExecContext(ctx, `DELETE FROM trash WHERE true`+here, args...)
 			return err
 		}
 		return changed(ctx, tx, "entry in the trash", `DELETE FROM trash WHERE id = ?`, id)

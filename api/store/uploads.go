@@ -86,7 +86,8 @@ func insertUpload(ctx context.Context, tx *sql.Tx, n api.NewUpload, print string
 		return "", err
 	}
 	var under int
-	if err := tx.QueryRowContext(ctx, `SELECT count(*) FROM uploads WHERE photo_id = ''`).Scan(&under); err != nil {
+	here, args := ofGarments(ctx)
+	if err := tx.QueryRowContext(ctx, `SELECT count(*) FROM uploads WHERE photo_id = ''`+here, args...).Scan(&under); err != nil {
 		return "", err
 	}
 	if under >= api.MaxUploads {
