@@ -5,7 +5,6 @@ import (
 	"math"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
@@ -61,8 +60,8 @@ func (p *tab) drawn() {
 func (p *tab) edgeNumber(n int) [2]float64 {
 	p.t.Helper()
 	p.drawn()
-	time.Sleep(150 * time.Millisecond) // the view is fitted to the cut line
 	p.until("the edges' numbers", fmt.Sprintf(`document.querySelectorAll(".edge-number").length > %d`, n))
+	p.still() // the view is fitted to the cut line
 	// The number stands 20 px inside the edge, square to it: the nearest of the outline is its middle.
 	return [2]float64(eval[[]float64](p, fmt.Sprintf(`(() => {
 		const m = document.querySelectorAll(".edge-number")[%d].getScreenCTM(), path = document.querySelector(".overlay path.outline"), c = path.getScreenCTM(), all = path.getTotalLength();

@@ -81,13 +81,7 @@ func (p *tab) seams(url, garment string) {
 	p.until("the seams of the file", fmt.Sprintf(`document.querySelectorAll(".edge-list .round").length === %d`, before))
 	p.until("all pieces on the board", `document.querySelectorAll(".board-cloth").length === document.querySelectorAll(".board-name").length && document.querySelectorAll(".board-cloth").length > 3`)
 	for i, edge := range []string{"Front, hem", "Back, hem"} {
-		p.frames() // the board fits its box
-		at := eval[[]float64](p, fmt.Sprintf(`(() => {
-			const strip = [...document.querySelectorAll(".board-edge .strip")].find((e) => e.textContent === %q);
-			const q = strip.getPointAtLength(strip.getTotalLength() * 0.3).matrixTransform(strip.getScreenCTM());
-			return [q.x, q.y];
-		})()`, edge))
-		p.do(chromedp.MouseClickXY(at[0], at[1]))
+		p.tapStrip(edge)
 		if i == 0 {
 			p.until("the first edge to be held", `document.querySelector(".board-edge.held")`)
 		}
