@@ -7,24 +7,25 @@ import { wirePiece } from "./helpers.mjs";
 
 /** The outline runs from (0, 0) to (100, 0) to (100, 80) and on; one edge a side of it. */
 const doc = readPiece({ ...wirePiece(), edges: [{ id: "hem", name: "hem", knot: 0 }, { id: "side", name: "side", knot: 1 }, { id: "top", name: "top", knot: 2 }], marks: [], plane_to_piece: { turn: 0, move: [0, 0] } });
-const cut = (x, y, more) => ({ code: "notch-found", severity: "info", message: "", where_mm: [x, y], amount: 4, ...more });
+/** A trace that saw cuts at these places. */
+const saw = (...places) => ({ pieces: [{ notch_cuts: places.map((at_mm) => ({ at_mm, depth_mm: 4, width_mm: 4, sure: 0.8 })) }, {}] });
 
 test("a cut is offered as a notch on the edge that it lies in", () => {
-  const [one, ...more] = seenNotches(doc, [cut(30, 2)]);
+  const [one, ...more] = seenNotches(doc, saw([30, 2]));
   assert.equal(more.length, 0);
   assert.deepEqual({ ...one.mark, at: 0 }, { id: one.mark.id, kind: "notch", edge: "hem", at: 0 });
   assert.ok(Math.abs(one.mark.at - 0.3) < 1e-6);
-  assert.equal(one.deep, 4);
+  assert.deepEqual([one.deep, one.sure], [4, 0.8]);
 });
 
 test("a cut that is a notch already is not offered, another beside it is", () => {
-  const [one] = seenNotches(doc, [cut(30, 2)]), with1 = addMark(one.mark)(doc);
-  assert.equal(seenNotches(with1, [cut(33, -1)]).length, 0);
-  const [two] = seenNotches(with1, [cut(30, 2), cut(38, 1)]);
+  const [one] = seenNotches(doc, saw([30, 2])), with1 = addMark(one.mark)(doc);
+  assert.equal(seenNotches(with1, saw([33, -1])).length, 0);
+  const [two] = seenNotches(with1, saw([30, 2], [38, 1]));
   assert.ok(Math.abs(two.mark.at - 0.38) < 1e-6);
   assert.notEqual(two.mark.id, one.mark.id);
 });
 
-test("what is no cut, has no place or lies far from the outline is not offered", () => {
-  assert.deepEqual(seenNotches(doc, [cut(30, 2, { code: "nick-bridged" }), cut(0, 0, { where_mm: undefined }), cut(300, 300)]), []);
+test("nothing is offered without a trace, or of a cut far from this outline", () => {
+  assert.deepEqual([...seenNotches(doc, null), ...seenNotches(doc, { pieces: [{}] }), ...seenNotches(doc, saw([300, 300]))], []);
 });

@@ -4,10 +4,11 @@ import { fractionAt, pointAt } from "../geom/arc.js";
 import { nearest } from "../geom/nearest.js";
 import { measure } from "../geom/ring.js";
 import { distance } from "../geom/vec.js";
+import { readPoint } from "./codec.js";
 import { freshName, spanAt, spanOf } from "./edges.js";
 import { halfTurn } from "./plan.js";
 
-/** @import {Doc, Finding, Mark, MarkKind, Point} from "../types" */
+/** @import {Doc, Mark, MarkKind, Point, Trace} from "../types" */
 
 /** How many points a person gives for a mark. @param {MarkKind} kind */
 export const wants = (kind) => (["notch", "snip", "drill-hole", "text"].includes(kind) ? 1 : 2);
@@ -64,7 +65,7 @@ export function grainOf(doc) {
   return halfTurn((Math.atan2(q.y - p.y, q.x - p.x) * 180) / Math.PI);
 }
 
-/** A cut that the photo shows belongs to an outline that runs so near, mm: the outline passes straight over its mouth. */
+/** A cut that the photo shows belongs to an outline that runs so near, mm: a person may have moved it since. */
 const OVER = 12;
 /** Notches that lie so near to each other along an edge are the same, mm. */
 const SAME = 5;
@@ -72,14 +73,13 @@ const SAME = 5;
 /**
  * Cuts in the edge that the tracer took for notches and that are none of the
  * document yet, as the marks that they would be.
- * @param {Doc} doc @param {readonly Finding[]} findings @returns {{ mark: Mark, deep: number, place: Point }[]}
+ * @param {Doc} doc @param {Trace | null} trace @returns {{ mark: Mark, deep: number, sure: number }[]}
  */
-export function seenNotches(doc, findings) {
-  const known = doc.marks.filter((m) => m.kind === "notch").flatMap((m) => gripsOf(doc, m));
-  return findings.flatMap((f) => {
-    const on = f.code === "notch-found" && f.where_mm ? placedAt(doc, { x: f.where_mm[0], y: f.where_mm[1] }, OVER) : null, span = on && spanOf(doc, on.edge);
-    if (!on || !span) return [];
-    const place = pointAt(span.chain, on.at);
-    return known.some((p) => distance(p, place) < SAME) ? [] : [{ mark: { id: freshName(doc.marks, "notch"), kind: /** @type {const} */ ("notch"), ...on }, deep: f.amount ?? 0, place }];
+export function seenNotches(doc, trace) {
+  const known = doc.marks.filter((m) => m.kind === "notch").flatMap((m) => gripsOf(doc, m)), id = freshName(doc.marks, "notch");
+  return (trace?.pieces ?? []).flatMap((p) => p.notch_cuts ?? []).flatMap((c) => {
+    const on = placedAt(doc, readPoint(c.at_mm), OVER), span = on && spanOf(doc, on.edge);
+    if (!on || !span || known.some((p) => distance(p, pointAt(span.chain, on.at)) < SAME)) return [];
+    return [{ mark: { id, kind: /** @type {const} */ ("notch"), ...on }, deep: c.depth_mm, sure: c.sure }];
   });
 }

@@ -92,7 +92,7 @@ export const marks = {
   count: "How many side by side", counts: { 1: "single (front)", 2: "double (back)", 3: "triple" },
   shape: "Shape", shapes: { slit: "cut", v: "wedge", t: "cut with a bar" },
   seenTitle: "Cuts in the edge", seenHow: "The photo shows cuts that may be old notches. The outline passes straight over them.",
-  seen: (/** @type {string} */ deep, /** @type {string} */ edge, /** @type {string} */ along) => `${deep} deep in ${edge}, ${along} from its beginning.`, seenTake: "Make it a notch",
+  seen: (/** @type {string} */ deep, /** @type {string} */ edge, /** @type {string} */ along, /** @type {number} */ sure) => `${deep} deep in ${edge}, ${along} from its beginning; ${howSure(sure)}.`, seenTake: "Make it a notch",
   depth: "Depth", outward: "Stands out from the cut line",
   bias: "The threads run at 45° to it (bias)",
   right: "To the right", up: "Up", lineLength: "Length",

@@ -7,7 +7,7 @@ import { number } from "../../format.js";
 import { freshName, spanOf, spans } from "../../model/edges.js";
 import { grainOf, newMark, seenNotches } from "../../model/marks.js";
 import * as ed from "../../state/editor.js";
-import { noticed } from "../../state/noticed.js";
+import { traceOf } from "../../state/session.js";
 import { texts } from "../../texts.js";
 import { take } from "../../tools/index.js";
 import { html } from "../html.js";
@@ -43,10 +43,10 @@ export function MarksPanel() {
 
 /** Cuts in the edge that the photo shows, offered as notches. @param {{ doc: Doc }} props */
 function Cuts({ doc }) {
-  const seen = seenNotches(doc, noticed.value);
+  const seen = seenNotches(doc, traceOf(doc));
   if (seen.length === 0) return null;
   return html`<h3>${T.seenTitle}</h3><p class="quiet how-to">${T.seenHow}</p>
-    <ul class="edge-list">${seen.map(({ mark: m, deep }) => { const span = /** @type {NonNullable<ReturnType<typeof spanOf>>} */ (spanOf(doc, m.edge ?? "")); return html`<li key=${`${m.edge} ${m.at}`}><p>${T.seen(len(deep), span.edge.name, len((m.at ?? 0) * chainLength(span.chain)))}</p>
+    <ul class="edge-list">${seen.map(({ mark: m, deep, sure }) => { const span = /** @type {NonNullable<ReturnType<typeof spanOf>>} */ (spanOf(doc, m.edge ?? "")); return html`<li key=${`${m.edge} ${m.at}`}><p>${T.seen(len(deep), span.edge.name, len((m.at ?? 0) * chainLength(span.chain)), sure)}</p>
       <button type="button" onClick=${() => { ed.perform(addMark(m), L.addMark); ed.markId.value = m.id; }}><${Icon} name="plus" />${T.seenTake}</button></li>`; })}</ul>`;
 }
 
