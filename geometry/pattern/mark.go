@@ -1,6 +1,7 @@
 package pattern
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -11,12 +12,13 @@ import (
 type MarkKind string
 
 // The kinds of marks. On an edge: notch and snip. A grain line may hang on an edge
-// (parallel to its chord), go through two points, or be given by its angle. Inside
-// the piece: the rest.
+// (parallel to its chord), go through two points, or be given by its angle. A dart has
+// its mouth on an edge and its tip inside. Inside the piece: the rest.
 const (
 	MarkGrain      MarkKind = "grain"
 	MarkNotch      MarkKind = "notch"
 	MarkSnip       MarkKind = "snip"
+	MarkDart       MarkKind = "dart"
 	MarkFoldLine   MarkKind = "fold-line"
 	MarkStitchLine MarkKind = "stitch-line"
 	MarkLine       MarkKind = "line"
@@ -43,15 +45,17 @@ type Mark struct {
 	// ID names the mark within its piece.
 	ID   string   `json:"id"`
 	Kind MarkKind `json:"kind"`
-	// Edge is the edge that a notch or snip hangs on, or that a grain line is
+	// Edge is the edge that a notch, snip or dart hangs on, or that a grain line is
 	// parallel to.
 	Edge string `json:"edge,omitempty"`
 	// At is where on the edge a notch hangs: the fraction, from 0 to 1, of the arc
-	// length of its stitch line.
+	// length of its stitch line; of a dart, the middle of its mouth.
 	At float64 `json:"at,omitempty"`
-	// Points of a mark inside: one for drill hole and text; two for grain,
+	// Points of a mark inside: one for drill hole, text and the tip of a dart; two for grain,
 	// buttonhole and lengthen line; two or more for the lines.
 	Points []geometry.Point `json:"points_mm,omitempty"`
+	// WidthMM is what a dart takes out of its edge, along the stitch line.
+	WidthMM float64 `json:"width_mm,omitempty"`
 	// Deg is the direction of a grain line in degrees counter-clockwise from +x.
 	Deg *float64 `json:"deg,omitempty"`
 	// Bias says of a grain line that the threads run at 45 degrees to it.
@@ -87,7 +91,7 @@ const (
 // points returns the number of points that a kind inside the piece has.
 func (k MarkKind) points() (low, top int) {
 	switch k {
-	case MarkDrill, MarkText:
+	case MarkDrill, MarkText, MarkDart:
 		return 1, 1
 	case MarkButtonhole, MarkLengthen, MarkGrain:
 		return 2, 2
@@ -145,6 +149,13 @@ func (m Mark) checkShape(prefix string) error {
 		if len(m.Points) == 0 {
 			return nil
 		}
+	case MarkDart:
+		if m.Edge == "" {
+			return wrong(prefix+"edge", "is missing; the mouth of a dart lies on an edge")
+		}
+		if err := cmp.Or(m.checkNotch(prefix), checkWidth(prefix+"width_mm", m.WidthMM, "say what the dart takes in")); err != nil {
+			return err
+		}
 	case MarkText:
 		if m.Text == "" {
 			return wrong(prefix+"text", "is missing")
@@ -183,13 +194,14 @@ func (m Mark) checkNotch(prefix string) error {
 
 // checkStray refuses fields that the kind does not have.
 func (m Mark) checkStray(prefix string) error {
-	notch, snip, grain := m.Kind == MarkNotch, m.Kind == MarkSnip, m.Kind == MarkGrain
+	notch, snip, grain, dart := m.Kind == MarkNotch, m.Kind == MarkSnip, m.Kind == MarkGrain, m.Kind == MarkDart
 	for _, v := range []struct {
 		field      string
 		given, has bool
 	}{
-		{"edge", m.Edge != "", notch || snip || grain},
-		{"at", m.At != 0, notch},
+		{"edge", m.Edge != "", notch || snip || grain || dart},
+		{"at", m.At != 0, notch || dart},
+		{"width_mm", m.WidthMM != 0, dart},
 		{"points_mm", len(m.Points) > 0, !notch && !snip},
 		{"deg", m.Deg != nil, grain},
 		{"bias", m.Bias, grain},

@@ -20,13 +20,17 @@ type PlacedMark struct {
 	DepthMM float64    `json:"depth_mm,omitempty"`
 	Shape   NotchShape `json:"shape,omitempty"`
 	Count   int        `json:"count,omitempty"`
+	WidthMM float64    `json:"width_mm,omitempty"`
 	Bias    bool       `json:"bias,omitempty"`
 	Text    string     `json:"text,omitempty"`
 }
 
+// NotchApartMM is the distance between the two of a double notch (common practice, no
+// source).
+const NotchApartMM = 5.0
+
 // Sizes of marks in mm (common practice, no source).
 const (
-	notchApart = 5.0 // between the two of a double notch
 	notchWide  = 4.0 // of a V at the cut line, and of the bar of a T
 	drillArm   = 4.0
 	lengthenBy = 5.0 // between the two lines of a lengthen line
@@ -51,10 +55,40 @@ func (d *Drafted) placeMarks(s stitched, cut offset.Result) {
 			d.placeSnips(s, m, cut)
 		case m.Kind == MarkGrain:
 			d.placeGrain(s, m)
+		case m.Kind == MarkDart:
+			d.placeDart(s, m)
 		default:
 			d.Marks = append(d.Marks, placed(m))
 		}
 	}
+}
+
+// placeDart draws the legs of a dart from its mouth to its tip, the line it is folded
+// along, and a notch at each leg where there is room for one.
+func (d *Drafted) placeDart(s stitched, m Mark) {
+	k := s.piece.Edge(m.Edge)
+	line := s.edge(k)
+	start, end, _ := s.widths(k)
+	half := m.WidthMM / 2 / math.Max(chainLength(line), m.WidthMM)
+	out := PlacedMark{ID: m.ID, Kind: m.Kind, Text: m.Text, WidthMM: m.WidthMM}
+	tip := m.Points[0]
+	var legs [2]geometry.Point
+	var cuts [][]geometry.Point
+	for i, f := range []float64{m.At - half, m.At + half} {
+		f = math.Min(math.Max(f, 0), 1)
+		on, dir := at(line, f)
+		legs[i] = on
+		width := start + (end-start)*f
+		if depth := NotchDepth(NotchDepthMM, width); depth > 0 {
+			outward := geometry.Vec{X: dir.Y, Y: -dir.X}
+			edge := on.Add(outward.Scale(width))
+			cuts = append(cuts, []geometry.Point{edge, edge.Add(outward.Scale(-depth))})
+		}
+	}
+	mouth, _ := at(line, m.At)
+	out.At = mouth.Lerp(tip, 0.5)
+	out.Lines = append([][]geometry.Point{{legs[0], tip, legs[1]}, {mouth, tip}}, cuts...)
+	d.Marks = append(d.Marks, out)
 }
 
 func placed(m Mark) PlacedMark {
@@ -104,7 +138,7 @@ func (d *Drafted) placeNotch(s stitched, m Mark) {
 	}
 	length := chainLength(line)
 	for n := range out.Count {
-		shift := (float64(n) - float64(out.Count-1)/2) * notchApart
+		shift := (float64(n) - float64(out.Count-1)/2) * NotchApartMM
 		f := m.At
 		if length > 0 {
 			f = math.Min(math.Max(m.At+shift/length, 0), 1)

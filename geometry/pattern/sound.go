@@ -154,3 +154,7 @@ func remedyOf(err error) string {
 	}
 	return "Correct it." + others
 }
+
+// Validate returns nil or the first rule, as ErrInvalid, that the piece breaks, but for
+// what it refers to outside of itself.
+func (p Piece) Validate() error { return p.check("") }

@@ -65,6 +65,7 @@ func (c *checker) walk(runs []Run) walked {
 		w.known = c.known(r) && w.known
 		c.walked = append(c.walked, r)
 		l := chainLength(c.line(r))
+		darts := c.darts(r)
 		for _, m := range c.pieces[r.Piece].piece.Marks {
 			if m.Kind != MarkNotch || m.Edge != r.Edge || m.Detached != "" {
 				continue
@@ -73,11 +74,12 @@ func (c *checker) walk(runs []Run) walked {
 			if r.Reverse {
 				f = 1 - f
 			}
-			w.notches = append(w.notches, notched{w.length + f*l, m.count()})
+			w.notches = append(w.notches, notched{w.length + f*l - taken(darts, f, l), m.count()})
 		}
-		w.length += l
+		w.length += l - taken(darts, 1, l)
 		s := c.pieces[r.Piece]
-		w.traced += chainLength(s.tracedEdge(s.piece.Edge(r.Edge)))
+		traced := chainLength(s.tracedEdge(s.piece.Edge(r.Edge)))
+		w.traced += traced - taken(darts, 1, traced)
 	}
 	slices.SortStableFunc(w.notches, func(a, b notched) int {
 		switch {
@@ -89,6 +91,35 @@ func (c *checker) walk(runs []Run) walked {
 		return 0
 	})
 	return w
+}
+
+// takenIn is a dart on a walked edge: the fraction of its middle, and its width in mm.
+type takenIn struct{ at, mm float64 }
+
+// darts returns what darts take out of a walked edge: they are folded out before a seam
+// is measured.
+func (c *checker) darts(r Run) []takenIn {
+	var out []takenIn
+	for _, m := range c.pieces[r.Piece].piece.Marks {
+		if m.Kind != MarkDart || m.Edge != r.Edge || m.Detached != "" {
+			continue
+		}
+		f := m.At
+		if r.Reverse {
+			f = 1 - f
+		}
+		out = append(out, takenIn{f, m.WidthMM})
+	}
+	return out
+}
+
+// taken returns how much of the first fraction of an edge of a length darts take out.
+func taken(darts []takenIn, fraction, length float64) float64 {
+	var mm float64
+	for _, d := range darts {
+		mm += math.Min(math.Max((fraction-d.at)*length+d.mm/2, 0), d.mm)
+	}
+	return mm
 }
 
 // seam walks both sides of a seam.

@@ -67,6 +67,7 @@ var markNames = []struct {
 	{pattern.MarkSnip, "snip", "snips"},
 	{pattern.MarkDrill, "drill hole", "drill holes"},
 	{pattern.MarkButtonhole, "buttonhole", "buttonholes"},
+	{pattern.MarkDart, "dart", "darts"},
 	{pattern.MarkFoldLine, "fold line", "fold lines"},
 	{pattern.MarkStitchLine, "stitch line", "stitch lines"},
 	{pattern.MarkLine, "line", "lines"},

@@ -131,11 +131,17 @@ func (p Piece) mark(m pattern.PlacedMark) []export.Item {
 		pen = notchPen
 	case pattern.MarkFoldLine:
 		layer, pen = LayerFold, foldPen
-	case pattern.MarkStitchLine:
+	case pattern.MarkStitchLine, pattern.MarkDart:
 		layer, pen = LayerStitch, stitchPen
 	}
 	var items []export.Item
-	for _, l := range m.Lines {
+	for i, l := range m.Lines {
+		if m.Kind == pattern.MarkDart && i > 0 { // after its legs, the fold and the notches
+			layer, pen = LayerFold, foldPen
+			if i > 1 {
+				layer, pen = LayerMarks, notchPen
+			}
+		}
 		items = append(items, export.Lines(layer, pen, l...))
 	}
 	if m.Kind == pattern.MarkDrill {
