@@ -12,7 +12,7 @@ import { fair, followed, straighten } from "./actions/stretch.js";
 import { chainLength } from "./geom/arc.js";
 import { between } from "./geom/cubic.js";
 import { bounds } from "./geom/ring.js";
-import { fit, pan, toPixel, zoom } from "./geom/viewport.js";
+import { fit, pan, resize, toPixel, zoom } from "./geom/viewport.js";
 import { freshId } from "./model/doc.js";
 import { spanOf, spans } from "./model/edges.js";
 import { STEPS, go, helpOpen, hush, paletteOpen, say, step, stepURL, unit } from "./state/app.js";
@@ -57,11 +57,27 @@ function around(b) {
   return d ? { minX: Math.min(b.minX, d.minX), minY: Math.min(b.minY, d.minY), maxX: Math.max(b.maxX, d.maxX), maxY: Math.max(b.maxY, d.maxY) } : b;
 }
 
+/** The view that shows the whole, until the person looks elsewhere. @type {object | null} */
+let whole = null;
+
+/** Whether the whole piece is shown as it was last fitted: nobody has zoomed or moved since. */
+export const showsWhole = () => whole === ed.viewport.value;
+
+/** Gives the view another size: a whole piece stays whole, else the middle stays. @param {number} width @param {number} height */
+export function resizeView(width, height) {
+  const was = showsWhole() || ed.viewport.value.width === 0;
+  ed.viewport.value = resize(ed.viewport.value, width, height);
+  if (!was) return;
+  // What is being dragged stays under the finger; it is fitted at the next change of size.
+  if (ed.dragging.value || ed.wet.value) whole = ed.viewport.value;
+  else fitAll();
+}
+
 /** Shows the whole piece, or all of the photo where there is none. */
 export function fitAll() {
   const v = ed.viewport.value;
   const plane = ed.photo.value?.plane, box = ed.rings.value.length > 0 ? around(bounds(ed.rings.value)) : plane ? extent(plane) : null;
-  if (box) ed.viewport.value = fit(v, box, v.height < LOW ? 10 : v.width < NARROW ? 24 : 56, v.width < NARROW && v.height >= LOW ? BUTTONS : 0);
+  if (box) whole = ed.viewport.value = fit(v, box, v.height < LOW ? 10 : v.width < NARROW ? 24 : 56, v.width < NARROW && v.height >= LOW ? BUTTONS : 0);
 }
 
 /** Shows some points with some cloth around them. @param {readonly Point[]} points */

@@ -2,8 +2,8 @@ import { freeze } from "../model/doc.js";
 
 /** @import {Action, Label, Mark} from "../types" */
 
-/** @param {Mark} mark @returns {Action} */
-export const addMark = (mark) => (doc) => freeze({ ...doc, marks: [...doc.marks, mark] });
+/** Adds a mark. A piece has one grain line: a new one takes the place of the old. @param {Mark} mark @returns {Action} */
+export const addMark = (mark) => (doc) => freeze({ ...doc, marks: [...(mark.kind === "grain" ? doc.marks.filter((m) => m.kind !== "grain") : doc.marks), mark] });
 
 /** Changes a mark; what is undefined in the change is left out of it. @param {string} id @param {Partial<Mark>} change @returns {Action} */
 export const changeMark = (id, change) => (doc) => {

@@ -1,6 +1,6 @@
 // What the page says of the outline.
 
-import { one, howSure } from "./words.js";
+import { one, howSure, leaning } from "./words.js";
 
 export const editor = {
   back: "Back to the garment",
@@ -45,8 +45,7 @@ export const editor = {
   print: (/** @type {string} */ pct, /** @type {string} */ mm) => `Printers are off by about ${pct}: that would be ${mm} over this piece's length.`,
   printRead: (/** @type {string} */ pct, /** @type {string} */ mm) => `The rulers of your cards are known to about ${pct}: that would be ${mm} over this piece's length.`,
   edited: "This was measured when the photo was traced. It does not cover what you moved by hand.",
-  grain: (/** @type {string} */ deg, /** @type {string} */ side, /** @type {number} */ sure) =>
-    `Grain: ${deg === "0" ? "upright on the photo" : `${deg}° to the ${side} of upright on the photo`}; ${howSure(sure)}. Check it against the threads, and set it in the step Marks.`,
+  grain: (/** @type {number} */ deg, /** @type {number} */ sure) => `Grain: ${leaning(deg)}; ${howSure(sure)}. Check it against the threads, and set it in the step Marks.`,
   grainShort: (/** @type {number} */ sure) => `grain, ${howSure(sure)}`,
   fray: (/** @type {string} */ mm) => `Fray of about ${mm} was taken off.`,
   unsureTitle: (/** @type {number} */ n) => (n === 0 ? "No stretch is in doubt" : `${n} ${n === 1 ? "stretch" : "stretches"} to look at`),

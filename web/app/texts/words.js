@@ -8,3 +8,9 @@ export const SHAKY = 0.6;
 
 /** @param {number} sure */
 export const howSure = (sure) => (sure >= 0.85 ? "sure" : sure >= SHAKY ? "fairly sure" : "only a guess");
+
+/** How a direction lies in the photo; a right angle is upright. @param {number} deg from 0 to 180 @param {boolean} [photo] */
+export function leaning(deg, photo = true) {
+  const off = +Math.abs(deg - 90).toFixed(1), where = photo ? " on the photo" : "";
+  return off === 0 ? `upright${where}` : off === 90 ? `level${where}` : `${off}° to the ${deg < 90 ? "right" : "left"} of upright${where}`;
+}

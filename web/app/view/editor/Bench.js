@@ -74,9 +74,9 @@ function Offer() {
 export function BrushOffer({ hint }) {
   return html`<div class="offer">
     <span class="what quiet">${hint}</span>
-    <label class="inline">${T.brushSize} <input type="range" min="2" max="60" step="1" value=${ed.brushWidth.value} onInput=${(/** @type {any} */ e) => (ed.brushWidth.value = +e.currentTarget.value)} />
+    <div class="row brush"><label class="inline">${T.brushSize} <input type="range" min="2" max="60" step="1" value=${ed.brushWidth.value} onInput=${(/** @type {any} */ e) => (ed.brushWidth.value = +e.currentTarget.value)} />
       <output>${lengthText(ed.brushWidth.value, 0)}</output></label>
-    ${commands.clearStrokes.available?.() && html`<${Do} id="clearStrokes" icon="bin" />`}
+    ${commands.clearStrokes.available?.() && html`<${Do} id="clearStrokes" icon="bin" />`}</div>
   </div>`;
 }
 

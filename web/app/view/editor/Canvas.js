@@ -2,8 +2,8 @@
 // moves and scales as a whole; only the drawing over it changes with an edit.
 
 import { useEffect, useRef, useState } from "preact/hooks";
-import { fitAll } from "../../commands.js";
-import { matrix, resize, toPixel, zoom } from "../../geom/viewport.js";
+import { resizeView } from "../../commands.js";
+import { matrix, toPixel, zoom } from "../../geom/viewport.js";
 import * as api from "../../api.js";
 import { say, step } from "../../state/app.js";
 import * as ed from "../../state/editor.js";
@@ -84,17 +84,14 @@ function useHand() {
   return hand;
 }
 
-/** Keeps the viewport at the canvas's size, and shows the whole piece at first. @param {{ current: HTMLElement | null }} box */
+/** Keeps the viewport at the canvas's size, and shows the whole piece until somebody looks closer. @param {{ current: HTMLElement | null }} box */
 function useSize(box) {
   useEffect(() => {
     const el = box.current;
     if (!el) return;
     ed.viewport.value = { ...ed.viewport.value, width: 0, height: 0 };
     const observer = new ResizeObserver(() => {
-      const { clientWidth: w, clientHeight: h } = el, v = ed.viewport.value;
-      if (w === 0 || h === 0) return;
-      ed.viewport.value = v.width === 0 ? { ...v, width: w, height: h } : resize(v, w, h);
-      if (v.width === 0) fitAll();
+      if (el.clientWidth && el.clientHeight) resizeView(el.clientWidth, el.clientHeight);
     });
     observer.observe(el);
     return () => observer.disconnect();

@@ -2,7 +2,7 @@
 
 import { useEffect, useRef } from "preact/hooks";
 import { rename } from "../../actions/rename.js";
-import { firstTool, fitAll, key } from "../../commands.js";
+import { firstTool, fitAll, key, showsWhole } from "../../commands.js";
 import { helpOpen, paletteOpen, step } from "../../state/app.js";
 import * as board from "../../state/board.js";
 import * as draft from "../../state/draft.js";
@@ -69,14 +69,15 @@ const CANVAS = { edges: [texts.edges.canvas, texts.edges.canvasHelp], marks: [te
 /** What a step needs: its first tool, the cut line, and the garment around the piece. @param {string} piece @param {string} garment */
 function useStep(piece, garment) {
   const at = step.value, ready = ed.ready.value;
-  const seen = useRef(/** @type {object | null} */ (null));
+  const seen = useRef(false);
   useEffect(() => { if (piece) return draft.follow(); }, [piece]);
   useEffect(() => { if (garment) return garments.openGarment(garment); }, [garment]);
   useEffect(() => { if (at === "edges") void presets.load(); }, [at]);
   useEffect(() => {
     take(firstTool(at));
     ed.panelOpen.value = false;
-    seen.current = null;
+    document.querySelector(".panel-body")?.scrollTo(0, 0);
+    seen.current = false;
     if (at !== "outline") ed.select([]);
   }, [at, ready]);
   const version = garments.garment.value?.version ?? 0;
@@ -89,9 +90,9 @@ function useStep(piece, garment) {
   // A cut line that grew is shown whole, unless the person has looked closer since.
   const box = at === "edges" || at === "marks" ? draft.draft.value?.box : null;
   useEffect(() => {
-    if (!box || (seen.current && seen.current !== ed.viewport.value)) return;
+    if (!box || (seen.current && !showsWhole())) return;
     fitAll();
-    seen.current = ed.viewport.value;
+    seen.current = true;
   }, [at, box && [box.minX, box.minY, box.maxX, box.maxY].map((v) => Math.round(v / 5)).join()]);
 }
 

@@ -3,7 +3,6 @@
 import { addMark, changeMark, removeMark } from "../../actions/marks.js";
 import { chainLength } from "../../geom/arc.js";
 import { distance } from "../../geom/vec.js";
-import { number } from "../../format.js";
 import { freshName, spanOf, spans } from "../../model/edges.js";
 import { grainOf, newMark, seenNotches } from "../../model/marks.js";
 import * as ed from "../../state/editor.js";
@@ -54,7 +53,7 @@ function Cuts({ doc }) {
 function Grain({ doc }) {
   const m = doc.marks.find((x) => x.kind === "grain"), deg = grainOf(doc), seen = doc.sure.grain;
   /** @param {Mark} mark */
-  const take = (mark) => ed.perform((d) => addMark(mark)(m ? removeMark(m.id)(d) : d), L.addMark);
+  const take = (mark) => ed.perform(addMark(mark), L.addMark);
   const id = freshName(doc.marks, "grain");
   /** @param {number} d the arrow as two points, so that it can be dragged */
   const line = (d) => {
@@ -63,11 +62,11 @@ function Grain({ doc }) {
   };
   const taken = seen && deg !== null && Math.abs(((deg - seen.deg + 270) % 180) - 90) < 0.1;
   return html`<section aria-labelledby="grain-title"><h2 id="grain-title">${T.grainTitle}</h2>
-    ${deg === null ? html`<p class="note warning"><span>${T.grainNone}</span></p>` : html`<p>${T.grainHas(number(deg, 1))}</p>`}
+    ${deg === null ? html`<p class="note warning"><span>${T.grainNone}</span></p>` : html`<p>${T.grainHas(deg, ed.photo.value !== null)}</p>`}
     <p class="quiet" role="status">${taken ? T.grainTaken(seen.sure) : seen ? T.grainSeen(seen.sure) : T.grainNotSeen}</p>
     <div class="row">
       ${seen && !taken && html`<button type="button" class=${deg === null && seen.sure >= 0.6 ? "main" : ""} onClick=${() => line(seen.deg)}>${T.grainTake}</button>`}
-      <button type="button" onClick=${() => { if (m) ed.perform(removeMark(m.id), L.removeMark); begin("grain"); }}>${T.grainDraw}</button>
+      <button type="button" onClick=${() => begin("grain")}>${T.grainDraw}</button>
       <button type="button" onClick=${() => line(90)}>${T.grainUpright}</button>
     </div>
     <${Choice} label=${T.grainEdge} value=${m?.edge ?? ""} options=${[["", "–"], ...spans(doc).map((s) => [s.edge.id, s.edge.name])]} change=${(/** @type {string} */ edge) => edge && take({ id, kind: "grain", edge })} />

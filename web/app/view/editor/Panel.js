@@ -76,7 +76,7 @@ function Sure({ doc }) {
     <p class="lead">${(read ? T.sureRead : T.sure)(doubtText(doc.sure.uncertainty))}</p>
     ${pct > 0 && html`<p>${(read ? T.printRead : T.print)(percentText(pct), doubtText((span * pct) / 100))}</p>`}
     ${doc.sure.fray >= 0.1 && html`<p>${T.fray(len(doc.sure.fray))}</p>`}
-    ${doc.sure.grain && html`<p>${T.grain(number(Math.abs(doc.sure.grain.deg - 90), 0), doc.sure.grain.deg < 90 ? "right" : "left", doc.sure.grain.sure)}</p>`}
+    ${doc.sure.grain && html`<p>${T.grain(Math.round(doc.sure.grain.deg), doc.sure.grain.sure)}</p>`}
     ${edited && html`<p class="quiet">${T.edited}</p>`}
     <${Doubts} doc=${doc} />
     <h3>${T.findings}</h3>

@@ -41,18 +41,23 @@ export function EdgeLines() {
 /** @param {Point} p */
 const dot = (p) => `M${p.x} ${p.y}h0`;
 
-/** How far inside the outline an edge's number stands. */
-const INSIDE_PX = 20;
+/** How far inside the outline an edge's number stands; outside where another number is nearer than that. */
+const INSIDE_PX = 20, APART_PX = 25;
 
 /** The edges' numbers, as in the list. */
 export function EdgeNumbers() {
   const doc = ed.doc.value, v = ed.viewport.value;
   if (!doc || step.value !== "edges") return null;
+  /** @type {{ x: number, y: number }[]} */
+  const taken = [];
   return spans(doc).map((s, i) => {
     const p = pointAt(s.chain, 0.5), q = toPixel(v, p), a = toPixel(v, pointAt(s.chain, 0.48)), b = toPixel(v, pointAt(s.chain, 0.52));
     const dx = b.x - a.x, dy = b.y - a.y, k = INSIDE_PX / Math.max(Math.hypot(dx, dy), 1e-6);
+    const places = [1, -1].map((side) => ({ x: q.x + side * dy * k, y: q.y - side * dx * k }));
+    const at = places.find((c) => taken.every((t) => Math.hypot(t.x - c.x, t.y - c.y) > APART_PX)) ?? places[0];
+    taken.push(at);
     const on = s.edge.id === ed.edgeId.value, asks = doc.means === "cut-edge" && s.edge.finish.kind !== "keep" && s.edge.finish.kind !== "fold" && s.edge.old.is === "unknown";
-    return html`<g key=${s.edge.id} class=${`edge-number ${on ? "on" : ""} ${asks ? "asks" : ""}`} transform=${`translate(${q.x + dy * k} ${q.y - dx * k})`}><circle r="12" /><text dy="4.500">${i + 1}</text></g>`;
+    return html`<g key=${s.edge.id} class=${`edge-number ${on ? "on" : ""} ${asks ? "asks" : ""}`} transform=${`translate(${at.x} ${at.y})`}><circle r="12" /><text dy="4.500">${i + 1}</text></g>`;
   });
 }
 
@@ -71,13 +76,16 @@ export function MarkGrips() {
     ${begun && html`<path class="rim mark-line" d=${`M${begun.x} ${begun.y}L${(ghost ?? begun).x} ${(ghost ?? begun).y}`} /><path class="mark-line" d=${`M${begun.x} ${begun.y}L${(ghost ?? begun).x} ${(ghost ?? begun).y}`} /><path class="grip on" d=${dot(begun)} />`}`;
 }
 
+/** How long its heads are: they show beside the grips. */
+const HEAD_PX = 17;
+
 /** The grain line that the marks give, as an arrow with two heads. */
 export function GrainMark() {
   const doc = ed.doc.value;
   const m = doc?.marks.find((x) => x.kind === "grain" && x.points?.length === 2);
   const [a, b] = m?.points ?? [];
   if (!a || !b || step.value !== "marks") return null;
-  const l = Math.max(Math.hypot(b.x - a.x, b.y - a.y), 1e-6), ux = (b.x - a.x) / l, uy = (b.y - a.y) / l, h = Math.min(l / 5, 14);
+  const l = Math.max(Math.hypot(b.x - a.x, b.y - a.y), 1e-6), ux = (b.x - a.x) / l, uy = (b.y - a.y) / l, h = Math.min(l / 4, HEAD_PX / ed.viewport.value.scale);
   /** @param {Point} p @param {number} s */
   const head = (p, s) => `M${p.x + s * h * ux - 0.6 * h * uy} ${p.y + s * h * uy + 0.6 * h * ux}L${p.x} ${p.y}L${p.x + s * h * ux + 0.6 * h * uy} ${p.y + s * h * uy - 0.6 * h * ux}`;
   const d = `M${a.x} ${a.y}L${b.x} ${b.y}${head(a, 1)}${head(b, -1)}`;
