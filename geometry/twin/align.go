@@ -16,6 +16,7 @@ const (
 	// biweight is Tukey's constant for 95 % efficiency (Holland and Welsch 1977).
 	biweight = 4.685
 	starts   = 3
+	fits     = 1.0  // a misfit below is as good as can be
 	stillMM  = 1e-3 // a step below ends the search
 	rounds   = 40
 	firmly   = 15 // the round from which the biweight counts
@@ -44,7 +45,9 @@ func align(a, b ring) geometry.Rigid {
 		}
 	}
 	for _, first := range begin(a, b) {
-		try(first, false)
+		if try(first, false); least < fits {
+			return best
+		}
 	}
 	if off := outlying(a, b, best); off > 0 {
 		from := best

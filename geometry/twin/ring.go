@@ -78,28 +78,39 @@ type foot struct {
 func (r ring) nearest(q geometry.Point, hint int) foot {
 	n, from, count := len(r.at), 0, len(r.at)
 	if hint >= 0 && n > 2*reach {
-		from, count = hint-reach+n, 2*reach+1
+		from, count = (hint-reach+n)%n, 2*reach+1
 	}
-	best, least := foot{}, math.Inf(1)
+	best, part, least := 0, 0.0, math.Inf(1)
 	for i := range count {
-		k := (from + i) % n
-		m := (k + 1) % n
-		along := r.at[m].Sub(r.at[k])
-		t := 0.0
-		if l := along.Dot(along); l > 0 {
-			t = math.Min(math.Max(q.Sub(r.at[k]).Dot(along)/l, 0), 1)
+		k := from + i
+		if k >= n {
+			k -= n
 		}
-		at := r.at[k].Lerp(r.at[m], t)
-		if d := q.Dist(at); d < least {
-			near := k
-			if t > 0.5 {
-				near = m
-			}
-			normal := geometry.Vec{X: along.Y, Y: -along.X}.Unit()
-			best, least = foot{at, normal, k, r.doubt[near], r.pos[near]}, d
+		m := k + 1
+		if m == n {
+			m = 0
+		}
+		a, b := r.at[k], r.at[m]
+		dx, dy, px, py := b.X-a.X, b.Y-a.Y, q.X-a.X, q.Y-a.Y
+		t := 0.0
+		if l := dx*dx + dy*dy; l > 0 {
+			t = min(max((px*dx+py*dy)/l, 0), 1)
+		}
+		px, py = px-t*dx, py-t*dy
+		if d := px*px + py*py; d < least {
+			best, part, least = k, t, d
 		}
 	}
-	return best
+	next := (best + 1) % n
+	along := r.at[next].Sub(r.at[best])
+	near := best
+	if part > 0.5 {
+		near = next
+	}
+	return foot{
+		at: r.at[best].Lerp(r.at[next], part), normal: geometry.Vec{X: along.Y, Y: -along.X}.Unit(),
+		index: best, doubt: r.doubt[near], pos: r.pos[near],
+	}
 }
 
 // reach is how far from a hint the nearest point is looked for, in points.
