@@ -265,8 +265,10 @@ func (c *checker) part(q Part) float64 {
 	if k < 0 {
 		return times * widthAt(s.path.Flatten(0.02), q.LevelMM)
 	}
-	c.known(Run{Piece: q.Piece, Edge: q.Edge})
-	return times * chainLength(s.edge(k))
+	run := Run{Piece: q.Piece, Edge: q.Edge}
+	c.known(run)
+	l := chainLength(s.edge(k))
+	return times * (l - taken(c.darts(run), 1, l))
 }
 
 // widthAt returns how much of the line y = level lies inside a ring, in mm.

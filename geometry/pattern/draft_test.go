@@ -278,7 +278,7 @@ func TestMarksArePlaced(t *testing.T) {
 	g.Pieces[0].Edges[0].Finish = nil
 	d := drafted(t, g)
 	// The snips lie at one end only: the edge beside the other has no allowance.
-	lines := map[string]int{"g1": 1, "g2": 1, "g3": 1, "n1": 4, "n2": 1, "s1": 2, "d1": 2, "b1": 3, "l1": 2, "f1": 1, "i1": 1, "i2": 1, "t1": 0}
+	lines := map[string]int{"g1": 1, "g2": 1, "g3": 1, "n1": 4, "n2": 1, "s1": 2, "d1": 2, "b1": 3, "l1": 2, "f1": 1, "i1": 1, "i2": 1, "t1": 0, "k1": 4}
 	ring := d.CutLine.Flatten(0.1)
 	for _, m := range d.Marks {
 		want, ok := lines[m.ID]

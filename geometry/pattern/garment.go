@@ -85,6 +85,8 @@ type Piece struct {
 	// PlaneToPiece takes positions in the plane frame of the photo to the piece
 	// frame.
 	PlaneToPiece geometry.Rigid `json:"plane_to_piece"`
+	// Derived says how the piece was made of others; absent for one that was traced.
+	Derived *Derived `json:"derived,omitempty"`
 }
 
 // Edge is a stretch of the outline: from its first knot up to the first knot of

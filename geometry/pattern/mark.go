@@ -58,6 +58,9 @@ type Mark struct {
 	WidthMM float64 `json:"width_mm,omitempty"`
 	// Deg is the direction of a grain line in degrees counter-clockwise from +x.
 	Deg *float64 `json:"deg,omitempty"`
+	// Measure names, on a lengthen line, the measure of the garment for whose sake the piece
+	// is opened or taken in there when the pattern is made in another size; empty = none.
+	Measure string `json:"measure,omitempty"`
 	// Bias says of a grain line that the threads run at 45 degrees to it.
 	Bias bool `json:"bias,omitempty"`
 	// Count of a notch: 1 (by custom the front), 2 (the back) or 3; 0 = 1.
@@ -105,7 +108,7 @@ func (m Mark) check(prefix string, p Piece) error {
 	if err := checkText(prefix+"id", m.ID); err != nil {
 		return err
 	}
-	if len([]rune(m.Text)) > maxTextLen || len([]rune(m.Detached)) > maxTextLen {
+	if max(len([]rune(m.Text)), len([]rune(m.Detached)), len([]rune(m.Measure))) > maxTextLen {
 		return wrong(prefix+"text", "has more than %d characters", maxTextLen)
 	}
 	for i, q := range m.Points {
@@ -204,6 +207,7 @@ func (m Mark) checkStray(prefix string) error {
 		{"width_mm", m.WidthMM != 0, dart},
 		{"points_mm", len(m.Points) > 0, !notch && !snip},
 		{"deg", m.Deg != nil, grain},
+		{"measure", m.Measure != "", m.Kind == MarkLengthen},
 		{"bias", m.Bias, grain},
 		{"count", m.Count != 0, notch},
 		{"shape", m.Shape != "", notch},

@@ -51,12 +51,13 @@ func full(t testing.TB) pattern.Garment {
 		{ID: "s1", Kind: pattern.MarkSnip, Edge: p.Edges[2].ID},
 		{ID: "d1", Kind: pattern.MarkDrill, Points: points(pt(50, 50))},
 		{ID: "b1", Kind: pattern.MarkButtonhole, Points: points(pt(50, 60), pt(70, 60)), Text: "5/8"},
-		{ID: "l1", Kind: pattern.MarkLengthen, Points: points(pt(10, 60), pt(290, 60))},
+		{ID: "l1", Kind: pattern.MarkLengthen, Points: points(pt(10, 60), pt(290, 60)), Measure: "m"},
 		{ID: "f1", Kind: pattern.MarkFoldLine, Points: points(pt(10, 60), pt(290, 60))},
 		{ID: "i1", Kind: pattern.MarkLine, Points: points(pt(10, 60), pt(200, 70), pt(290, 60))},
 		{ID: "i2", Kind: pattern.MarkStitchLine, Points: points(pt(10, 60), pt(290, 60))},
 		{ID: "t1", Kind: pattern.MarkText, Points: points(pt(250, 20)), Text: "centre front"},
 		{ID: "x1", Kind: pattern.MarkNotch, Edge: "gone", At: 0.1, Detached: "its edge is gone"},
+		{ID: "k1", Kind: pattern.MarkDart, Edge: p.Edges[1].ID, At: 0.4, WidthMM: 12, Points: points(pt(150, 40))},
 	}
 	p.Label = &pattern.Label{
 		Cuts:     []pattern.Cut{{Cloth: "c1", Count: 2, Mirrored: true}, {Cloth: "c2", Count: 1}},
@@ -69,6 +70,10 @@ func full(t testing.TB) pattern.Garment {
 	q.Edges[2].OldAllowance = none()
 	q.Edges[2].Finish = &pattern.Finish{Kind: pattern.FinishBound}
 	q.Edges[3].OldAllowance = none()
+	q.Derived = &pattern.Derived{
+		Kind: pattern.DerivedPocketBag, From: []pattern.Source{{Piece: "yoke", Edge: p.Edges[1].ID, Times: 2}}, WidthMM: 50, PlayMM: 6, AtMM: 10, LengthMM: 90,
+		DropMM: 20, EaseMM: 15, ShorterMM: 4, AllowanceMM: 10, Folded: true, Bias: true, State: "3f2a",
+	}
 	g.Cloths = []pattern.Cloth{{
 		ID: "c1", Name: "indigo linen", Use: pattern.ClothMain, WidthMM: 1400, Notes: "prewash", Spread: pattern.SpreadLengthwise,
 		RightSideOut: true, Nap: true, RepeatLengthMM: 80, RepeatAcrossMM: 60, StripeLengthMM: 12, StripeAcrossMM: 30, GapMM: 5, GrainTolDeg: 1, EndMM: 20, LengthMM: 2500,

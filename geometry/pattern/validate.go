@@ -175,7 +175,12 @@ func (p Piece) checkDrawn(prefix string) error {
 		return err
 	}
 	if p.Label != nil {
-		return p.Label.check(prefix + "label.")
+		if err := p.Label.check(prefix + "label."); err != nil {
+			return err
+		}
+	}
+	if p.Derived != nil {
+		return p.Derived.check(prefix + "derived.")
 	}
 	return nil
 }
