@@ -24,6 +24,7 @@ type Export struct {
 	Unit     string   `json:"unit,omitempty" enum:"mm,cm,in" default:"mm" doc:"What widths on labels are written in."`
 	Unfold   bool     `json:"unfold,omitempty" doc:"Draw pieces on the fold whole, to cut in a single layer."`
 	Unwashed bool     `json:"unwashed,omitempty" doc:"Draw pieces larger by what their cloth shrinks, to cut it before it is washed."`
+	Plain    bool     `json:"plain,omitempty" doc:"Of a DXF: a plain drawing in mm whose layers have words, instead of a pattern after ASTM D6673."`
 	Print    Print    `json:"print,omitzero" doc:"What the rulers of a sheet printed on this printer measure; a PDF is corrected by it."`
 }
 

@@ -14,6 +14,7 @@ import (
 	"secondcut/api"
 	"secondcut/geometry"
 	"secondcut/geometry/export/dxf"
+	"secondcut/geometry/interchange"
 	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
@@ -67,7 +68,11 @@ func Draw(title string, g pattern.Garment, e api.Export) ([]byte, error) {
 	case "png":
 		err = sheet.PNG(&b, pieces, opt)
 	case "dxf":
-		err = dxf.Write(&b, dxf.Drafts(g, r.Drafts))
+		if e.Plain {
+			err = sheet.DXF(&b, pieces, opt)
+		} else {
+			err = dxf.Write(&b, interchange.FromDrafts(g, r.Drafts))
+		}
 	default:
 		return nil, api.Invalid("format", fmt.Sprintf("%q is not drawn here.", e.Format), "Choose svg, pdf, dxf or png.")
 	}

@@ -13,6 +13,7 @@ import (
 
 	"secondcut/geometry"
 	"secondcut/geometry/export/dxf"
+	"secondcut/geometry/interchange"
 	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
@@ -23,6 +24,7 @@ type draftFlags struct {
 	out, unit string
 	print     printFlags
 	unfold    bool
+	plain     bool
 	unwashed  bool
 }
 
@@ -34,7 +36,7 @@ func newDraftCommand() *cobra.Command {
 		Long: `Draft gives every edge of every piece the finish that the garment file says (seam
 allowance, hem, casing, ...), draws the line to cut along, and writes the pattern.
 The ending of the file name chooses the form: .pdf (full size on pages), .svg, .dxf
-(for cutters, after ASTM D6673), .png (a picture to look at) or .json.
+(for pattern programs and cutters, after ASTM D6673; for others with --plain), .png (a picture to look at) or .json.
 
 A .pdf is tiled for home paper, or comes as large sheets for a copy shop, or as one
 page for a roll. A sheet that went wrong can be printed again by itself (--tiles), and
@@ -53,6 +55,7 @@ why. The others are written.`,
   secondcut draft smock.json --tiles B2,C1 -o again.pdf
   secondcut draft smock.json --print-scale 149.5/150,200.3/200 -o smock.pdf
   secondcut draft smock.json --paper roll:914 -o smock.pdf
+  secondcut draft smock.json --plain -o smock.dxf
   secondcut draft smock.json cape.json -o wardrobe.pdf`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 && strings.EqualFold(filepath.Ext(f.out), ".pdf") {
@@ -68,6 +71,7 @@ why. The others are written.`,
 	f.print.add(cmd)
 	cmd.Flags().StringVar(&f.unit, "unit", "mm", "unit of widths on the labels: mm, cm or in")
 	cmd.Flags().BoolVar(&f.unfold, "unfold", false, "draw pieces on the fold whole, to cut in a single layer")
+	cmd.Flags().BoolVar(&f.plain, "plain", false, "write a .dxf as a plain drawing in mm with its layers in words, for programs that draw or machines that cut along lines")
 	cmd.Flags().BoolVar(&f.unwashed, "unwashed", false, "draw pieces larger by what the garment file says their cloth shrinks, to cut it before it is washed")
 	return cmd
 }
@@ -175,6 +179,9 @@ func draftWriter(f draftFlags) (func(io.Writer, pattern.Garment, []pattern.Draft
 	if err != nil {
 		return nil, err
 	}
+	if f.plain && ext != ".dxf" {
+		return nil, fmt.Errorf("--plain is for a .dxf, not for a %s", ext)
+	}
 	switch ext {
 	case ".json":
 		return func(w io.Writer, g pattern.Garment, drafts []pattern.Drafted) error {
@@ -194,7 +201,10 @@ func draftWriter(f draftFlags) (func(io.Writer, pattern.Garment, []pattern.Draft
 		}, nil
 	case ".dxf":
 		return func(w io.Writer, g pattern.Garment, drafts []pattern.Drafted) error {
-			return dxf.Write(w, dxf.Drafts(g, drafts))
+			if f.plain {
+				return sheet.DXF(w, sheet.Drafts(g, drafts), opt)
+			}
+			return dxf.Write(w, interchange.FromDrafts(g, drafts))
 		}, nil
 	}
 	return nil, fmt.Errorf("%s: the ending of the file name must be .pdf, .svg, .dxf, .png or .json", f.out)

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"secondcut/geometry/export/dxf"
+	"secondcut/geometry/interchange"
 	"secondcut/geometry/pattern"
 	"secondcut/geometry/sheet"
 	"secondcut/vision"
@@ -95,7 +96,7 @@ func writeTraceDXF(w io.Writer, name string, t *vision.Trace) error {
 	if err != nil {
 		return err
 	}
-	return dxf.Write(w, dxf.Drafts(g, drafts))
+	return dxf.Write(w, interchange.FromDrafts(g, drafts))
 }
 
 // sheetPieces turns a trace into what is printed; pieces are named after the

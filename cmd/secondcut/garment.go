@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -14,6 +13,7 @@ import (
 
 	"secondcut/geometry"
 	"secondcut/geometry/export/dxf"
+	"secondcut/geometry/interchange"
 	"secondcut/geometry/pattern"
 	"secondcut/vision"
 )
@@ -28,8 +28,9 @@ with names, edges and what is not sure about them. Each piece is named after the
 file that it comes from.
 
 Of a .dxf (after ASTM D6673, or a drawing with its cut lines on a layer CUT) it takes
-the lines to cut along, holes, names and grain lines. What else the file holds is
-counted, and is to be marked anew.`,
+outlines, holes, names, how often each piece is cut, grain lines, notches, drill holes,
+lines and words. Where a sewing line runs inside an edge at one distance, that is the
+edge's old allowance. What is not taken is said.`,
 		Example: `  secondcut trace front.jpg -o front.json
   secondcut trace sleeve.jpg -o sleeve.json
   secondcut garment front.json sleeve.json --name "Smock" -o smock.json`,
@@ -104,7 +105,7 @@ func addPiece(g *pattern.Garment, label string, t pattern.Traced) ([]geometry.Fi
 }
 
 // addDXF adds the pieces of a pattern as others write it, and says what is not taken.
-func addDXF(g *pattern.Garment, file string) (findings []geometry.Finding, err error) {
+func addDXF(g *pattern.Garment, file string) ([]geometry.Finding, error) {
 	f, err := os.Open(file)
 	if err != nil {
 		return nil, fileError("pattern", file, err)
@@ -114,23 +115,9 @@ func addDXF(g *pattern.Garment, file string) (findings []geometry.Finding, err e
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file, err)
 	}
-	for _, q := range p.Pieces {
-		t := pattern.Traced{Outline: q.Cut, Holes: q.CutOuts}
-		if q.Grain != nil {
-			along := q.Grain[1].Sub(q.Grain[0])
-			t.Grain = &geometry.Grain{Deg: math.Mod(math.Atan2(along.Y, along.X)*180/math.Pi+360, 180), Sure: 1}
-		}
-		found, err := addPiece(g, q.Name, t)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %s: %w", file, q.Name, err)
-		}
-		findings = append(findings, found...)
-		if n := len(q.Notches) + len(q.Drills) + len(q.Lines); n > 0 || len(q.Sew) > 0 {
-			findings = append(findings, geometry.Finding{
-				Code: "dxf-left", Severity: geometry.SeverityInfo,
-				Message: fmt.Sprintf("%s: %d marks and lines were not taken, nor where it is sewn.", q.Name, n), Remedy: "Say how wide its old allowance is, and set the marks anew.",
-			})
-		}
+	findings, err := interchange.Add(g, p)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file, err)
 	}
 	return findings, nil
 }

@@ -7,6 +7,7 @@ import (
 
 	"secondcut/geometry"
 	"secondcut/geometry/export"
+	"secondcut/geometry/export/dxf"
 )
 
 // PDF writes the pieces at true size on the paper of the options: tiles, after a
@@ -31,6 +32,19 @@ func SVG(w io.Writer, title string, pieces []Piece, opt Options) error {
 		return err
 	}
 	return export.WriteSVG(w, title, page)
+}
+
+// DXF writes what SVG writes as a plain drawing in mm with its layers in words, and a
+// square of 100 mm beside the pieces to measure it by. It fails as SVG does.
+func DXF(w io.Writer, pieces []Piece, opt Options) error {
+	page, err := bare(pieces, opt)
+	if err != nil {
+		return err
+	}
+	margin := math.Max(opt.MarginMM, defaultMargin)
+	page.Items = append(page.Items, square(geometry.Point{X: page.Width, Y: margin}, squareMM, "100 mm")...)
+	page.Width, page.Height = page.Width+squareMM+margin, math.Max(page.Height, squareMM+2*margin)
+	return dxf.WriteDrawing(w, page)
 }
 
 // PNG writes a picture of what SVG writes, to look at; see Options.PxPerMM. It

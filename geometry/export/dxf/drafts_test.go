@@ -6,7 +6,7 @@ import (
 	"os"
 	"testing"
 
-	"secondcut/geometry"
+	"secondcut/geometry/interchange"
 	"secondcut/geometry/pattern"
 )
 
@@ -26,7 +26,7 @@ func TestSmockOutAndBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := Drafts(g, drafts)
+	want := interchange.FromDrafts(g, drafts)
 	file := astm(t, want)
 	if s := ezdxf(t, file); len(s.Errors) > 0 || len(s.Blocks) != len(want.Pieces) {
 		t.Errorf("ezdxf: errors %v, %d blocks for %d pieces", s.Errors, len(s.Blocks), len(want.Pieces))
@@ -67,21 +67,5 @@ func TestSmockOutAndBack(t *testing.T) {
 	}
 	if notched == 0 {
 		t.Error("the demo garment has no notch: this test checked none")
-	}
-}
-
-func TestNotchesOfMarks(t *testing.T) {
-	for _, c := range []struct {
-		shape pattern.NotchShape
-		line  []geometry.Point
-		want  Notch
-	}{
-		{pattern.NotchSlit, []geometry.Point{*pt(10, 0), *pt(10, 5)}, Notch{At: *pt(10, 0), Turn: math.Pi / 2, DepthMM: 5}},
-		{pattern.NotchV, []geometry.Point{*pt(8, 0), *pt(10, 5), *pt(12, 0)}, Notch{At: *pt(10, 0), Turn: math.Pi / 2, DepthMM: 5}},
-	} {
-		m := pattern.PlacedMark{Kind: pattern.MarkNotch, Shape: c.shape, Lines: [][]geometry.Point{c.line}}
-		if got := notches(m); len(got) != 1 || got[0] != c.want {
-			t.Errorf("%s: %+v, want %+v", c.shape, got, c.want)
-		}
 	}
 }

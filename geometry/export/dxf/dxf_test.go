@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"secondcut/geometry"
+	"secondcut/geometry/interchange"
 
 	"pgregory.net/rapid"
 )
@@ -20,7 +21,7 @@ import (
 func pt(x, y float64) *geometry.Point { return &geometry.Point{X: x, Y: y} }
 
 // smock is a pattern with one of everything.
-func smock() Pattern {
+func smock() interchange.Pattern {
 	cut := geometry.Path{
 		{At: *pt(0, 0), Corner: true},
 		{At: *pt(200, 0), Corner: true, Out: pt(210, 40)},
@@ -29,21 +30,21 @@ func smock() Pattern {
 		{At: *pt(0, 300), Corner: true},
 	}
 	hole := geometry.Path{{At: *pt(50, 50), Corner: true}, {At: *pt(50, 90), Corner: true}, {At: *pt(80, 50), Corner: true}}
-	return Pattern{Name: "Lamplighter's smock", Size: "M", Pieces: []Piece{
+	return interchange.Pattern{Name: "Lamplighter's smock", Size: "M", Pieces: []interchange.Piece{
 		{
-			Name: "Ärmel groß", Quantity: 2, Material: "calico", Cut: cut, CutOuts: []geometry.Path{hole},
+			Name: "Ärmel groß", Quantity: 2, Mirrored: 1, Material: "calico", Cut: cut, CutOuts: []geometry.Path{hole},
 			Sew:     geometry.Path{{At: *pt(10, 10), Corner: true}, {At: *pt(190, 10), Corner: true}, {At: *pt(190, 290), Corner: true}, {At: *pt(10, 290), Corner: true}},
-			Lines:   []Line{{LineInternal, []geometry.Point{*pt(20, 20), *pt(60, 22), *pt(90, 30)}}, {LineMirror, []geometry.Point{*pt(0, 0), *pt(0, 300)}}},
+			Lines:   []interchange.Line{{Kind: interchange.LineInternal, Points: []geometry.Point{*pt(20, 20), *pt(60, 22), *pt(90, 30)}}, {Kind: interchange.LineMirror, Points: []geometry.Point{*pt(0, 0), *pt(0, 300)}}},
 			Grain:   &[2]geometry.Point{*pt(100, 50), *pt(100, 250)},
-			Notches: []Notch{{At: *pt(100, 0), Turn: math.Pi / 2, DepthMM: 5}, {At: *pt(0, 150), DepthMM: 4, T: true}},
+			Notches: []interchange.Notch{{At: *pt(100, 0), Turn: math.Pi / 2, DepthMM: 5}, {At: *pt(0, 150), DepthMM: 4, Shape: interchange.NotchT}},
 			Drills:  []geometry.Point{*pt(120, 130)},
-			Notes:   []string{"cut 2 mirrored (1 pair)"},
+			Notes:   []interchange.Note{{At: *pt(60, 140), Text: "cut 2 mirrored (1 pair)"}},
 		},
 		{Name: "armel gross", Cut: geometry.Path{{At: *pt(0, 0), Corner: true}, {At: *pt(90, 0), Corner: true}, {At: *pt(0, 70), Corner: true}}},
 	}}
 }
 
-func astm(t testing.TB, p Pattern) []byte {
+func astm(t testing.TB, p interchange.Pattern) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	if err := Write(&b, p); err != nil {
@@ -71,10 +72,10 @@ func TestWhatIsWrittenIsReadAgain(t *testing.T) {
 	}
 }
 
-func samePiece(t *testing.T, got, want Piece) {
+func samePiece(t *testing.T, got, want interchange.Piece) {
 	t.Helper()
-	if got.Name != want.Name || got.Quantity != want.Quantity || got.Material != want.Material || fmt.Sprint(got.Notes) != fmt.Sprint(want.Notes) {
-		t.Errorf("got %q, %d times of %q, notes %q", got.Name, got.Quantity, got.Material, got.Notes)
+	if got.Name != want.Name || got.Quantity != want.Quantity || got.Mirrored != want.Mirrored || got.Material != want.Material || fmt.Sprint(got.Notes) != fmt.Sprint(want.Notes) {
+		t.Errorf("got %q, %d times of %q, notes %v", got.Name, got.Quantity, got.Material, got.Notes)
 	}
 	samePath(t, got.Cut, want.Cut)
 	samePath(t, got.Sew, want.Sew)
@@ -86,7 +87,7 @@ func samePiece(t *testing.T, got, want Piece) {
 	}
 	for i, n := range want.Notches {
 		g := got.Notches[i]
-		if g.At.Dist(n.At) > 1e-4 || math.Abs(g.Turn-n.Turn) > 1e-5 || math.Abs(g.DepthMM-n.DepthMM) > 1e-4 || g.T != n.T {
+		if g.At.Dist(n.At) > 1e-4 || math.Abs(g.Turn-n.Turn) > 1e-5 || math.Abs(g.DepthMM-n.DepthMM) > 1e-4 || g.Shape != n.Shape {
 			t.Errorf("notch %+v, want %+v", g, n)
 		}
 	}
@@ -282,7 +283,7 @@ func TestRefusals(t *testing.T) {
 	}
 	nan := smock()
 	nan.Pieces[0].Drills[0].X = math.NaN()
-	for _, p := range []Pattern{{}, {Pieces: []Piece{{Name: "empty"}}}, nan} {
+	for _, p := range []interchange.Pattern{{}, {Pieces: []interchange.Piece{{Name: "empty"}}}, nan} {
 		if err := Write(&bytes.Buffer{}, p); err == nil {
 			t.Errorf("%+v was written", p)
 		}
@@ -312,7 +313,7 @@ func TestRandomOutlinesComeBack(t *testing.T) {
 			t.Skip("no outline")
 		}
 		var b bytes.Buffer
-		if err := Write(&b, Pattern{Pieces: []Piece{{Name: "x", Cut: p}}}); err != nil {
+		if err := Write(&b, interchange.Pattern{Pieces: []interchange.Piece{{Name: "x", Cut: p}}}); err != nil {
 			t.Fatal(err)
 		}
 		got, err := Read(&b)

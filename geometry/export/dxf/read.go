@@ -8,21 +8,22 @@ import (
 	"strings"
 
 	"secondcut/geometry"
+	"secondcut/geometry/interchange"
 )
 
 // Read reads a file after ASTM D6673, a block with a closed line on layer 1 being a
-// piece, or a drawing with its layers in words, each closed line on CUT or
-// CUT-LINE being a piece, or a hole in the one round it. Lengths come in mm: inches where the file says "Units: ENGLISH" or has
+// piece, or a drawing with its layers in words, as [interchange.Assemble] understands
+// them. Lengths come in mm: inches where the file says "Units: ENGLISH" or has
 // $INSUNITS 1, else what it says, else mm. Between marked points a curve is made again
 // where one cubic runs within 0.02 mm of the points; else the points stay knots. Where no
 // turn points are marked, a bend of more than 30 degrees is a corner (a judgement, no
 // source). It fails with ErrNotDXF, ErrTooLarge or ErrNoPiece.
-func Read(r io.Reader) (Pattern, error) {
+func Read(r io.Reader) (interchange.Pattern, error) {
 	f, err := parse(r)
 	if err != nil {
-		return Pattern{}, err
+		return interchange.Pattern{}, err
 	}
-	b := reader{out: Pattern{Skipped: map[string]int{}}, scale: 1}
+	b := reader{out: interchange.Pattern{Skipped: map[string]int{}}, scale: 1}
 	b.unit(f)
 	for _, e := range f.entities {
 		b.style(e)
@@ -31,16 +32,16 @@ func Read(r io.Reader) (Pattern, error) {
 		b.block(bl)
 	}
 	if len(b.out.Pieces) == 0 {
-		b.plain(f.entities)
+		b.out = b.inWords(f.entities)
 	}
 	if len(b.out.Pieces) == 0 {
-		return Pattern{}, fmt.Errorf("dxf: no closed line on layer 1 of a block, nor on a layer CUT or CUT-LINE: %w", ErrNoPiece)
+		return interchange.Pattern{}, fmt.Errorf("dxf: no closed line on layer 1 of a block, nor on a layer CUT or CUT-LINE: %w", ErrNoPiece)
 	}
 	return b.out, nil
 }
 
 type reader struct {
-	out   Pattern
+	out   interchange.Pattern
 	scale float64
 }
 
@@ -92,7 +93,7 @@ func (b *reader) at(p geometry.Point) geometry.Point {
 
 // block reads one piece; a block without a closed line to cut along is none.
 func (b *reader) block(bl block) {
-	q := Piece{Name: bl.name}
+	q := interchange.Piece{Name: bl.name}
 	var set marked
 	for _, e := range bl.entities {
 		if p, ok := e.point(10); ok && e.kind == "POINT" {
@@ -110,13 +111,16 @@ func (b *reader) block(bl block) {
 }
 
 // words takes a text.
-func (b *reader) words(q *Piece, e entity) bool {
+func (b *reader) words(q *interchange.Piece, e entity) bool {
 	if e.kind != "TEXT" {
 		return false
 	}
 	if e.layer() == layerText {
-		q.Notes = append(q.Notes, e.text[1])
-		return true
+		at, ok := e.point(10)
+		if ok {
+			q.Notes = append(q.Notes, interchange.Note{At: b.at(at), Text: e.text[1]})
+		}
+		return ok
 	}
 	if v, ok := value(e, "Piece Name"); ok && v != "" {
 		q.Name = v
@@ -128,13 +132,13 @@ func (b *reader) words(q *Piece, e entity) bool {
 		first, second, _ := strings.Cut(v, ",")
 		n, _ := strconv.Atoi(strings.TrimSpace(first))
 		m, _ := strconv.Atoi(strings.TrimSpace(second))
-		q.Quantity = min(max(n, 0)+max(m, 0), 1000)
+		q.Quantity, q.Mirrored = min(max(n, 0)+max(m, 0), 1000), min(max(m, 0), 1000)
 	}
 	return true
 }
 
 // drawn takes what is drawn, and reports whether it could use it.
-func (b *reader) drawn(q *Piece, e entity, set marked) bool {
+func (b *reader) drawn(q *interchange.Piece, e entity, set marked) bool {
 	switch e.kind {
 	case "POINT":
 		return b.spot(q, e)
@@ -144,142 +148,81 @@ func (b *reader) drawn(q *Piece, e entity, set marked) bool {
 		if !ok1 || !ok2 {
 			return false
 		}
-		return q.open(e.layer(), []geometry.Point{b.at(p), b.at(r)})
+		return open(q, e.layer(), []geometry.Point{b.at(p), b.at(r)})
 	case "POLYLINE", "LWPOLYLINE":
-		points, closed := b.run(e)
-		if !closed {
-			return len(points) > 1 && q.open(e.layer(), points)
+		points, ring := b.run(e)
+		if !ring {
+			return len(points) > 1 && open(q, e.layer(), points)
 		}
-		return q.closed(e.layer(), regrow(points, set))
+		return closed(q, e.layer(), regrow(points, set))
 	}
 	return false
 }
 
-func (b *reader) spot(q *Piece, e entity) bool {
+func (b *reader) spot(q *interchange.Piece, e entity) bool {
 	p, ok := e.point(10)
 	if !ok {
 		return false
 	}
-	switch l := e.layer(); l {
-	case layerTurn, layerCurve:
-	case layerDrill:
-		q.Drills = append(q.Drills, b.at(p))
-	case layerNotch, layerTNotch:
-		depth, _ := e.num(39)
+	l := e.layer()
+	if shape, ok := notchShapes[l]; ok {
+		depth, said := e.num(39)
+		if !said {
+			depth, _ = e.num(30) // others write it as height
+		}
 		turn, _ := e.num(50)
-		q.Notches = append(q.Notches, Notch{At: b.at(p), Turn: turn * math.Pi / 180, DepthMM: depth * b.scale, T: l == layerTNotch})
-	default:
-		return false
+		q.Notches = append(q.Notches, interchange.Notch{At: b.at(p), Turn: turn * math.Pi / 180, DepthMM: math.Abs(depth) * b.scale, Shape: shape})
+		return true
 	}
-	return true
+	if l == layerDrill {
+		q.Drills = append(q.Drills, b.at(p))
+	}
+	return l == layerDrill || l == layerTurn || l == layerCurve
 }
 
 // open files an open line by its layer.
-func (q *Piece) open(layer string, points []geometry.Point) bool {
-	switch layer {
-	case layerGrain:
+func open(q *interchange.Piece, layer string, points []geometry.Point) bool {
+	kind, ok := lineKinds[layer]
+	switch {
+	case layer == layerGrain && q.Grain == nil:
 		q.Grain = &[2]geometry.Point{points[0], points[len(points)-1]}
-	case layerInternal, layerSew, layerMirror:
-		q.Lines = append(q.Lines, Line{LineKind(layer), points})
+	case ok:
+		q.Lines = append(q.Lines, interchange.Line{Kind: kind, Points: points})
 	default:
 		return false
 	}
 	return true
 }
 
+// lineKinds are the kinds of open lines by layer.
+var lineKinds = map[string]interchange.LineKind{
+	layerInternal: interchange.LineInternal, layerSew: interchange.LineSew, layerMirror: interchange.LineMirror,
+}
+
+// notchShapes are the shapes of notches by layer. Layer 4 holds slits and wedges, which
+// nothing that is known of the standard tells apart: they are read as slits.
+var notchShapes = map[string]interchange.NotchShape{
+	layerNotch: interchange.NotchSlit, layerTNotch: interchange.NotchT,
+	layerCastle: interchange.NotchOther, layerCheckNotch: interchange.NotchOther, layerUNotch: interchange.NotchOther,
+}
+
 // closed files a closed path by its layer, turned to run as its kind does.
-func (q *Piece) closed(layer string, p geometry.Path) bool {
+func closed(q *interchange.Piece, layer string, p geometry.Path) bool {
 	if math.Abs(p.Area()) < 1 { // a square millimetre is less than any cloth
 		return false
 	}
 	switch {
 	case layer == layerCut && len(q.Cut) == 0:
-		q.Cut = wound(p, 1)
+		q.Cut = interchange.Wound(p, 1)
 	case layer == layerCutOut:
-		q.CutOuts = append(q.CutOuts, wound(p, -1))
+		q.CutOuts = append(q.CutOuts, interchange.Wound(p, -1))
 	case layer == layerSew && len(q.Sew) == 0:
-		q.Sew = wound(p, 1)
+		q.Sew = interchange.Wound(p, 1)
+	case lineKinds[layer] != "":
+		ring := p.Flatten(chord)
+		q.Lines = append(q.Lines, interchange.Line{Kind: lineKinds[layer], Points: append(ring, ring[0])})
 	default:
 		return false
 	}
 	return true
-}
-
-// wound returns the path so that its area has a sign.
-func wound(p geometry.Path, sign float64) geometry.Path {
-	if p.Area()*sign > 0 {
-		return p
-	}
-	out := make(geometry.Path, len(p))
-	for i, k := range p {
-		out[(len(p)-i)%len(p)] = geometry.Knot{At: k.At, In: k.Out, Out: k.In, Corner: k.Corner}
-	}
-	return out
-}
-
-// inWords are the layers of drawings whose layers have names, by those of the standard.
-var inWords = map[string]string{
-	"CUT": layerCut, "CUT-LINE": layerCut, "STITCH": layerSew, "STITCH-LINE": layerSew,
-	"FOLD-LINES": layerInternal, "GRAIN": layerGrain, "GRAIN-LINE": layerGrain, "TEXT": layerText,
-}
-
-// plain reads a drawing without blocks: pieces are what is closed on the layer to cut, and
-// the rest belongs to the first that holds it.
-func (b *reader) plain(all []entity) {
-	var rings []geometry.Path
-	var rest []entity
-	for _, e := range all {
-		e.text[8] = inWords[e.layer()]
-		if points, closed := b.run(e); closed && e.layer() == layerCut {
-			rings = append(rings, regrow(points, marked{}))
-		} else {
-			rest = append(rest, e)
-		}
-	}
-	var holes []geometry.Path
-	for i, r := range rings {
-		if within(rings, i) {
-			holes = append(holes, r)
-			continue
-		}
-		q := Piece{Name: fmt.Sprintf("Piece %d", len(b.out.Pieces)+1)}
-		if q.closed(layerCut, r) {
-			b.out.Pieces = append(b.out.Pieces, q)
-		}
-	}
-	for _, h := range holes {
-		if q := b.holder(h[0].At); q != nil {
-			q.closed(layerCutOut, h)
-		}
-	}
-	for _, e := range rest {
-		p, ok := e.point(10)
-		if len(e.points) > 0 {
-			p, ok = e.points[0], true
-		}
-		q := b.holder(b.at(p))
-		if !ok || q == nil || e.layer() == "" || !b.words(q, e) && !b.drawn(q, e, marked{}) {
-			b.out.Skipped[e.kind]++
-		}
-	}
-}
-
-// within reports whether a ring lies in a larger one.
-func within(rings []geometry.Path, i int) bool {
-	for j, r := range rings {
-		if j != i && math.Abs(r.Area()) > math.Abs(rings[i].Area()) && r.Flatten(0.1).Contains(rings[i][0].At) {
-			return true
-		}
-	}
-	return false
-}
-
-// holder returns the first piece that a point lies in, or nil.
-func (b *reader) holder(p geometry.Point) *Piece {
-	for i := range b.out.Pieces {
-		if q := &b.out.Pieces[i]; q.Cut.Flatten(0.1).Contains(p) {
-			return q
-		}
-	}
-	return nil
 }

@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"secondcut/geometry"
+	"secondcut/geometry/interchange"
 )
 
 const (
@@ -26,8 +27,8 @@ const (
 // in 7 bits, "Units: METRIC" for mm. The blocks stand side by side. The same
 // pattern gives the same bytes, so there is no date in them. It fails with ErrNoPiece,
 // geometry.ErrNotFinite, or when w fails.
-func Write(w io.Writer, p Pattern) error {
-	if err := p.check(); err != nil {
+func Write(w io.Writer, p interchange.Pattern) error {
+	if err := check(p); err != nil {
 		return err
 	}
 	o := &writer{}
@@ -48,7 +49,7 @@ func Write(w io.Writer, p Pattern) error {
 	} {
 		o.text(layerCut, geometry.Point{Y: -2 * textMM * float64(i+1)}, textMM, line)
 	}
-	for i, m := range sideBySide(p.Pieces) {
+	for i, m := range interchange.SideBySide(p.Pieces, apartMM) {
 		o.put(0, "INSERT").put(8, layerCut).put(2, names[i]).point(geometry.Point(m))
 	}
 	o.end()
@@ -56,36 +57,51 @@ func Write(w io.Writer, p Pattern) error {
 }
 
 // block writes one piece.
-func (o *writer) block(name string, q Piece, size string) {
+func (o *writer) block(name string, q interchange.Piece, size string) {
 	o.put(0, "BLOCK").put(8, layerCut).put(2, name).put(70, "0").point(geometry.Point{})
 	lines := []string{"Piece Name: " + ascii(q.Name), "Size: " + ascii(size)}
 	if q.Quantity > 0 {
-		lines = append(lines, "Quantity: "+itoa(q.Quantity))
+		lines = append(lines, "Quantity: "+quantity(q))
 	}
 	if q.Material != "" {
 		lines = append(lines, "Material: "+ascii(q.Material))
 	}
-	at := q.middle()
+	lo, hi := q.Bounds()
+	at := lo.Lerp(hi, 0.5)
 	for i, line := range lines {
 		o.text(layerCut, at.Add(geometry.Vec{Y: -2 * textMM * float64(i)}), textMM, line)
 	}
-	at.Y -= 2 * textMM * float64(len(lines))
-	o.piece(q, at)
+	o.piece(q)
 	o.put(0, "ENDBLK").put(8, layerCut)
 }
 
-// piece writes all but the standard's texts; notes begin at a point.
-func (o *writer) piece(q Piece, notes geometry.Point) {
+// quantity says how often a piece is cut; of pairs, right and left ones (the custom of
+// such files, from memory).
+func quantity(q interchange.Piece) string {
+	if q.Mirrored > 0 {
+		return itoa(q.Quantity-q.Mirrored) + "," + itoa(q.Mirrored)
+	}
+	return itoa(q.Quantity)
+}
+
+// piece writes all but the standard's texts.
+func (o *writer) piece(q interchange.Piece) {
 	o.ring(layerCut, q.Cut)
 	for _, h := range q.CutOuts {
 		o.ring(layerCutOut, h)
 	}
 	o.ring(layerSew, q.Sew)
 	for _, l := range q.Lines {
+		layer := layerInternal // also what is folded
+		for name, kind := range lineKinds {
+			if kind == l.Kind {
+				layer = name
+			}
+		}
 		if len(l.Points) == 2 {
-			o.line(string(l.Kind), l.Points[0], l.Points[1])
+			o.line(layer, l.Points[0], l.Points[1])
 		} else {
-			o.polyline(string(l.Kind), l.Points, false)
+			o.polyline(layer, l.Points, false)
 		}
 	}
 	if g := q.Grain; g != nil {
@@ -97,16 +113,16 @@ func (o *writer) piece(q Piece, notes geometry.Point) {
 	for _, d := range q.Drills {
 		o.put(0, "POINT").put(8, layerDrill).point(d)
 	}
-	for i, note := range q.Notes {
-		o.text(layerText, notes.Add(geometry.Vec{Y: -2 * textMM * float64(i)}), textMM, ascii(note))
+	for _, n := range q.Notes {
+		o.text(layerText, n.At, textMM, ascii(n.Text))
 	}
 }
 
 // notch writes a point with its depth as thickness and its direction as angle: the custom
 // of such files, from memory.
-func (o *writer) notch(n Notch) {
+func (o *writer) notch(n interchange.Notch) {
 	layer := layerNotch
-	if n.T {
+	if n.Shape == interchange.NotchT {
 		layer = layerTNotch
 	}
 	o.put(0, "POINT").put(8, layer).point(n.At).put(39, num(n.DepthMM)).put(50, num(n.Turn*180/math.Pi))
@@ -117,7 +133,7 @@ func (o *writer) ring(layer string, p geometry.Path) {
 	if len(p) == 0 {
 		return
 	}
-	o.polyline(layer, flatten(p), true)
+	o.polyline(layer, flattened(p.Segments()), true)
 	for _, k := range p {
 		at := layerCurve
 		if k.Corner {
@@ -127,10 +143,11 @@ func (o *writer) ring(layer string, p geometry.Path) {
 	}
 }
 
-// flatten returns the points of a closed path, curves by equal steps of their parameter.
-func flatten(p geometry.Path) []geometry.Point {
+// flattened returns the points of segments that follow each other, less the last; curves
+// by equal steps of their parameter.
+func flattened(all []geometry.Segment) []geometry.Point {
 	var out []geometry.Point
-	for _, s := range p.Segments() {
+	for _, s := range all {
 		if !s.Curved {
 			out = append(out, s.A)
 			continue
@@ -144,25 +161,8 @@ func flatten(p geometry.Path) []geometry.Point {
 	return out
 }
 
-// sideBySide returns the moves that lay pieces in a row.
-func sideBySide(pieces []Piece) []geometry.Vec {
-	out := make([]geometry.Vec, len(pieces))
-	x := 0.0
-	for i, q := range pieces {
-		lo, hi := q.Cut.Flatten(chord).Bounds()
-		out[i] = geometry.Vec{X: x - lo.X, Y: -lo.Y}
-		x += hi.X - lo.X + apartMM
-	}
-	return out
-}
-
-func (q Piece) middle() geometry.Point {
-	lo, hi := q.Cut.Flatten(chord).Bounds()
-	return lo.Lerp(hi, 0.5)
-}
-
 // check refuses what cannot be written.
-func (p Pattern) check() error {
+func check(p interchange.Pattern) error {
 	if len(p.Pieces) == 0 {
 		return fmt.Errorf("dxf: %w", ErrNoPiece)
 	}
@@ -170,35 +170,11 @@ func (p Pattern) check() error {
 		if len(q.Cut) < 2 {
 			return fmt.Errorf("dxf: %s: %w", q.Name, ErrNoPiece)
 		}
-		if !q.finite() {
+		if !q.Finite() {
 			return fmt.Errorf("dxf: %s: %w", q.Name, geometry.ErrNotFinite)
 		}
 	}
 	return nil
-}
-
-func (q Piece) finite() bool {
-	all := append([]geometry.Point{}, q.Drills...)
-	for _, r := range append([]geometry.Path{q.Cut, q.Sew}, q.CutOuts...) {
-		for _, s := range r.Segments() {
-			all = append(all, s.A, s.B, s.C)
-		}
-	}
-	for _, l := range q.Lines {
-		all = append(all, l.Points...)
-	}
-	for _, n := range q.Notches {
-		all = append(all, n.At, geometry.Point{X: n.Turn, Y: n.DepthMM})
-	}
-	if q.Grain != nil {
-		all = append(all, q.Grain[:]...)
-	}
-	for _, a := range all {
-		if !a.IsFinite() {
-			return false
-		}
-	}
-	return true
 }
 
 // writer writes pairs of a group code and its value.

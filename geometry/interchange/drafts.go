@@ -1,17 +1,16 @@
-package dxf
+package interchange
 
 import (
 	"math"
-	"slices"
 
 	"secondcut/geometry"
 	"secondcut/geometry/pattern"
 )
 
-// Drafts returns the drafted pieces of a garment as they are written: their lines, marks
+// FromDrafts returns the drafted pieces of a garment as they are written: their lines, marks
 // and words. A piece that could not be drawn is left out; a grain that the photo shows
 // surely stands in where none was drawn.
-func Drafts(g pattern.Garment, drafts []pattern.Drafted) Pattern {
+func FromDrafts(g pattern.Garment, drafts []pattern.Drafted) Pattern {
 	out := Pattern{Name: g.Name, Size: g.SizeMeasured}
 	if out.Size == "" {
 		out.Size = g.SizeWorn
@@ -30,17 +29,17 @@ func drafted(g pattern.Garment, p pattern.Piece, d pattern.Drafted) Piece {
 	if p.Label != nil {
 		for _, c := range p.Label.Cuts {
 			q.Quantity += c.Count
+			if c.Mirrored {
+				q.Mirrored += c.Count / 2
+			}
 		}
 		q.Material = material(g, p.Label.Cuts)
-	}
-	if len(d.Label) > 1 {
-		q.Notes = slices.Clone(d.Label[1:])
 	}
 	if len(d.StitchLine) > 0 && math.Abs(d.StitchLine.Area()-d.CutLine.Area()) > 1 {
 		q.Sew = d.StitchLine
 	}
 	for _, f := range d.FoldLines {
-		kind := LineInternal
+		kind := LineFold
 		if k := p.Edge(f.Edge); k >= 0 && p.Edges[k].Finish != nil && p.Edges[k].Finish.Kind == pattern.FinishFold {
 			kind = LineMirror
 		}
@@ -55,6 +54,9 @@ func drafted(g pattern.Garment, p pattern.Piece, d pattern.Drafted) Piece {
 	}
 	if q.Grain == nil && deg != nil {
 		q.Grain = q.grainAlong(*deg)
+	}
+	if len(d.Label) > 1 {
+		q.notes(d.Label[1:])
 	}
 	return q
 }
@@ -87,15 +89,18 @@ func (q *Piece) mark(m pattern.PlacedMark) {
 		}
 	default:
 		kind := LineInternal
-		if m.Kind == pattern.MarkStitchLine {
+		switch m.Kind {
+		case pattern.MarkStitchLine:
 			kind = LineSew
+		case pattern.MarkFoldLine:
+			kind = LineFold
 		}
 		for _, l := range m.Lines {
 			q.Lines = append(q.Lines, Line{kind, l})
 		}
 	}
 	if m.Text != "" {
-		q.Notes = append(q.Notes, m.Text)
+		q.Notes = append(q.Notes, Note{m.At, m.Text})
 	}
 }
 
@@ -103,9 +108,9 @@ func (q *Piece) mark(m pattern.PlacedMark) {
 // a V begins in the middle of its mouth.
 func notches(m pattern.PlacedMark) []Notch {
 	var out []Notch
-	isT := m.Shape == pattern.NotchT
+	shape := map[pattern.NotchShape]NotchShape{pattern.NotchV: NotchV, pattern.NotchT: NotchT}[m.Shape]
 	for i, l := range m.Lines {
-		if isT && i%2 == 1 {
+		if shape == NotchT && i%2 == 1 {
 			continue
 		}
 		at, tip := l[0], l[len(l)-1]
@@ -113,7 +118,7 @@ func notches(m pattern.PlacedMark) []Notch {
 			at, tip = l[0].Lerp(l[2], 0.5), l[1]
 		}
 		dir := tip.Sub(at)
-		out = append(out, Notch{At: at, Turn: math.Atan2(dir.Y, dir.X), DepthMM: dir.Len(), T: isT})
+		out = append(out, Notch{At: at, Turn: math.Atan2(dir.Y, dir.X), DepthMM: dir.Len(), Shape: shape})
 	}
 	return out
 }
@@ -121,9 +126,20 @@ func notches(m pattern.PlacedMark) []Notch {
 // grainAlong returns a grain line through the middle of the piece, half as long as the
 // shorter of its sides.
 func (q *Piece) grainAlong(deg float64) *[2]geometry.Point {
-	lo, hi := q.Cut.Flatten(chord).Bounds()
-	s, c := math.Sincos(deg * math.Pi / 180)
-	half := geometry.Vec{X: c, Y: s}.Scale(math.Min(hi.X-lo.X, hi.Y-lo.Y) / 4)
+	lo, hi := q.Bounds()
+	half := towards(deg * math.Pi / 180).Scale(math.Min(hi.X-lo.X, hi.Y-lo.Y) / 4)
 	mid := lo.Lerp(hi, 0.5)
 	return &[2]geometry.Point{mid.Add(half.Scale(-1)), mid.Add(half)}
+}
+
+// NoteMM is the height of the words on a piece.
+const NoteMM = 5.0
+
+// notes writes lines below each other, from the middle of the piece.
+func (q *Piece) notes(lines []string) {
+	lo, hi := q.Bounds()
+	at := lo.Lerp(hi, 0.5)
+	for i, line := range lines {
+		q.Notes = append(q.Notes, Note{at.Add(geometry.Vec{Y: -2 * NoteMM * float64(i+4)}), line})
+	}
 }
