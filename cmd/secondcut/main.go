@@ -72,12 +72,13 @@ cards, into a clean outline at true scale that prints at full size.
      or  secondcut serve               and go on in the browser
   4. secondcut garment piece.json ... -o garment.json   gathers traced pieces
   5. secondcut check garment.json      measures the seams against each other
-  6. secondcut draft garment.json -o pattern.pdf        draws the lines to cut along
-  7. secondcut lay garment.json --width 140cm -o plan.svg   how the pieces lie, how much to buy`,
+  6. secondcut reconcile garment.json -o better.json    lets twins and seams mend what is worn
+  7. secondcut draft garment.json -o pattern.pdf        draws the lines to cut along
+  8. secondcut lay garment.json --width 140cm -o plan.svg   how the pieces lie, how much to buy`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.AddCommand(newCardsCommand(), newTraceCommand(), newGarmentCommand(), newDraftCommand(), newCheckCommand(), newLayCommand(), newServeCommand(), newBackupCommand(), newRestoreCommand(), newDoctorCommand(), newChildCommand())
+	root.AddCommand(newCardsCommand(), newTraceCommand(), newGarmentCommand(), newDraftCommand(), newCheckCommand(), newReconcileCommand(), newLayCommand(), newServeCommand(), newBackupCommand(), newRestoreCommand(), newDoctorCommand(), newChildCommand())
 	return root
 }

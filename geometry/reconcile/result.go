@@ -191,7 +191,7 @@ func lengthOf(p pattern.Piece, k int) float64 {
 	return l
 }
 
-// why says what an edge is compared with.
+// why says what an edge is compared with: its twin and its seams, or those beside it.
 func (s *solver) why(e edgeRef) []string {
 	out := []string{}
 	piece := s.fields[e.piece].piece
@@ -208,13 +208,20 @@ func (s *solver) why(e edgeRef) []string {
 		}
 	}
 	n := len(piece.Edges)
+	var beside []string
+	own := false
 	for _, m := range s.seams {
-		near := slices.Contains(m.edges, e) || slices.Contains(m.edges, edgeRef{e.piece, (e.edge + 1) % n}) || slices.Contains(m.edges, edgeRef{e.piece, (e.edge + n - 1) % n})
-		if near {
-			out = append(out, "to fit "+m.pair.Name)
+		switch {
+		case slices.Contains(m.edges, e):
+			out, own = append(out, "to fit "+m.pair.Name), true
+		case slices.Contains(m.edges, edgeRef{e.piece, (e.edge + 1) % n}), slices.Contains(m.edges, edgeRef{e.piece, (e.edge + n - 1) % n}):
+			beside = append(beside, "to let "+m.pair.Name+" fit")
 		}
 	}
-	return out
+	if own {
+		return out
+	}
+	return append(out, beside...)
 }
 
 // asked says what is not known.
