@@ -25,7 +25,7 @@ export const texts = {
   unknownProblem: "Something went wrong in the service.",
   unknownRemedy: "Try again. If it happens again, look at the service's output.",
 
-  theme: { label: "Look", auto: "As the device", light: "Light", dark: "Dark" },
+  theme: { label: "Colours", auto: "As the device", light: "Light", dark: "Dark" },
   help: {
     open: "Help",
     title: "How to work here",

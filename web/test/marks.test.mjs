@@ -29,3 +29,9 @@ test("a cut that is a notch already is not offered, another beside it is", () =>
 test("nothing is offered without a trace, or of a cut far from this outline", () => {
   assert.deepEqual([...seenNotches(doc, null), ...seenNotches(doc, { pieces: [{}] }), ...seenNotches(doc, saw([300, 300]))], []);
 });
+
+test("a piece has one grain line: a new one takes the place of the old", () => {
+  const line = (id, x) => ({ id, kind: "grain", points: [{ x, y: 0 }, { x, y: 60 }] });
+  const two = addMark(line("b", 40))(addMark(line("a", 20))(addMark({ id: "n", kind: "notch", edge: "hem", at: 0.5 })(doc)));
+  assert.deepEqual(two.marks.map((m) => m.id), ["n", "b"]);
+});

@@ -128,7 +128,7 @@ export async function lay(seconds = SECONDS) {
     if (searching !== mine) return;
     const got = plan.value?.pieces ?? [];
     batch(() => { running.value = null; word.value = text; });
-    if (got !== before && got.length > 0) keep(before, got, T.laid);
+    if (got !== before && got.length > 0 && garmentId === id) keep(before, got, T.laid);
   };
   try {
     await api.streamLay(id, "", query(), { seconds, seed: Math.floor(Math.random() * 1e6), fixed }, mine.signal, (name, got) => {

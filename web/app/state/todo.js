@@ -2,6 +2,7 @@
 // steps. What may be meant so is soft: it is shown, and the piece is ready all the same.
 
 import { spans } from "../model/edges.js";
+import { cameraNamed } from "../model/photoName.js";
 import { texts } from "../texts.js";
 import { alone, report } from "./board.js";
 import { garment } from "./garments.js";
@@ -11,7 +12,7 @@ import { garment } from "./garments.js";
 
 const T = texts.todo;
 
-/** @typedef {{ step: Step, text: string, soft?: boolean }} Todo */
+/** @typedef {{ step: Step, text: string, soft?: boolean, naming?: boolean }} Todo */
 
 /** @param {Todo[]} open */
 export const isReady = (open) => open.every((t) => t.soft);
@@ -21,6 +22,7 @@ export function todo(doc, id) {
   /** @type {Todo[]} */
   const out = [];
   const edges = spans(doc).map((s) => s.edge);
+  if (cameraNamed(doc.name)) out.push({ step: "photo", text: T.name, soft: true, naming: true });
   const unsure = doc.sure.unsure.length;
   if (unsure > 0) out.push({ step: "outline", text: T.unsure(unsure), soft: true });
   const asks = doc.means === "cut-edge" ? edges.filter((e) => e.finish.kind !== "keep" && e.finish.kind !== "fold" && e.old.is === "unknown").length : 0;

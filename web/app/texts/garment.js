@@ -38,7 +38,8 @@ export const home = {
 
 export const printer = {
   title: "Your printer",
-  why: "Printers are often off by half a percent: that is 3 mm on a piece of 60 cm. Measure both rulers of your printed sheet as finely as you can and type what you read. An empty field means that this ruler is true.",
+  why: "Printers are often off by half a percent: 3 mm on a piece of 60 cm. Measure both rulers on your printed sheet and type what you read; leave a field empty where the ruler is true.",
+  short: (/** @type {string} */ across, /** @type {string} */ up) => (across || up ? `Your printer: ${[across && `${across} across`, up && `${up} up`].filter(Boolean).join(", ")}` : "Your printer: taken as true"),
   ruler: (/** @type {number} */ mm, /** @type {"across" | "up"} */ side) => `${mm} mm ruler, ${side} the sheet, measures`,
   kept: "Kept in this browser and sent with every photo that you add here. Measure again after a change of printer or paper.",
   bad: (/** @type {number} */ least, /** @type {number} */ most) => `Not used: type a length between ${least} and ${most} mm.`,
@@ -70,6 +71,7 @@ export const garment = {
   addCaution: "Let the cloth cool after ironing before you lay the cards.",
   noPiece: (/** @type {string} */ name) => `No piece of the garment: remove ${name}`, noPieceShort: "Not a piece",
   scaleNote: "All drawn to the same scale.",
+  pieceNames: ["Front", "Back", "Sleeve", "Collar", "Cuff", "Pocket", "Yoke", "Waistband", "Facing", "Front leg", "Back leg", "Skirt front", "Skirt back", "Hood", "Gusset", "Lining"],
   namePiece: (/** @type {string} */ name) => `Name of piece ${name}`,
   openPiece: (/** @type {string} */ name) => `Open ${name}`,
   size: (/** @type {string} */ w, /** @type {string} */ h) => `${w} wide, ${h} high`,
@@ -101,7 +103,7 @@ export const garment = {
   deletePhotoAsk: (/** @type {string} */ name) => `Remove the photo “${name}” and the pieces traced from it? They stay in the trash on the first page for seven days.`,
   deleteGarment: "Delete this garment",
   deleteGarmentAsk: (/** @type {string} */ name) => `Delete “${name}” with all its photos and pieces? It stays in the trash on the first page for seven days.`,
-  traced: "Traced",
+  traced: "Traced", seeOutline: (/** @type {string} */ name) => `Outline of ${name}`,
   steps: "Steps",
   stepNames: ["Read the photo", "Find the cards", "Work out the camera", "Look straight down", "Find the cloth", "Follow its edge", "Draw the path"],
   stepDone: "done",
@@ -124,8 +126,8 @@ export const known = {
   canvas: "Photo to point on",
   canvasHelp: "The arrow keys move the cross, with Shift far, with Alt by one dot. Enter sets a point there. N and B choose a point that is set, and the arrow keys move it. Plus and minus zoom, 0 shows all.",
   hint: {
-    sheet: (/** @type {number} */ n) => `Click the ${["first corner of the sheet", "next corner, going round", "third corner", "last corner"][n]}.`,
-    card: (/** @type {number} */ n) => `Edge ${(n >> 1) + 1} of 4, going round: click ${n % 2 ? "a second place on the same edge, far from the first" : "a place on its straight part, not in the round corner"}.`,
+    sheet: (/** @type {number} */ n) => `Tap the ${["first corner of the sheet", "next corner, going round", "third corner", "last corner"][n]}.`,
+    card: (/** @type {number} */ n) => `Edge ${(n >> 1) + 1} of 4, going round: tap ${n % 2 ? "a second place on the same edge, far from the first" : "a place on its straight part, not in the round corner"}.`,
   },
   whole: "Look at each point through the loupe; drag it, or move it with the arrow keys. Then trace.",
   crossed: "The points do not go round. Take some back and set them in order, one corner or edge after the next.",

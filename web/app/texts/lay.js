@@ -60,7 +60,7 @@ export const lay = {
   cost: (/** @type {string} */ c) => `That costs ${c}.`,
   unwashed: "The length to buy includes what washing takes, and is rounded up to what shops sell.",
   board: "The cloth with the pieces on it, at true proportion",
-  boardHelp: "Drag a piece, or choose one with Tab and move it with the arrow keys: 1 mm, with Shift 1 cm. R turns it round, F turns it over, P pins it. Ctrl + Z undoes.",
+  boardKeys: "By keys: Tab chooses a piece, the arrow keys move it by 1 mm, with Shift by 1 cm. R turns it round, F turns it over, P pins it, Ctrl + Z undoes.",
   selvage: "selvage", selvages: "selvages", fold: "fold", cutEnd: "cut end", cutEnds: "cut ends",
   turnedRound: "turned round",
   legend: {
@@ -72,7 +72,7 @@ export const lay = {
   pieceAt: (/** @type {string} */ name, /** @type {string} */ how, /** @type {string} */ x, /** @type {string} */ y) => `${name}${how && `, ${how}`}: ${x} from the cut end, ${y} from the lower edge`,
   pinned: "pinned",
   pin: "Pin", unpin: "Take the pin out", turn: "Turn round", flip: "Turn over", undo: "Undo", redo: "Redo",
-  pickHow: "Tap a piece to move, turn or pin it.",
+  pickHow: "Drag a piece to move it. Tap one to turn it round or over, or to pin it.",
   noTurn: "On this cloth it may lie in one way only.",
   noFlip: "It may not be turned over: that would make two of the same side.",
   noRoom: "There is no room to turn it.",

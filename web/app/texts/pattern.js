@@ -122,7 +122,7 @@ export const cloths = {
 };
 
 export const check = {
-  title: "What is sewn together",
+  title: "Check what is sewn together",
   how: "Tap two edges that get sewn together. Tap each one nearer to the end where the sewing begins.",
   canvas: "All pieces of the garment",
   first: (/** @type {string} */ e) => `${e}: now tap the edge it is sewn to.`,
@@ -190,12 +190,12 @@ export const printing = {
 
 export const todo = {
   done: "Go and print",
-  readyOf: (/** @type {number} */ n, /** @type {number} */ of) => (n === of ? `All ${of} ready to print.` : `${n} of ${one(of, "piece")} ready to print.`),
+  readyOf: (/** @type {number} */ n, /** @type {number} */ of) => (n === of ? (of === 1 ? "The piece is ready to print." : `All ${of} pieces are ready to print.`) : `${n} of ${one(of, "piece")} ready to print.`),
   nextIs: (/** @type {string} */ piece, /** @type {string} */ what) => `Next: ${piece}, ${what.charAt(0).toLowerCase()}${what.slice(1)}`,
   grain: "No grain line yet", unknown: (/** @type {number} */ n) => `${one(n, "old allowance")} not known`, alone: (/** @type {number} */ n) => `${one(n, "edge")} without a partner`,
   unsure: (/** @type {number} */ n) => `${one(n, "stretch").replace("stretchs", "stretches")} in doubt`, finish: "No finish chosen yet", cuts: "Not said how often it is cut", face: "Not said which side faces up",
   badSeam: (/** @type {number} */ n) => `${one(n, "seam")} that ${n === 1 ? "does" : "do"} not fit`,
-  ready: "Ready to print",
+  ready: "Ready to print", name: "Still named after its photo",
   prepTitle: "Before you unpick",
   prep: [
     "Photograph the garment inside and out, and note its measures: relaxed, and elastic parts stretched as well.",

@@ -52,9 +52,9 @@ function Said() {
 /**
  * A text that can be changed in place: Enter or leaving it takes it over, Esc
  * puts the old one back.
- * @param {{ value: string, label: string, change: (v: string) => void, class?: string }} props
+ * @param {{ value: string, label: string, change: (v: string) => void, class?: string, list?: string }} props
  */
-export function NameField({ value, label, change, class: cls = "" }) {
+export function NameField({ value, label, change, class: cls = "", list }) {
   const box = useRef(/** @type {HTMLInputElement | null} */ (null));
   useEffect(() => { if (box.current && box.current !== document.activeElement) box.current.value = value; }, [value]);
   /** @param {KeyboardEvent} e */
@@ -71,7 +71,7 @@ export function NameField({ value, label, change, class: cls = "" }) {
     if (next && next !== value) change(next);
     else el.value = value;
   };
-  return html`<input ref=${box} class=${`name ${cls}`} type="text" maxlength="200" autocomplete="off" aria-label=${label} title=${label}
+  return html`<input ref=${box} class=${`name ${cls}`} type="text" maxlength="200" autocomplete="off" aria-label=${label} title=${label} list=${list}
     value=${value} onKeyDown=${onKey} onBlur=${onBlur} />`;
 }
 

@@ -86,6 +86,7 @@ function Pieces({ garment }) {
       ${next ? html`<a class="button main" href=${stepURL(next.piece.id, hard(next.open).step)}>${texts.todo.nextIs(next.piece.name, hard(next.open).text)}<${Icon} name="forward" /></a>`
         : html`<a class="button main" href=${stepURL(all[0].id, "print")}>${texts.todo.done}<${Icon} name="forward" /></a>`}</div>
     <ul class="pieces">${open.map((o) => html`<li key=${o.piece.id}><${PieceCard} ...${o} scale=${scale} /></li>`)}</ul>
+    <datalist id="piece-names">${T.pieceNames.map((n) => html`<option key=${n} value=${n}></option>`)}</datalist>
     ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}
     <div class="row"><a class="button" href=${stepURL(all[0].id, "check")}><${Icon} name="step-check" />${texts.check.title}</a>
     <a class="button" href=${`#/garment/${garment.id}/lay`}><${Icon} name="lay" />${texts.lay.open}</a>
@@ -101,7 +102,7 @@ const FORMATS = /** @type {const} */ ([["a4", "pdf", "a4"], ["letter", "pdf", "l
 const Downloads = ({ id }) => html`<section class="slip all" aria-labelledby="all-title">
   <h3 id="all-title">${T.all}</h3>
   <p class="quiet">${texts.editor.pdfHow} ${texts.editor.blades}</p>
-  <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><a class=${`button ${name === "a4" ? "main" : ""}`} href=${garmentURL(id, { format, ...(paper && { paper }) })} download><${Icon} name="down" />${T.allFormats[name]}</a></li>`)}</ul>
+  <ul class="downloads">${FORMATS.map(([name, format, paper]) => html`<li key=${name}><a class="button" href=${garmentURL(id, { format, ...(paper && { paper }) })} download><${Icon} name="down" />${T.allFormats[name]}</a></li>`)}</ul>
 </section>`;
 
 /** What is written on every piece, and notes. @param {{ garment: GarmentType }} props */
@@ -110,6 +111,12 @@ const About = ({ garment: g }) => html`<details class="slip prep about"><summary
   <div class="field-row"><label for="pattern-date">${T.date}</label><input id="pattern-date" type="date" value=${g.date ?? ""} onChange=${(/** @type {any} */ e) => store.editGarment({ date: e.currentTarget.value })} /></div>
   <${Tags} garment=${g} />
   <${TextField} label=${T.notes} long=${true} value=${g.notes ?? ""} change=${(/** @type {string} */ v) => store.editGarment({ notes: v })} /></details>`;
+
+/** Goes to the name of the piece instead. @param {any} e */
+function toName(e) {
+  e.preventDefault();
+  e.currentTarget.closest(".piece").querySelector(".name").select();
+}
 
 /** @param {import("../state/todo.js").Todo[]} open */
 const hard = (open) => open.find((t) => !t.soft) ?? open[0];
@@ -126,11 +133,11 @@ function PieceCard({ piece, scale, open }) {
     <a class="piece-link" href=${`#/piece/${piece.id}`} title=${T.openPiece(piece.name)}>
       <${PieceDrawing} piece=${piece} scale=${scale} />
       <span class="sr">${piece.name}</span></a>
-    <${NameField} value=${piece.name} label=${T.namePiece(piece.name)} change=${(/** @type {string} */ v) => store.renamePiece(piece.id, v)} class="of-piece" />
+    <${NameField} value=${piece.name} label=${T.namePiece(piece.name)} change=${(/** @type {string} */ v) => store.renamePiece(piece.id, v)} class="of-piece" list="piece-names" />
     <span class="quiet sized">${T.size(span(xs), span(ys))}</span>
     ${piece.photo_id && store.garment.value?.pieces?.some((p) => p.id !== piece.id && p.photo_id === piece.photo_id) && html`<button type="button" class="plain" aria-label=${T.noPiece(piece.name)}
       onClick=${() => confirm(texts.editor.removePieceAsk(piece.name)) && store.removePiece(piece.id)}><${Icon} name="bin" />${T.noPieceShort}</button>`}
     ${isReady(open) && html`<span class="state"><${Icon} name="check" />${texts.todo.ready}</span>`}
-    ${open.length > 0 && html`<ul class="missing">${open.map((o) => html`<li key=${o.text} class=${o.soft ? "soft" : ""}><a href=${stepURL(piece.id, o.step)}><${Icon} name=${o.soft ? "info" : "warning"} />${o.text}</a></li>`)}</ul>`}
+    ${open.length > 0 && html`<ul class="missing">${open.map((o) => html`<li key=${o.text} class=${o.soft ? "soft" : ""}><a onClick=${o.naming ? toName : undefined} href=${stepURL(piece.id, o.step)}><${Icon} name=${o.soft ? "info" : "warning"} />${o.text}</a></li>`)}</ul>`}
   </div>`;
 }

@@ -13,9 +13,9 @@ export function Help() {
     <h2 id="help-title" tabindex="-1" autofocus>${T.title}</h2>
     <p>${T.pages}</p>
     <p class="note warning"><span>${T.caution}</span></p>
+    <p>${T.touch}</p>
     <h3>${T.keysTitle}</h3>
     <dl class="keys">${T.keys.map(([k, what]) => html`<div><dt>${k}</dt><dd>${what}</dd></div>`)}</dl>
-    <p>${T.touch}</p>
     <p><a href="/api/v1/docs" target="_blank" rel="noopener">${T.scripts}</a></p>
     <div class="row"><${Look} /><button type="button" class="main" onClick=${() => box.current?.close()}>${texts.close}</button></div>
   </dialog>`;

@@ -7,7 +7,7 @@ import { texts } from "../texts.js";
 import { NameField } from "./App.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
-import { PrintOf, Printer } from "./Printer.js";
+import { PrintOf, PrinterFold } from "./Printer.js";
 
 /** @import {Face, Garment, Job, Photo, Upload} from "../types" */
 
@@ -45,7 +45,6 @@ function Add({ id }) {
       ${FACES.map((f) => html`<label key=${f}>
         <input type="radio" name="face" checked=${store.face.value === f} onChange=${() => (store.face.value = f)} /><span>${T.faceOf[f]}</span></label>`)}
     </fieldset>
-    <${Printer} />
     <div class="row">
       <label class="button main"><${Icon} name="picture" />${T.choose}
         <input class="file" type="file" accept="image/*,.heic,.heif" multiple onChange=${take} /></label>
@@ -53,6 +52,7 @@ function Add({ id }) {
         <input class="file" type="file" accept="image/*" capture="environment" onChange=${take} /></label>
       <span class="quiet only-mouse">${T.drop}</span>
     </div>
+    <${PrinterFold} />
   </div>`;
 }
 
@@ -84,7 +84,7 @@ function One({ photo: p }) {
           ${FACES.map((f) => html`<option key=${f} value=${f} selected=${f === p.face}>${T.faceSaid[f]}</option>`)}
         </select></label>
       ${busy && html`<${Progress} job=${job} />`}
-      ${p.status === "traced" && html`<p class="state"><${Icon} name="check" />${T.traced}</p>`}
+      ${p.status === "traced" && html`<p class="state"><${Icon} name="check" />${T.traced}</p>${(store.garment.value?.pieces ?? []).filter((x) => x.photo_id === p.id).map((x) => html`<a key=${x.id} class="button look" href=${`#/piece/${x.id}`}>${T.seeOutline(x.name)}</a>`)}`}
       ${!busy && html`<${PrintOf} photo=${p} />`}
       ${!busy && p.references && html`<p class="quiet">${K.said(p.references.map((r) => K.kind[r.kind]).join(", "))}</p><a class="button" href=${`#/known/${p.id}`}>${K.change}</a>`}
       ${!busy && html`<button type="button" class="plain" aria-label=${T.deletePhoto(p.file_name)} onClick=${() => confirm(T.deletePhotoAsk(p.file_name)) && store.removePhoto(p.id)}><${Icon} name="bin" />${texts.remove}</button>`}

@@ -22,6 +22,9 @@ export const Printer = () => html`<fieldset class="printer" aria-describedby="pr
   <p class="quiet">${T.kept}</p>
 </fieldset>`;
 
+/** The same folded up, beside what it is needed for. */
+export const PrinterFold = () => html`<details class="printer-fold"><summary>${T.short(length(print.value.across), length(print.value.up))}</summary><${Printer} /></details>`;
+
 /** @param {{ side: "across" | "up" }} props */
 function Ruler({ side }) {
   const nominal = RULERS[side], { least, most } = limits(nominal), kept = print.value[side];

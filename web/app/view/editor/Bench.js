@@ -67,7 +67,7 @@ function Offer() {
   if (tool === "place") return html`<${PlaceOffer} />`;
   if (tool === "mark") return html`<${MarkOffer} />`;
   if (step.value === "outline" && ed.selection.value.size > 0) return html`<${PointOffer} />`;
-  return html`<div class="offer"><span class="what quiet">${T.hint[/** @type {"look" | "move" | "add"} */ (tool)]}</span>${tool === "move" && html`<${Snap} />`}</div>`;
+  return html`<div class="offer"><span class="what quiet">${step.value === "photo" && !ed.photo.value ? T.noPhoto : T.hint[/** @type {"look" | "move" | "add"} */ (tool)]}</span>${tool === "move" && html`<${Snap} />`}</div>`;
 }
 
 /** @param {{ hint: string }} props */

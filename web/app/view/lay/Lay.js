@@ -115,7 +115,7 @@ function Notes() {
       <ul>${bad.slice(0, 6).map((t) => html`<li key=${t.message}>${t.message} ${t.remedy}</li>`)}</ul></div></div>`}
     ${known.length > 0 && html`<details class="slip prep" open=${known.some((f) => f.severity !== "info")}><summary><h2>${T.findings} (${known.length})</h2></summary>
       <ul class="lay-findings">${known.map((f) => html`<li key=${f.message}><${Icon} name=${f.severity} /><span>${f.message} ${f.remedy}</span></li>`)}</ul></details>`}
-    <p class="quiet board-help">${T.boardHelp}</p>`;
+    <p class="quiet board-help only-mouse">${T.boardKeys}</p>`;
 }
 
 /** @param {{ id: string }} props */

@@ -121,10 +121,13 @@ export const isRound = (l, shape) => Boolean(shape?.turns.length) && Math.cos(((
 /** What is said of how a piece lies. @param {Laid} l */
 const how = (l, /** @type {string} */ spread) => (l.at_fold ? T.atFold : l.layers > 1 ? T.both : l.mirrored ? (spread === "open" ? T.mirrored : T.upper) : spread === "open" ? "" : T.upper);
 
+/** Words on a piece are at least so high, in pixels. */
+const LEAST_PX = 8.5;
+
 /** A piece on the cloth, to drag and to move by keys. @param {{ l: Laid, i: number, shape: LayShape, ring: readonly Point[], v: View }} props */
 function OnCloth({ l, i, shape, ring, v }) {
   const b = boxOf(ring), spread = L.plan.value?.cloth.spread ?? "open", bad = L.troubles.value.some((t) => t.copies?.includes(i));
-  const on = L.chosen.value === i, word = [how(l, spread), isRound(l, shape) && T.turnedRound].filter(Boolean).join(", "), box = screenBox(b, v);
+  const on = L.chosen.value === i, words = /** @type {string[]} */ ([how(l, spread), isRound(l, shape) && T.turnedRound].filter(Boolean)), box = screenBox(b, v);
   const grab = useRef(/** @type {{ id: number, x: number, y: number, from: readonly Laid[], moved: boolean } | null} */ (null));
   const next = useRef(0);
   /** @param {any} e */
@@ -168,13 +171,15 @@ function OnCloth({ l, i, shape, ring, v }) {
     e.preventDefault();
   };
   const c = v.to({ x: (b.minX + b.maxX) / 2, y: (b.minY + b.maxY) / 2 }), size = Math.min(15 * v.unit, (1.5 * box.w) / Math.max(l.name.length, 4), box.h / 3);
+  // Each word has a line to itself; one too small to read is left to the shade and the arrow, which say the same.
+  const wordSize = Math.min(12 * v.unit, size, (1.6 * box.w) / Math.max(4, ...words.map((w) => w.length)), box.h / (2.5 + words.length));
   return html`<g class=${`on-cloth ${on ? "chosen" : ""} ${bad ? "bad" : ""} ${l.fixed ? "fixed" : ""} ${l.mirrored && spread === "open" ? "turned-over" : ""}`} tabindex="0" role="button" aria-pressed=${on}
-    aria-label=${T.pieceAt(l.name, [word, l.fixed && T.pinned].filter(Boolean).join(", "), len(Math.max(0, b.minX)), len(Math.max(0, b.minY)))}
+    aria-label=${T.pieceAt(l.name, [...words, l.fixed && T.pinned].filter(Boolean).join(", "), len(Math.max(0, b.minX)), len(Math.max(0, b.minY)))}
     onTouchStart=${held} onPointerDown=${down} onPointerMove=${move} onPointerUp=${up} onPointerCancel=${up} onKeyDown=${key} onFocus=${() => { if (L.chosen.value !== i && !L.running.value) { L.chosen.value = i; L.met.value = null; } }}>
     <path class="piece-shape" d=${line(ring, v)} />
     <path class="piece-grain" d=${arrow(ring, topOf(shape, l), v)} />
     <text class="piece-name" font-size=${size} x=${c.x} y=${c.y - size * 0.35} text-anchor="middle">${`${l.name} `}</text>
-    ${word && html`<text class="piece-word" font-size=${Math.min(size * 0.8, (1.7 * box.w) / word.length)} x=${c.x} y=${c.y + size} text-anchor="middle">${word}</text>`}
+    ${wordSize >= LEAST_PX * v.unit && words.map((w, k) => html`<text key=${w} class="piece-word" font-size=${wordSize} x=${c.x} y=${c.y + size * 0.35 + (k + 0.75) * wordSize * 1.15} text-anchor="middle">${w}</text>`)}
     ${l.fixed && html`<circle class="piece-pin" cx=${c.x} cy=${c.y - size * 2} r=${5 * v.unit} />`}
   </g>`;
 }
