@@ -28,19 +28,24 @@ func (t *tracer) learnAlong(b *band, s search) []pair {
 	total := b.step * float64(len(b.at))
 	n := max(1, int(total/windowMM))
 	out := make([]pair, n+1)
+	ring := gathering{mid: 0, half: (len(b.at) - 1) / 2, crowd: crowdAll}
+	var everywhere model
+	if s.deep > s.far {
+		everywhere = learn(t.gather(b, ring, -s.deep, -s.far), kindsAll)
+	}
 	parallel(n+1, func(from, to int) {
 		for w := from; w < to; w++ {
 			g := gathering{mid: (w*2 + 1) * len(b.at) / (2 * n), half: min(int(reachMM/b.step), (len(b.at)-1)/2), crowd: crowd}
 			k := kinds
 			if w == n {
-				g, k = gathering{mid: 0, half: (len(b.at) - 1) / 2, crowd: crowdAll}, kindsAll
+				g, k = ring, kindsAll
 			}
 			out[w] = pair{
 				cloth:  learn(t.gather(b, g, -s.far, -s.near), k),
 				ground: learn(t.gather(b, g, s.near, s.far), k),
 			}
 			if s.deep > s.far {
-				out[w].shade(learn(t.gather(b, g, -s.deep, -s.far), k))
+				out[w].shade(append(learn(t.gather(b, g, -s.deep, -s.far), k), everywhere...))
 			}
 		}
 	})
@@ -49,7 +54,7 @@ func (t *tracer) learnAlong(b *band, s search) []pair {
 
 // shade gives the ground back what the contour took for cloth because it is
 // dark: kinds that are the ground with less light and are not met deeper in the
-// cloth.
+// cloth, here or elsewhere: a stripe may run along the edge.
 func (p *pair) shade(deep model) {
 	if len(deep) == 0 {
 		return

@@ -167,6 +167,23 @@ func TestShadowTakenForClothIsGivenBack(t *testing.T) {
 	}
 }
 
+// A stripe that runs along one side of the piece and looks like the ground with less
+// light is cloth: it is met deep in the cloth where stripes end at the other sides.
+func TestStripeLikeAShadowIsCloth(t *testing.T) {
+	cloth, dist := square(42, 0)
+	inside := func(p geometry.Point) [3]float64 {
+		if math.Mod(p.X+42, 30) < 12 {
+			return [3]float64{90, 107, 119}
+		}
+		return [3]float64{60, 120, 60}
+	}
+	s := scene{cloth: cloth, inside: inside, ground: plain(140, 165, 185), blurPx: 1, blurIn: soft, noise: 2}
+	samples := follow(t, s.draw(view4, side4, 34), rough(dist, 2, 35))
+	if bias, p95 := errorsOf(samples, dist); math.Abs(bias) > 0.05 || p95 > 0.2 {
+		t.Errorf("bias %+.4f (at most 0.05), p95 %.4f (at most 0.2) mm", bias, p95)
+	}
+}
+
 // Through the exported door: a calibration, a contour with doubt on one half.
 func TestTraceThroughACalibration(t *testing.T) {
 	cloth, dist := disc(40)
