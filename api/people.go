@@ -159,6 +159,12 @@ type Owners interface {
 	Owner(ctx context.Context, kind RecordKind, id string) (Scope, error)
 }
 
+// OwnedStore is a store that says whose its records are.
+type OwnedStore interface {
+	Store
+	Owners
+}
+
 type scopeKey struct{}
 
 // WithScope returns a context whose requests reach no further than the scope.

@@ -35,10 +35,11 @@ func (s *service) archiveRoutes(h huma.API) {
 	route(s, h, in, s.importAll)
 }
 
-// ownOnly lets requests through that come from this machine.
+// ownOnly lets requests through that come from this machine, or from an owner where
+// there are accounts.
 func (s *service) ownOnly(h huma.Context, next func(huma.Context)) {
 	c := humagin.Unwrap(h)
-	if s.local(c.Request) || s.hasToken(c.Request) {
+	if who := callerOf(c.Request.Context()); who != nil && who.takesOut {
 		next(h)
 		return
 	}

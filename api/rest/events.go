@@ -26,6 +26,7 @@ type event struct {
 // made.
 type stream struct {
 	s    *service
+	req  *http.Request
 	id   string
 	seen int64 // the last id that the client has
 	next func(ctx context.Context) (event, error)
@@ -89,9 +90,9 @@ func (s *service) follow(ctx context.Context, in *eventsInput, next func(context
 	if _, err := next(ctx); err != nil {
 		return nil, err
 	}
-	st := stream{s, in.ID, in.LastEventID, next}
 	return &huma.StreamResponse{Body: func(h huma.Context) {
 		c := humagin.Unwrap(h)
+		st := stream{s, c.Request, in.ID, in.LastEventID, next}
 		c.Header("Content-Type", "text/event-stream")
 		c.Header("Cache-Control", "no-store")
 		c.Status(http.StatusOK)
@@ -112,8 +113,8 @@ func (st stream) run(ctx context.Context, w interface {
 	defer beat.Stop()
 	for {
 		e, err := st.next(ctx)
-		if err != nil {
-			return // deleted, or the client has gone
+		if err != nil || !st.s.still(st.req) {
+			return // deleted, the client has gone, or is not let in any more
 		}
 		if e.id > st.seen || e.last {
 			if e.write(w) != nil || e.last {

@@ -106,6 +106,9 @@ func (s *service) ourHost(host string) bool {
 	if strings.EqualFold(host, "localhost") {
 		return true
 	}
+	if s.Public != nil && strings.EqualFold(host, s.Public.Hostname()) {
+		return true
+	}
 	addr, err := netip.ParseAddr(host)
 	if err != nil {
 		return false
@@ -143,37 +146,54 @@ func (s *service) local(r *http.Request) bool {
 	return err == nil && peer.Addr().Unmap().IsLoopback()
 }
 
-// guardPeer lets in this machine and the devices that have been paired.
+// guardPeer lets in who is known, and notes who it is and how far he reaches.
 func (s *service) guardPeer(c *gin.Context) {
-	if s.local(c.Request) || c.FullPath() == pairPath {
-		return
-	}
-	if s.hasToken(c.Request) {
-		return
-	}
-	in, err := s.signedIn(c.Request)
+	who, err := s.whoAsks(c.Request)
 	if err != nil {
 		s.refuse(c, err)
 		return
 	}
-	if in {
+	if who != nil {
+		c.Request = c.Request.WithContext(who.into(c.Request.Context()))
 		return
 	}
-	if strings.Contains(c.GetHeader("Accept"), "text/html") {
+	accounts, err := s.hasAccounts(c.Request.Context())
+	if err != nil {
+		s.refuse(c, err)
+		return
+	}
+	if forAll(c, accounts) {
+		return
+	}
+	if strings.Contains(c.GetHeader("Accept"), "text/html") && !accounts {
 		c.Data(http.StatusUnauthorized, "text/html; charset=utf-8", []byte(signInPage))
 		c.Abort()
 		return
 	}
-	s.refuse(c, &api.Error{
-		Code:    api.CodeSignIn,
-		Message: "This device has not been let in.",
-		Remedy:  "Scan the code that Secondcut shows on the computer.",
-	})
+	remedy := "Scan the code that Secondcut shows on the computer."
+	if accounts {
+		remedy = "Sign in with your account."
+	}
+	s.refuse(c, &api.Error{Code: api.CodeSignIn, Message: "This device has not been let in.", Remedy: remedy})
 }
 
-// guardOwn answers this machine alone, whoever else has been let in.
+// forAll reports whether a request is for what anybody may ask for: the ways in, and,
+// where people sign in on the page, the page itself, which holds nothing of theirs.
+func forAll(c *gin.Context, accounts bool) bool {
+	switch c.FullPath() {
+	case pairPath, sharePath:
+		return true
+	case Base + sessionPath, "/healthz", "/readyz":
+		return accounts
+	case "":
+		return accounts && !strings.HasPrefix(c.Request.URL.Path, "/api/")
+	}
+	return false
+}
+
+// guardOwn answers whoever runs the service alone.
 func (s *service) guardOwn(c *gin.Context) {
-	if s.local(c.Request) && !s.TrustPeers || s.hasToken(c.Request) {
+	if who := callerOf(c.Request.Context()); who != nil && who.operator && !s.TrustPeers || s.hasToken(c.Request) {
 		return
 	}
 	s.refuse(c, &api.Error{

@@ -60,7 +60,9 @@ var operationRules = map[string]may{
 	"get-garment-file": mayPaired, "import-garment-file": mayPaired, "draft-garment": mayPaired, "check-garment": mayPaired,
 	"get-making": mayPaired, "export-making": mayPaired, "get-lay": mayPaired, "check-lay": mayPaired, "export-lay": mayPaired, "lay-garment": mayPaired, "lay-widths": mayPaired,
 	"add-swatch": mayPaired, "get-swatch": mayPaired, "remake-garment": mayPaired, "garment-picture": mayPaired,
+	"amend-piece": mayPaired, "rederive-piece": mayPaired, "derive-piece": mayPaired, "try-size": mayPaired,
 	"draft-piece": mayPaired, "draft-edit": mayPaired, "list-presets": mayPaired, "garment-schema": mayPaired,
+	"get-session": mayPaired, "sign-in": mayPaired, "sign-out": mayPaired, "list-links": mayPaired, "add-link": mayPaired, "revoke-link": mayPaired,
 	"card-sheet": mayPaired, "get-lan": mayPaired,
 	"export-all": mayOwn, "import-all": mayOwn,
 }
@@ -108,7 +110,7 @@ func TestWhoMayDoWhat(t *testing.T) {
 				continue
 			}
 			seen[o.OperationID] = true
-			url := rest.Base + strings.NewReplacer("{id}", "nobody", "{n}", "1").Replace(path)
+			url := rest.Base + strings.NewReplacer("{id}", "nobody", "{n}", "1", "{link}", "nobody").Replace(path)
 			paired := served
 			if rule == mayOwn {
 				paired = forbidden

@@ -37,7 +37,7 @@ func newMetrics(s *service) *metrics {
 	}
 	usage := func(pick func(api.Usage) float64) func() float64 {
 		return func() float64 {
-			u, err := s.Store.Usage(context.Background())
+			u, err := s.everything.Usage(context.Background())
 			if err != nil {
 				return -1
 			}
@@ -48,7 +48,7 @@ func newMetrics(s *service) *metrics {
 		gauge("secondcut_jobs_queued", "Jobs that wait.", usage(func(u api.Usage) float64 { return float64(u.QueuedJobs) })),
 		gauge("secondcut_picture_bytes", "What the pictures take, and uploads that are under way will.", usage(func(u api.Usage) float64 { return float64(u.PictureBytes) })),
 		gauge("secondcut_free_bytes", "What the disk has left.", usage(func(u api.Usage) float64 { return float64(u.FreeBytes) })))
-	if q, ok := s.Queue.(working); ok {
+	if q, ok := s.working.(working); ok {
 		m.registry.MustRegister(gauge("secondcut_jobs_running", "Jobs that are running.", func() float64 { return float64(q.Running()) }))
 		for _, status := range []api.JobStatus{api.JobDone, api.JobRefused, api.JobFailed} {
 			m.registry.MustRegister(prometheus.NewCounterFunc(prometheus.CounterOpts{

@@ -21,9 +21,11 @@ import (
 
 // document is the service's own description, in the 3.0 form that the checker
 // reads.
-func document(r *rig) *openapi3.T {
+func document(r *rig) *openapi3.T { return documentAs(r, nil) }
+
+func documentAs(r *rig, headers map[string]string) *openapi3.T {
 	r.Helper()
-	data := r.from("127.0.0.1:1", "GET", "http://127.0.0.1"+rest.Base+"/openapi-3.0.json", nil).Body.Bytes()
+	data := r.from("127.0.0.1:1", "GET", "http://127.0.0.1"+rest.Base+"/openapi-3.0.json", headers).Body.Bytes()
 	doc, err := openapi3.NewLoader().LoadFromData(data)
 	r.must(err)
 	return doc
@@ -146,6 +148,14 @@ func TestAnswersKeepToTheDocument(t *testing.T) {
 	r.walkHistory(g, pc)
 	r.walkUploads(g)
 	r.walkTrash(g, ph, pc)
+	r.want(200, "GET", "/api/v1/session", "", nil)
+	r.want(404, "POST", "/api/v1/session", `{"name":"nobody","secret":"guess"}`, nil)
+	r.want(204, "DELETE", "/api/v1/session", "", nil)
+	link := mustJSON[linkMade](r, r.want(201, "POST", g+"/links", `{"days":3}`, nil))
+	r.want(422, "POST", g+"/links", `{"days":0}`, nil)
+	r.want(200, "GET", g+"/links", "", nil)
+	r.want(204, "DELETE", g+"/links/"+link.ID, "", nil)
+	r.want(404, "DELETE", g+"/links/"+link.ID, "", nil)
 	archive := r.want(200, "GET", "/api/v1/archive", "", nil)
 	r.want(200, "POST", "/api/v1/archive", string(archive), header("Content-Type", "application/x-tar"))
 	r.want(400, "POST", "/api/v1/archive", "none", header("Content-Type", "application/x-tar"))

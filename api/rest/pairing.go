@@ -129,7 +129,12 @@ func (s *service) hasToken(r *http.Request) bool {
 
 // pair lets the device in that brings the present link.
 func (s *service) pair(c *gin.Context) {
-	if !s.isToken(c.Param("token")) && (s.Pairing == nil || !s.Pairing.use(c.Param("token"))) {
+	accounts, err := s.hasAccounts(c.Request.Context())
+	if err != nil {
+		s.refuse(c, err)
+		return
+	}
+	if accounts || !s.isToken(c.Param("token")) && (s.Pairing == nil || !s.Pairing.use(c.Param("token"))) {
 		if strings.Contains(c.GetHeader("Accept"), "text/html") {
 			c.Data(http.StatusGone, "text/html; charset=utf-8", []byte(usedPage))
 			return
@@ -142,10 +147,7 @@ func (s *service) pair(c *gin.Context) {
 		s.refuse(c, err)
 		return
 	}
-	http.SetCookie(c.Writer, &http.Cookie{
-		Name: sessionCookie, Value: secret, Path: "/", MaxAge: int(sessionLife.Seconds()),
-		HttpOnly: true, SameSite: http.SameSiteStrictMode, Secure: c.Request.TLS != nil,
-	})
+	s.setCookie(c, sessionCookie, secret, int(sessionLife.Seconds()), http.SameSiteStrictMode)
 	c.Redirect(http.StatusSeeOther, "/")
 }
 
@@ -170,7 +172,7 @@ func (s *service) lanRoutes(h huma.API) {
 	// A link would let one phone invite the next: it is for the computer's screen.
 	type own struct{}
 	o.Middlewares = huma.Middlewares{func(h huma.Context, next func(huma.Context)) {
-		next(huma.WithValue(h, own{}, s.local(humagin.Unwrap(h).Request)))
+		next(huma.WithValue(h, own{}, s.local(humagin.Unwrap(h).Request) && !s.people.Load()))
 	}}
 	route(s, h, o, func(ctx context.Context, _ *struct{}) (*lanAnswer, error) {
 		out := &lanAnswer{}

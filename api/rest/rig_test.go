@@ -131,7 +131,7 @@ func (r *rig) start() {
 	r.queue, err = jobs.New(r.Context(), r.store.DB(), r.store, r.tracer, r.queueOpt)
 	r.must(err)
 	r.must(r.queue.Start(r.Context()))
-	r.opt.Store, r.opt.Queue, r.opt.Files, r.opt.Logger = r.store, r.queue, page, quiet()
+	r.opt.Store, r.opt.Queue, r.opt.People, r.opt.Files, r.opt.Logger = r.store, r.queue, r.store, page, quiet()
 	r.server = httptest.NewServer(rest.New(r.opt))
 }
 

@@ -96,8 +96,7 @@ func (r *rates) allow(peer netip.Addr) bool {
 
 // guardRate refuses what comes too fast.
 func (s *service) guardRate(c *gin.Context) {
-	peer, err := netip.ParseAddrPort(c.Request.RemoteAddr)
-	if err == nil && s.rates.allow(peer.Addr().Unmap().WithZone("")) {
+	if peer := s.peer(c.Request); peer.IsValid() && s.rates.allow(peer) {
 		return
 	}
 	s.refuse(c, &api.Error{

@@ -6,9 +6,11 @@ import (
 	"log/slog"
 	"net/http"
 	"net/netip"
+	"net/url"
 	"reflect"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -16,6 +18,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"secondcut/api"
+	"secondcut/api/fence"
 	"secondcut/geometry"
 	"secondcut/geometry/lay"
 	"secondcut/vision"
@@ -23,8 +26,13 @@ import (
 
 // Options say what the service is made of. Store and Queue are required.
 type Options struct {
-	Store api.Store
+	Store api.OwnedStore
 	Queue api.Queue
+	// People keeps accounts and links; without it there are none of either.
+	People api.People
+	// Public is the address under which the service is reached through a proxy with TLS,
+	// such as https://patterns.example; nil where there is none.
+	Public *url.URL
 	// Files gives the files of the page by name; none are served when nil. What lies
 	// below built never changes under its name, and NAME.gz is NAME in gzip.
 	Files func() (map[string][]byte, error)
@@ -56,13 +64,20 @@ type Options struct {
 // service is what the handlers share.
 type service struct {
 	Options
-	log      *slog.Logger
-	room     Darkroom
-	cross    *http.CrossOriginProtection
-	sending  chan struct{} // bounds how many uploads are held in memory
-	reading  chan struct{} // bounds how many of them are looked into
-	laying   chan struct{} // bounds how many layouts are looked for
-	openAPI  *huma.OpenAPI
+	log     *slog.Logger
+	room    Darkroom
+	cross   *http.CrossOriginProtection
+	sending chan struct{} // bounds how many uploads are held in memory
+	reading chan struct{} // bounds how many of them are looked into
+	laying  chan struct{} // bounds how many layouts are looked for
+	openAPI *huma.OpenAPI
+	// everything and working are what the metrics tell of, past all workspaces.
+	everything api.Store
+	working    any
+	// people says whether there are accounts: once there are, everybody signs in.
+	people   atomic.Bool
+	tries    rates
+	hashing  chan struct{} // bounds how many passwords are compared
 	previews *keyedLock
 	gzips    sync.Pool // of *gzip.Writer
 	rates    rates
@@ -94,7 +109,11 @@ func newService(opt Options) *service {
 		laying:   make(chan struct{}, layers()),
 		previews: newKeyedLock(),
 		rates:    newRates(opt.Room),
+		tries:    newRates(Room{PerSecond: 1, Burst: signInTries}),
+		hashing:  make(chan struct{}, hashers),
 	}
+	s.everything, s.working = opt.Store, opt.Queue
+	s.Store, s.Queue = fence.Around(opt.Store, opt.Queue)
 	s.metrics = newMetrics(s)
 	return s
 }
@@ -116,6 +135,7 @@ func (s *service) engine() *gin.Engine {
 	e.GET("/readyz", s.ready)
 	e.GET("/metrics", s.guardOwn, gin.WrapH(s.metrics.handler()))
 	e.GET(pairPath, s.pair)
+	e.GET(sharePath, s.openLink)
 	h := humagin.NewWithGroup(e, e.Group(Base), config())
 	s.openAPI = h.OpenAPI()
 	s.garmentRoutes(h)
@@ -129,6 +149,8 @@ func (s *service) engine() *gin.Engine {
 	s.sheetRoutes(h)
 	s.exportRoutes(h)
 	s.lanRoutes(h)
+	s.sessionRoutes(h)
+	s.linkRoutes(h)
 	s.historyRoutes(h)
 	s.trashRoutes(h)
 	s.uploadRoutes(h)
@@ -170,6 +192,7 @@ func route[I, O any](s *service, h huma.API, op huma.Operation, f func(context.C
 	op.MaxBodyBytes = cmp.Or(op.MaxBodyBytes, jsonLimit)
 	op.BodyReadTimeout = cmp.Or(op.BodyReadTimeout, jsonTimeout)
 	op.Errors = sortedStatuses(append(op.Errors, guarded...))
+	op.Middlewares = append(huma.Middlewares{s.allow(op)}, op.Middlewares...)
 	huma.Register(h, op, func(ctx context.Context, in *I) (*O, error) {
 		out, err := f(ctx, in)
 		if err != nil {
