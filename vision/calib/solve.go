@@ -182,11 +182,14 @@ func newProblem(p *vision.Photo, all []target, opt Options) *problem {
 	return pr
 }
 
-// Rounds of adjustment: to tell good starting points from bad ones, and to
-// finish.
+// Rounds of adjustment: to tell hopeless starting points from others, to tell which
+// of those is best, and to finish.
 const (
-	tryRounds    = 12
-	finishRounds = 60
+	tryRounds     = 12
+	contestRounds = 300
+	finishRounds  = 60
+	hopeful       = 10.0 // times the least cost after tryRounds
+	byChance      = 2.0  // cost of a point that is off by chance alone: seldom more
 )
 
 // solve returns the best solution for all cards. A focal length in the file that
@@ -205,26 +208,40 @@ func (pr *problem) solve() (best start, ok bool) {
 	return pr.search(factors)
 }
 
-// search adjusts from several starting points (factors to the focal length) and
-// finishes the best: the loss has local minima in focal length against tilt and
-// in the two poses of a plane, most of all with few cards.
+// search adjusts from several starting points (factors to the focal length): the
+// loss has local minima in focal length against tilt and in the two poses of a
+// plane, most of all with few cards. Which of them is the best shows late: along
+// the valley to the true view of a single card, through a strong lens, a view that
+// is far too oblique costs less for a hundred rounds. So where none fits as well as
+// chance allows, all that are not hopeless are followed to where they end.
 func (pr *problem) search(factors []float64) (best start, ok bool) {
-	least := math.Inf(1)
+	var tries []start
+	var costs []float64
 	for _, k := range factors {
 		for i, st := range pr.guess(k * pr.focal) {
 			if i > 0 && len(pr.use) > 2 {
 				break
 			}
-			s, cost := st.problem.adjust(st.state, tryRounds)
-			if cost < least {
-				best, least, ok = start{st.problem, s}, cost, true
+			if s, cost := st.problem.adjust(st.state, tryRounds); cost < math.MaxFloat64 { // and a number
+				tries, costs = append(tries, start{st.problem, s}), append(costs, cost)
 			}
 		}
 	}
-	if !ok {
+	if len(tries) == 0 {
 		return best, false
 	}
-	best.state, _ = best.problem.adjust(best.state, finishRounds)
+	rounds, least, within := finishRounds, math.Inf(1), hopeful*slices.Min(costs)
+	if slices.Min(costs) > byChance*float64(len(pr.obs)) {
+		rounds = contestRounds
+	}
+	for i, st := range tries {
+		if costs[i] > within {
+			continue
+		}
+		if s, cost := st.problem.adjust(st.state, rounds); cost < least {
+			best, least = start{st.problem, s}, cost
+		}
+	}
 	if pr, worse := best.problem.rescale(best.state); worse {
 		best.problem = pr
 		best.state, _ = pr.adjust(best.state, finishRounds)

@@ -239,6 +239,29 @@ func TestOneCardIsSaidToBeTooFew(t *testing.T) {
 	}
 }
 
+// A card in the corner of a photo through a very wide lens, whose focal length the
+// file does not give, looks for long like one seen from far to the side.
+func TestOneCardThroughAWideLens(t *testing.T) {
+	rng := rand.New(rand.NewPCG(32, 1))
+	s := scene{
+		photo: vision.Photo{Width: 4000, Height: 3000},
+		camera: vision.Camera{
+			F: 2176, Cx: 2007.5, Cy: 1499.8, K1: -0.2323, K2: 0.0697, P1: 4e-4, P2: -3.8e-4,
+			R: [9]float64{0.10448, 0.9749, -0.19662, 0.99373, -0.11024, -0.01858, -0.03978, -0.19345, -0.9803}, T: [3]float64{0, 0, 424.18},
+		},
+		cards: []geometry.Rigid{{Turn: 287.66 * math.Pi / 180, Move: geometry.Point{X: 145.2261, Y: 303.2742}}},
+	}
+	for range 3 {
+		c, _, err := Solve(&s.photo, s.detections(rng, 0.05), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if deg := math.Acos(-c.Camera.R[8]) * 180 / math.Pi; math.Abs(deg-11) > 8 {
+			t.Errorf("tilted by %.1f degrees, want 11", deg)
+		}
+	}
+}
+
 func TestThreeCardsAreSaidToBeFew(t *testing.T) {
 	s, dets := usual(rand.New(rand.NewPCG(5, 6)))
 	_, findings, err := Solve(&s.photo, dets[:3], Options{ThicknessMM: 0.6})
