@@ -93,6 +93,7 @@ func (c *canvas) near(g *sightGrid, left, right, rows int) *canvas {
 	far := func(d *drawnPiece) bool { return apart(d.lo, d.hi) }
 	part.pieces = slices.DeleteFunc(slices.Clone(c.pieces), far)
 	part.scraps = slices.DeleteFunc(slices.Clone(c.scraps), far)
+	part.things = slices.DeleteFunc(slices.Clone(c.things), far)
 	return &part
 }
 

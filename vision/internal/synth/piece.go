@@ -53,9 +53,9 @@ func (d *drawnPiece) eaten(n near) float64 {
 
 func (d *drawnPiece) nick(along float64) (depth float64) {
 	for _, k := range d.Edge.Nicks {
-		off := math.Abs(along - k.Along*d.rings[0])
-		off = min(off, d.rings[0]-off)
-		if half := k.WidthMM / 2; off < half {
+		off := math.Remainder(along-k.Along*d.rings[0], d.rings[0]) - k.Lean*k.WidthMM
+		half := k.WidthMM * (0.5 - math.Copysign(k.Lean, off)) // of the side that off lies on
+		if off = math.Abs(off); off < half {
 			depth = max(depth, k.DepthMM*(1-off/half))
 		}
 	}

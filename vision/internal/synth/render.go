@@ -52,8 +52,9 @@ type canvas struct {
 	pieces []*drawnPiece
 	code   []float32 // sRGB value 0..255 by linear light
 	scraps []*drawnPiece
-	across []float32 // half of the blur kernel along rows, from its middle
-	down   []float32 // that along columns
+	things []*drawnPiece // in the order of their parts
+	across []float32     // half of the blur kernel along rows, from its middle
+	down   []float32     // that along columns
 }
 
 func newCanvas(s Scene) (*canvas, error) {
@@ -75,6 +76,11 @@ func newCanvas(s Scene) (*canvas, error) {
 	}
 	for _, p := range s.Scraps {
 		c.scraps = append(c.scraps, newPiece(p))
+	}
+	for _, t := range s.Things {
+		for _, p := range t.Parts {
+			c.things = append(c.things, newPiece(p))
+		}
 	}
 	lens := orDefault(s.BlurPx, 0.7)
 	c.across, c.down = blur(lens, s.SmearPx.X), blur(lens, s.SmearPx.Y)
@@ -101,13 +107,25 @@ func (c *canvas) raised(p geometry.Point, z float64) geometry.Point {
 
 // sample returns the light that comes from behind the surface's point p.
 func (c *canvas) sample(p geometry.Point) Colour {
+	for i := len(c.things) - 1; i >= 0; i-- {
+		if tone, ok := c.things[i].cover(p); ok {
+			return c.things[i].Cloth(p).scale(tone * c.light(p))
+		}
+	}
 	for i := len(c.pieces) - 1; i >= 0; i-- {
 		up, bright := c.face(c.pieces[i], p)
 		if tone, ok := c.pieces[i].cover(up); ok {
-			return c.pieces[i].Cloth(up).scale(tone * bright * c.light(p))
+			dim := c.light(p)
+			for _, t := range c.things {
+				dim *= 1 - t.shadow(p, &c.Light, c.from)
+			}
+			return c.pieces[i].Cloth(up).scale(tone * bright * dim)
 		}
 	}
 	dim := c.light(p)
+	for _, t := range c.things {
+		dim *= 1 - t.shadow(p, &c.Light, c.from)
+	}
 	for _, d := range c.pieces {
 		dim *= 1 - d.shadow(p, &c.Light, c.from)
 	}
@@ -173,9 +191,11 @@ func (c *canvas) busy(p geometry.Point, r float64) bool {
 			return true
 		}
 	}
-	for _, d := range c.scraps {
-		if d.busy(p, r) {
-			return true
+	for _, list := range [2][]*drawnPiece{c.scraps, c.things} {
+		for _, d := range list {
+			if d.busy(p, r) {
+				return true
+			}
 		}
 	}
 	return false

@@ -114,3 +114,37 @@ func TestNickAtTheStart(t *testing.T) {
 		t.Errorf("%d values changed", changed)
 	}
 }
+
+// Things lie where the truth says, in the photo's colours, and cover no card.
+func TestThingsLieAbout(t *testing.T) {
+	names := map[string]int{}
+	for seed := range uint64(12) {
+		s := synth.Cluttered(seed+1, 600, 450)
+		truth := s.Truth("x.jpg")
+		if len(truth.Things) != len(s.Things) || s.Refuse != "" {
+			t.Fatalf("scene %d: %d things, %d in the truth, refuse %q", seed, len(s.Things), len(truth.Things), s.Refuse)
+		}
+		for _, thing := range truth.Things {
+			names[thing.Name]++
+			if thing.GapMM < -25 || thing.GapMM > 60 {
+				t.Errorf("scene %d: %s lies %.0f mm from the cloth", seed, thing.Name, thing.GapMM)
+			}
+			for _, part := range thing.Parts {
+				for _, c := range s.Cards {
+					if part.Contains(c.Centre) {
+						t.Errorf("scene %d: %s covers card %d", seed, thing.Name, c.ID)
+					}
+				}
+			}
+		}
+	}
+	if len(names) < 4 {
+		t.Errorf("only %v", names)
+	}
+	s := synth.Cluttered(1, 600, 450)
+	with := mustRender(t, s)
+	s.Things = nil
+	if without := mustRender(t, s); bytes.Equal(with.BGR, without.BGR) {
+		t.Error("nothing is to be seen of them")
+	}
+}

@@ -28,6 +28,8 @@ type Scene struct {
 	// Scraps are snippets and threads that lie about, above the cards and below
 	// the pieces: the tracer must not take them for pieces.
 	Scraps []Piece
+	// Things lie above all, and are no cloth.
+	Things []Thing
 	// ThicknessMM is the height of the cloth's upper face above the surface.
 	ThicknessMM float64
 	// Light falls on everything.
@@ -138,6 +140,9 @@ type Nick struct {
 	Along float64
 	// DepthMM and WidthMM (at the edge).
 	DepthMM, WidthMM float64
+	// Lean is by how much of its width the deepest point is moved along the edge,
+	// -0.5..0.5: a notch has none, a tear has.
+	Lean float64
 }
 
 // Place returns the piece turned by deg about the origin and then moved.

@@ -21,6 +21,8 @@ type Truth struct {
 	Cards    []TruthCard  `json:"cards"`
 	Pieces   []TruthPiece `json:"pieces"`
 	ClothMM  float64      `json:"cloth_top_z_mm"`
+	// Things are no cloth.
+	Things []TruthThing `json:"things,omitempty"`
 }
 
 // TruthCamera is a Brown-Conrady camera; R maps the plane frame to the camera's.
@@ -53,6 +55,15 @@ type TruthPiece struct {
 	Holes   []geometry.Polyline `json:"holes_mm,omitempty"`
 	Path    geometry.Path       `json:"knots"`
 	Defects TruthDefects        `json:"defects"`
+	Notches []TruthNotch        `json:"notches_mm,omitempty"`
+}
+
+// TruthNotch is a cut into the edge: Kind is "V", or "tear" for one that leans.
+type TruthNotch struct {
+	At      geometry.Point `json:"at_mm"` // on the clean edge
+	Kind    string         `json:"kind"`
+	DepthMM float64        `json:"depth_mm"`
+	WidthMM float64        `json:"width_mm"`
 }
 
 // TruthDefects says what happened to the clean edge.
@@ -96,6 +107,7 @@ func (s Scene) Truth(image string) Truth {
 	for _, p := range s.Pieces {
 		t.Pieces = append(t.Pieces, p.truth())
 	}
+	t.Things = s.things()
 	return t
 }
 
@@ -107,11 +119,32 @@ func (p Piece) truth() TruthPiece {
 	if p.Edge.LossMM > 0 || p.Edge.Threads > 0 {
 		t.Defects.Fray = &TruthFray{p.Edge.LossMM, p.Edge.ThreadMM}
 	}
+	for _, n := range p.Edge.Nicks {
+		kind := "V"
+		if n.Lean != 0 {
+			kind = "tear"
+		}
+		t.Notches = append(t.Notches, TruthNotch{along(t.Outline, n.Along), kind, n.DepthMM, n.WidthMM})
+	}
 	t.Defects.Ripple = p.RippleMM
 	if p.Edge.ScallopMM > 0 {
 		t.Defects.Scallop = &TruthScallop{p.Edge.ScallopMM, p.Edge.ScallopPeriod}
 	}
 	return t
+}
+
+// along returns the point of a ring at a share of its length from its first.
+func along(ring geometry.Polyline, share float64) geometry.Point {
+	left := share * ring.Length()
+	for i, a := range ring {
+		b := ring[(i+1)%len(ring)]
+		if l := a.Dist(b); left <= l {
+			return a.Lerp(b, left/max(l, 1e-9))
+		} else {
+			left -= l
+		}
+	}
+	return ring[0]
 }
 
 // sharp returns the knots at which the path turns by 20 degrees or more.

@@ -30,6 +30,7 @@ func main() {
 	scenes := flag.Int("scenes", 0, "how many scenes to write")
 	first := flag.Uint64("first", 1, "number of the first scene")
 	width := flag.Int("width", 0, "width of all scenes in pixels, the height is 3/4 of it; 0 gives them the sizes of the crowd")
+	clutter := flag.Bool("clutter", false, "lay things about in the scenes that are no cloth")
 	out := flag.String("o", ".", "folder for the scenes")
 	flag.Parse()
 	if *demo == "" && *sewn == "" && *things == "" && *scenes <= 0 {
@@ -48,13 +49,13 @@ func main() {
 			os.Exit(1)
 		}
 	}
-	if err := run(*demo, *out, *scenes, *first, *width); err != nil {
+	if err := run(*demo, *out, *scenes, *first, *width, *clutter); err != nil {
 		fmt.Fprintln(os.Stderr, "photos:", err)
 		os.Exit(1)
 	}
 }
 
-func run(demo, out string, scenes int, first uint64, width int) error {
+func run(demo, out string, scenes int, first uint64, width int, clutter bool) error {
 	if demo != "" {
 		if err := writeDemo(demo); err != nil {
 			return err
@@ -67,7 +68,7 @@ func run(demo, out string, scenes int, first uint64, width int) error {
 		return err
 	}
 	for i := range uint64(scenes) {
-		if err := add(out, first+i, width); err != nil {
+		if err := add(out, first+i, width, clutter); err != nil {
 			return err
 		}
 	}
@@ -102,7 +103,7 @@ func renew(dir string) error {
 
 // add writes scene n unless it is there. The truth is written last, so that a
 // scene with a truth is whole.
-func add(dir string, n uint64, width int) error {
+func add(dir string, n uint64, width int, clutter bool) error {
 	name := fmt.Sprintf("scene%03d", n)
 	if _, err := os.Stat(filepath.Join(dir, name+".json")); err == nil {
 		return nil
@@ -110,6 +111,9 @@ func add(dir string, n uint64, width int) error {
 	scene := synth.Crowd(n)
 	if width > 0 {
 		scene = synth.Rough(n, width, width*3/4)
+	}
+	if clutter {
+		scene = synth.Cluttered(n, scene.Width, scene.Height)
 	}
 	return write(dir, name, scene)
 }
