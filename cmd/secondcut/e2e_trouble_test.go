@@ -104,6 +104,11 @@ func TestBrokenConnectionAndTwoDevices(t *testing.T) {
 	if d := gap(outlineOf(t, direct, piece), theirs); d != 0 {
 		t.Errorf("the service changed by %.3f mm before the person chose", d)
 	}
+	if code := axeCode(t); code != "" {
+		for _, s := range b.axe(code) {
+			t.Errorf("the choice between two versions: %s", s)
+		}
+	}
 	b.press("Keep mine")
 	b.sent(direct, piece, theirs)
 }

@@ -63,13 +63,16 @@ let whole = null;
 /** Whether the whole piece is shown as it was last fitted: nobody has zoomed or moved since. */
 export const showsWhole = () => whole === ed.viewport.value;
 
+/** By how much a canvas may change before it is worth fitting anew, in pixels. */
+const LITTLE = 64;
+
 /** Gives the view another size: a whole piece stays whole, else the middle stays. @param {number} width @param {number} height */
 export function resizeView(width, height) {
-  const was = showsWhole() || ed.viewport.value.width === 0;
-  ed.viewport.value = resize(ed.viewport.value, width, height);
+  const v = ed.viewport.value, was = showsWhole() || v.width === 0, little = Math.abs(v.width - width) + Math.abs(v.height - height) < LITTLE;
+  ed.viewport.value = resize(v, width, height);
   if (!was) return;
-  // What is being dragged stays under the finger; it is fitted at the next change of size.
-  if (ed.dragging.value || ed.wet.value) whole = ed.viewport.value;
+  // A line more of words moves nothing, and what is being dragged stays under the finger.
+  if (little || ed.dragging.value || ed.wet.value) whole = ed.viewport.value;
   else fitAll();
 }
 
@@ -178,6 +181,9 @@ function slideBy(by) {
   release();
 }
 
+/** Whether the step shows the photo, to look closer at. */
+const onPhoto = () => step.value !== "check" && step.value !== "print";
+
 const alongPoints = () => ed.piece.value !== null && (step.value === "outline" || ed.toolName.value === "measure");
 
 /** Tools that ask for points, which the keys can give as well. */
@@ -193,9 +199,9 @@ export const commands = {
     label: () => T.redo, disabled: () => (step.value === "check" ? board.redoable.value : ed.redoable.value) !== null ? null : "",
     run: () => { if (step.value === "check") board.redo(); else { drop(); dropSmoothing(); ed.redo(); } },
   },
-  zoomIn: { label: () => T.zoomIn, run: () => zoomBy(1.5) },
-  zoomOut: { label: () => T.zoomOut, run: () => zoomBy(1 / 1.5) },
-  fit: { label: () => T.fit, run: fitAll },
+  zoomIn: { label: () => T.zoomIn, available: onPhoto, run: () => zoomBy(1.5) },
+  zoomOut: { label: () => T.zoomOut, available: onPhoto, run: () => zoomBy(1 / 1.5) },
+  fit: { label: () => T.fit, available: onPhoto, run: fitAll },
   next: { label: () => T.next, available: alongPoints, run: () => stepAlong(1) },
   prev: { label: () => T.prev, available: alongPoints, run: () => stepAlong(-1) },
   deleteKnots: {

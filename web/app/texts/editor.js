@@ -105,7 +105,7 @@ export const stretch = {
   trueLength: (/** @type {string} */ l) => `True length ${l}.`, smoothAlready: "It is that smooth already.", tooRough: "Even 8 mm beside its line it does not get that smooth. Choose another edge, or make it straight.",
   wobbles: (/** @type {number} */ now, /** @type {number} */ want) => `It turns to and fro by ${Math.round(now)}° in 10 cm, the other by ${Math.round(want)}°.`,
   changes: (/** @type {string} */ way, /** @type {string} */ longer, /** @type {string} */ shorter, /** @type {string} */ end) => `Moves by up to ${way}${longer && `, ${longer} longer`}${shorter && `, ${shorter} shorter`}${end && `; an end moves by ${end}`}.`,
-  within: "Stay within",
+  within: "May move by",
   withinHow: "How far the smooth line may leave the one that is there. More makes it smoother.",
 };
 
@@ -128,7 +128,7 @@ export const smooth = {
   title: "How smooth", label: "Closer or smoother",
   value: (/** @type {number} */ v) => (Math.abs(v) < 0.05 ? "as traced" : v < 0 ? `closer, ${Math.round(-10 * v)} of 10` : `smoother, ${Math.round(10 * v)} of 10`),
   how: "Draws the whole outline anew from the edge in the photo: closer keeps every small bend, smoother leaves more of them out. Points that you moved by hand are drawn anew too; undo brings them back.",
-  more: "Draw the outline smoother", less: "Draw the outline closer to the cloth", busy: "Drawing …", strokes: "This outline was painted on an earlier visit. Paint once more, and it can be drawn smoother.",
+  more: "Draw the outline smoother", less: "Draw the outline closer to the cloth", busy: "Drawing …", strokes: "There are brush strokes that this outline was not traced with just now. Paint once more, or forget the strokes, and it can be drawn smoother.",
 };
 
 export const tape = {

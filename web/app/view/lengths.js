@@ -6,8 +6,8 @@ import { unit } from "../state/app.js";
 import { texts } from "../texts.js";
 import { html } from "./html.js";
 
-/** A length in the person's unit. @param {number} mm */
-export const len = (mm) => formatLength(mm, unit.value).replace(" ", "\u00a0");
+/** A length in the person's unit; of those who read centimetres nobody calls two millimetres 0.2 cm. @param {number} mm */
+export const len = (mm) => formatLength(mm, unit.value === "cm" && Math.abs(mm) < 9.95 && Math.abs(mm) >= 0.05 ? "mm" : unit.value).replace(" ", "\u00a0");
 
 /**
  * A field for a length. Enter or leaving it takes it over, Esc puts the old one back.

@@ -96,9 +96,12 @@ export function Board({ piece }) {
 
 /** @param {{ laid: Laid, unit: number }} props */
 function Name({ laid, unit }) {
-  const pts = laid.doc.rings[0].map((k) => laid.map(k.at)), wide = Math.max(...pts.map((p) => p.x)) - Math.min(...pts.map((p) => p.x));
-  const size = Math.min(unit * 15, (1.5 * wide) / Math.max(laid.piece.name.length, 1));
-  return html`<text class="board-name" font-size=${size} x=${(Math.min(...pts.map((p) => p.x)) + Math.max(...pts.map((p) => p.x))) / 2} y=${(Math.min(...pts.map((p) => p.y)) + Math.max(...pts.map((p) => p.y))) / 2}>${laid.piece.name}</text>`;
+  const pts = laid.doc.rings[0].map((k) => laid.map(k.at)), xs = pts.map((p) => p.x), ys = pts.map((p) => p.y);
+  const left = Math.min(...xs), top = Math.min(...ys), wide = Math.max(...xs) - left, n = Math.max(laid.piece.name.length, 1);
+  const size = Math.min(unit * 15, (1.5 * wide) / n);
+  // In a narrow piece the numbers of its sides take the middle.
+  const part = 0.6 * size * n + 44 * unit > wide ? 0.8 : 0.5;
+  return html`<text class="board-name" font-size=${size} x=${left + wide / 2} y=${top + part * (Math.max(...ys) - top)}>${laid.piece.name}</text>`;
 }
 
 /**
