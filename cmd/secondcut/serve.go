@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
+	"net/url"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -31,6 +32,7 @@ type serveFlags struct {
 	memory                  int
 	tokenFile               string
 	storageGB               int
+	publicURL               string
 }
 
 func newServeCommand() *cobra.Command {
@@ -60,7 +62,9 @@ The interface for programs is described under /api/v1/docs.`,
 	cmd.Flags().StringVar(&f.tokenFile, "token-file", "", "let in whoever sends the token in this `FILE` as a bearer token, or opens /pair/TOKEN")
 	cmd.Flags().IntVar(&f.storageGB, "max-storage", 0, "refuse photos when all pictures take so many GB (default: while the disk has room)")
 	cmd.Flags().IntVar(&f.memory, "photo-memory", childMemory, "memory in MiB that the process which traces a photo may take")
+	cmd.Flags().StringVar(&f.publicURL, "public-url", "", "`ADDRESS` at which people find the service, through something that speaks TLS, such as https://patterns.example; needs accounts")
 	cmd.MarkFlagsMutuallyExclusive("lan", "container", "token-file")
+	cmd.MarkFlagsMutuallyExclusive("lan", "public-url")
 	return cmd
 }
 
@@ -85,7 +89,7 @@ func (f serveFlags) reach() reach {
 		return reachLAN
 	case f.container:
 		return reachContainer
-	case f.tokenFile != "":
+	case f.tokenFile != "" || f.publicURL != "":
 		return reachToken
 	}
 	return reachMachine
@@ -114,11 +118,21 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
+	accounts, err := st.HasAccounts(ctx)
+	if err != nil {
+		return err
+	}
+	public, err := publicURL(f.publicURL, accounts)
+	if err != nil {
+		return err
+	}
 	apart, err := newTracer(f.memory)
 	if err != nil {
 		return err
 	}
-	apart.Spare = runtime.NumCPU()
+	if !accounts { // where people of several houses share it, no photo meets the process of another
+		apart.Spare = runtime.NumCPU()
+	}
 	queue, err := jobs.New(ctx, st.DB(), st, apart, jobs.Options{Workers: runtime.NumCPU(), Drawer: apart, Logger: log})
 	if err != nil {
 		return err
@@ -135,12 +149,12 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 	sweeping.Go(func() { sweep(st, log, done) })
 	defer sweeping.Wait()
 	opt := rest.Options{
-		Store: st, Queue: queue, Darkroom: apart, Files: web.Files, TrustPeers: f.container, Done: done, Logger: log,
+		Store: st, Queue: queue, People: st, Public: public, Darkroom: apart, Files: web.Files, TrustPeers: f.container, Done: done, Logger: log,
 		Token: token, Build: build(), Room: rest.Room{StorageBytes: int64(f.storageGB) << 30},
 	}
 	if f.lan {
 		opt.Hosts, opt.Pairing = pairing(listeners, out)
-	} else if token != "" {
+	} else if token != "" || public != nil {
 		opt.Hosts = ownAddresses(at[0].Addr())
 	}
 	server := newServer(rest.New(opt), log)
@@ -196,6 +210,22 @@ func readToken(file string) (string, error) {
 		return "", fmt.Errorf("--token-file: %s must hold one word of %d characters or more, such as: openssl rand -hex 20", file, minToken)
 	}
 	return token, nil
+}
+
+// publicURL reads the address that people use. Behind a proxy everybody seems to be on
+// this machine: without accounts, everybody could do everything.
+func publicURL(text string, accounts bool) (*url.URL, error) {
+	if text == "" {
+		return nil, nil
+	}
+	u, err := url.Parse(text)
+	if err != nil || u.Scheme != "https" && u.Scheme != "http" || u.Hostname() == "" || strings.Trim(u.Path, "/") != "" {
+		return nil, fmt.Errorf("--public-url %q: give scheme and name, such as https://patterns.example", text)
+	}
+	if !accounts {
+		return nil, errors.New("--public-url lets everybody in as long as there are no accounts; add one with: secondcut user add NAME --role owner")
+	}
+	return u, nil
 }
 
 // dataOr returns the data folder that was named, or the usual one.
