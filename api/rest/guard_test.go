@@ -61,6 +61,7 @@ var operationRules = map[string]may{
 	"get-making": mayPaired, "export-making": mayPaired, "get-lay": mayPaired, "check-lay": mayPaired, "export-lay": mayPaired, "lay-garment": mayPaired, "lay-widths": mayPaired,
 	"add-swatch": mayPaired, "get-swatch": mayPaired, "remake-garment": mayPaired, "garment-picture": mayPaired,
 	"amend-piece": mayPaired, "rederive-piece": mayPaired, "derive-piece": mayPaired, "try-size": mayPaired,
+	"reconcile-garment": mayPaired, "accept-reconciled": mayPaired, "compare-twins": mayPaired, "borrow-edge": mayPaired,
 	"draft-piece": mayPaired, "draft-edit": mayPaired, "list-presets": mayPaired, "garment-schema": mayPaired,
 	"get-session": mayPaired, "sign-in": mayPaired, "sign-out": mayPaired, "list-links": mayPaired, "add-link": mayPaired, "revoke-link": mayPaired,
 	"card-sheet": mayPaired, "get-lan": mayPaired,

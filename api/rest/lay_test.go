@@ -39,6 +39,7 @@ func (r *rig) walkLay() {
 	r.want(200, "GET", url+"/making", "", nil)
 	r.want(404, "GET", "/api/v1/garments/nobody/making", "", nil)
 	r.want(200, "GET", url+"/making/pdf?set=true", "", nil)
+	r.walkReconcile(url)
 }
 
 func laidJSON(pieces []lay.Laid) string {

@@ -143,6 +143,7 @@ func (s *service) engine() *gin.Engine {
 	s.swatchRoutes(h)
 	s.pieceRoutes(h)
 	s.patternRoutes(h)
+	s.reconcileRoutes(h)
 	s.libraryRoutes(h)
 	s.layRoutes(h)
 	s.jobRoutes(h)

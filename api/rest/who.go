@@ -127,7 +127,10 @@ func (s *service) still(r *http.Request) bool {
 // asViewer are operations that change nothing though they are no GET, forOwner those
 // that an editor may not do. All other changes are for editors.
 var (
-	asViewer = map[string]bool{"add-export": true, "draft-edit": true, "check-lay": true, "sign-out": true}
+	asViewer = map[string]bool{
+		"add-export": true, "draft-edit": true, "check-lay": true, "sign-out": true,
+		"reconcile-garment": true, "compare-twins": true,
+	}
 	forOwner = map[string]bool{"delete-trash": true, "empty-trash": true, "export-all": true, "import-all": true}
 )
 

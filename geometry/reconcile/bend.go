@@ -12,7 +12,10 @@ import (
 // edges beside them meet, straight edges stay straight, and smooth knots smooth. A
 // segment that does not move stays as it is, to the last digit; knots are put into the
 // others where nodes are. Edges and marks stay on them.
-func (f *field) bend(x []float64) pattern.Piece {
+func (f *field) bend(x []float64) pattern.Piece { return f.written(x, f.bent(x)) }
+
+// bent returns path with its nodes moved, knot by knot.
+func (f *field) bent(x []float64) geometry.Path {
 	n := len(f.path)
 	slope := f.slopes(x)
 	moved := make(geometry.Path, n)
@@ -30,7 +33,7 @@ func (f *field) bend(x []float64) pattern.Piece {
 		c := moved[(j+1)%n].At.Add(s.C.Sub(s.D)).Add(swing(s, 1, x[k], slope[k]).Scale(-1.0 / 3))
 		moved[j].Out, moved[(j+1)%n].In = &b, &c
 	}
-	return f.written(x, moved)
+	return moved
 }
 
 // slid returns a curved segment that begins and ends where its ends go along it.
@@ -112,7 +115,7 @@ func (f *field) move(x []float64, j int) geometry.Vec {
 // leaves their moves (Fritsch and Butland 1984).
 func (f *field) slopes(x []float64) []float64 {
 	out := make([]float64, len(f.nodes))
-	var left, right = make([]float64, len(f.nodes)), make([]float64, len(f.nodes))
+	left, right := make([]float64, len(f.nodes)), make([]float64, len(f.nodes))
 	line := make([]*float64, len(f.nodes))
 	for i := range left {
 		left[i], right[i] = math.NaN(), math.NaN()

@@ -25,32 +25,38 @@ type shape struct {
 // with their mirror images.
 var shapes = []shape{
 	{
-		"front", [][2]float64{{0, 0}, {260, 0}, {260, 390}, {210, 600}, {90, 640}, {0, 540}},
+		"front",
+		[][2]float64{{0, 0}, {260, 0}, {260, 390}, {210, 600}, {90, 640}, {0, 540}},
 		map[int][4]float64{2: {205, 430, 200, 540}, 4: {85, 580, 50, 545}},
 		[]string{"hem", "side", "armhole", "shoulder", "neck", "centre"},
 	},
 	{
-		"back", [][2]float64{{0, 0}, {270, 0}, {270, 390}, {215, 480}, {0, 480}},
+		"back",
+		[][2]float64{{0, 0}, {270, 0}, {270, 390}, {215, 480}, {0, 480}},
 		map[int][4]float64{2: {240, 410, 220, 440}},
 		[]string{"hem", "side", "armhole", "yoke", "centre"},
 	},
 	{
-		"yoke", [][2]float64{{0, 0}, {215, 0}, {220, 130}, {95, 175}, {0, 160}},
+		"yoke",
+		[][2]float64{{0, 0}, {215, 0}, {220, 130}, {95, 175}, {0, 160}},
 		map[int][4]float64{1: {212, 40, 214, 90}, 3: {70, 162, 35, 160}},
 		[]string{"lower", "armhole", "shoulder", "neck", "centre"},
 	},
 	{
-		"sleeve", [][2]float64{{0, 0}, {240, 0}, {330, 380}, {-90, 380}},
+		"sleeve",
+		[][2]float64{{0, 0}, {240, 0}, {330, 380}, {-90, 380}},
 		map[int][4]float64{2: {230, 560, 10, 560}},
 		[]string{"cuff", "front seam", "cap", "back seam"},
 	},
 	{
-		"collar", [][2]float64{{0, 0}, {215, 0}, {200, 70}, {0, 80}},
+		"collar",
+		[][2]float64{{0, 0}, {215, 0}, {200, 70}, {0, 80}},
 		map[int][4]float64{0: {70, 0, 150, 8}, 2: {150, 84, 60, 82}},
 		[]string{"neck", "point", "outer", "centre"},
 	},
 	{
-		"pocket", [][2]float64{{0, 0}, {150, 0}, {160, 170}, {-10, 170}},
+		"pocket",
+		[][2]float64{{0, 0}, {150, 0}, {160, 170}, {-10, 170}},
 		map[int][4]float64{0: {40, -22, 110, -22}},
 		[]string{"bottom", "side right", "top", "side left"},
 	},

@@ -79,7 +79,7 @@ type Twins struct {
 	BeforeMM float64 `json:"before_mm"`
 	AfterMM  float64 `json:"after_mm"`
 	// Edges compare them edge by edge as they are.
-	Edges []twin.Edge `json:"edges"`
+	Edges []twin.EdgeRow `json:"edges"`
 }
 
 // EdgeRef names an edge of a piece.
@@ -272,8 +272,37 @@ func (r Result) Accept(edges []EdgeRef) pattern.Garment {
 	return r.solver.moved(r.chosen(edges))
 }
 
-// Outlines returns all pieces with all edges moved.
-func (r Result) Outlines() []pattern.Piece { return r.solver.moved(r.moves).Pieces }
+// Outline is an outline before and after all moves, as points that belong together one
+// by one: mm, piece frame.
+type Outline struct {
+	Piece  string           `json:"piece"`
+	Name   string           `json:"name"`
+	Before []geometry.Point `json:"before_mm"`
+	After  []geometry.Point `json:"after_mm"`
+}
+
+// Outlines returns the outlines of all pieces, to be drawn over each other.
+func (r Result) Outlines() []Outline {
+	s := r.solver
+	out := []Outline{}
+	for k, f := range s.fields {
+		bent := f.bent(r.moves[s.first[k] : s.first[k]+len(f.nodes)])
+		o := Outline{Piece: f.piece.ID, Name: f.piece.Name}
+		for j := range f.path {
+			was, is := f.path.Segment(j), bent.Segment(j)
+			parts := 1
+			if was.Curved {
+				parts = 8
+			}
+			for i := range parts {
+				t := float64(i) / float64(parts)
+				o.Before, o.After = append(o.Before, was.At(t)), append(o.After, is.At(t))
+			}
+		}
+		out = append(out, o)
+	}
+	return out
+}
 
 // SeamsWith returns the seams as they are when some edges are accepted.
 func (r Result) SeamsWith(edges []EdgeRef) []Seam {

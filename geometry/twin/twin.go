@@ -32,13 +32,13 @@ type Twin struct {
 	// Alike is the share of the outline, 0 to 1, that agrees as far as both are sure.
 	Alike float64 `json:"alike"`
 	// Edges compare the edges of A with what lies there on B.
-	Edges []Edge `json:"edges"`
+	Edges []EdgeRow `json:"edges"`
 	// Findings name the stretches that differ by more than both are unsure.
 	Findings []geometry.Finding `json:"findings"`
 }
 
-// Edge is an edge of A beside that of B. A distance is positive where A is the larger.
-type Edge struct {
+// EdgeRow is an edge of A beside that of B. A distance is positive where A is the larger.
+type EdgeRow struct {
 	Edge string `json:"edge"`
 	Name string `json:"name"`
 	// Other is the edge of B that lies there.
@@ -146,7 +146,7 @@ func (t *Twin) measure(p, q pattern.Piece, a, b ring) {
 				other, most = j, s.votes[j]
 			}
 		}
-		e := Edge{
+		e := EdgeRow{
 			Edge: p.Edges[k].ID, Name: p.Edges[k].Name, Other: q.Edges[other].ID, OtherName: q.Edges[other].Name,
 			LengthMM: length(p, k), OtherLengthMM: length(q, other),
 			MeanMM: s.sum / float64(s.n), WorstMM: s.worst, WorstAt: s.at, LimitMM: s.limit, Alike: float64(s.same) / float64(s.n),
@@ -172,7 +172,7 @@ func length(p pattern.Piece, k int) float64 {
 	return l
 }
 
-func unalike(p, q pattern.Piece, e Edge) geometry.Finding {
+func unalike(p, q pattern.Piece, e EdgeRow) geometry.Finding {
 	which := "inside"
 	if e.WorstMM > 0 {
 		which = "outside"
