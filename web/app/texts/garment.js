@@ -32,7 +32,7 @@ export const home = {
   phoneTitle: "On your phone",
   phoneHow: "Point the phone's camera at this square. The phone must be on the same network. The link works once; photos you take there appear here.",
   phonePlain: "The connection on your home network is not encrypted.",
-  phoneOff: "To use a phone's camera, start the service with --lan. Until then it answers this computer only.",
+  phoneOff: "To send photos straight from a phone, stop the service and start it again as “secondcut serve --lan”, with the same data folder. Until then it answers this computer only.",
   qrAlt: "Square code that holds the link for your phone",
 };
 
@@ -74,7 +74,7 @@ export const garment = {
   pieceNames: ["Front", "Back", "Sleeve", "Collar", "Cuff", "Pocket", "Yoke", "Waistband", "Facing", "Front leg", "Back leg", "Skirt front", "Skirt back", "Hood", "Gusset", "Lining"],
   namePiece: (/** @type {string} */ name) => `Name of piece ${name}`,
   openPiece: (/** @type {string} */ name) => `Open ${name}`,
-  size: (/** @type {string} */ w, /** @type {string} */ h) => `${w} wide, ${h} high`,
+  size: (/** @type {string} */ w, /** @type {string} */ h) => `${w} by ${h}`,
   photos: "Photos",
   addTitle: "Add a photo",
   addHow: "The piece and its scale cards, from straight above. JPEG, PNG, HEIC or WebP. Its pieces appear on this page once it is traced.",

@@ -88,7 +88,7 @@ function Pieces({ garment }) {
     <ul class="pieces">${open.map((o) => html`<li key=${o.piece.id}><${PieceCard} ...${o} scale=${scale} /></li>`)}</ul>
     <datalist id="piece-names">${T.pieceNames.map((n) => html`<option key=${n} value=${n}></option>`)}</datalist>
     ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}
-    <div class="row"><a class="button" href=${stepURL(all[0].id, "check")}><${Icon} name="step-check" />${texts.check.title}</a>
+    <div class="row whither"><a class="button" href=${stepURL(all[0].id, "check")}><${Icon} name="step-check" />${texts.check.title}</a>
     <a class="button" href=${`#/garment/${garment.id}/lay`}><${Icon} name="lay" />${texts.lay.open}</a>
     <a class="button" href=${`#/garment/${garment.id}/sheet`}><${Icon} name="list" />${texts.making.open}</a></div>
     <${About} garment=${garment} />

@@ -19,7 +19,7 @@ const T = texts.check;
 export function CheckPanel() {
   const r = board.report.value, lists = board.lists.value, trouble = board.trouble.value;
   return html`<section aria-labelledby="check-title"><div class="row spread"><h2 id="check-title">${T.title}</h2>
-      <span class="row"><${Back} /></span></div>
+      <span class="both"><${Back} /></span></div>
     <fieldset class="seg-box"><legend>${T.mode}</legend><div class="seg">${/** @type {const} */ (["seam", "curve"]).map((m) => html`<label key=${m}><input type="radio" name="pair-mode" checked=${board.mode.value === m} onChange=${() => { board.mode.value = m; board.held.value = null; }} /><span>${T.modes[m]}</span></label>`)}</div></fieldset>
     <p role="status" class="quiet">${board.adding.value ? T.addNow : board.held.value ? T.first(edgeName(board.held.value)) : T.how}</p>
     <${FromList} />

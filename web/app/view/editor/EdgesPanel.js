@@ -12,6 +12,7 @@ import { draft, stale, trouble } from "../../state/draft.js";
 import * as ed from "../../state/editor.js";
 import { texts } from "../../texts.js";
 import { take } from "../../tools/index.js";
+import { sentence } from "../../format.js";
 import { html } from "../html.js";
 import { Icon } from "../icons.js";
 import { LengthField, TextField, len } from "../lengths.js";
@@ -116,7 +117,7 @@ function Corner() {
   if (!c) return null;
   const px = Math.max(200, Math.min(innerWidth - 60, innerHeight - 230, 620));
   return html`<dialog ref=${box} class="slip" aria-label=${c.label} onClose=${() => (corner.value = null)}>
-    <div class="row spread"><strong>${c.label}</strong><button type="button" class="plain" aria-label=${texts.close} onClick=${() => box.current?.close()}><${Icon} name="closeX" /></button></div>
+    <div class="row spread"><strong>${sentence(c.label)}</strong><button type="button" class="plain" aria-label=${texts.close} onClick=${() => box.current?.close()}><${Icon} name="closeX" /></button></div>
     <${Near} at=${c.at} px=${px} scale=${(px / 62) * zoom} />
     <label class="slide">${T.nearer}<input type="range" min="0.5" max="6" step="0.25" value=${zoom} onInput=${(/** @type {any} */ e) => setZoom(+e.currentTarget.value)} /><output>${len(62 / zoom)}</output></label>
     <${Key} /></dialog>`;

@@ -95,7 +95,7 @@ export function GrainMark() {
 /** Texts where they will be printed. */
 export function MarkTexts() {
   const doc = ed.doc.value, v = ed.viewport.value;
-  if (!doc || !planned()) return null;
+  if (!doc || step.value !== "marks") return null;
   return doc.marks.filter((m) => m.kind === "text" && m.points?.length).map((m) => {
     const q = toPixel(v, /** @type {Point[]} */ (m.points)[0]);
     return html`<g key=${m.id} class="grain-label mark-text" transform=${`translate(${q.x} ${q.y - 16})`}><text>${m.text}</text></g>`;

@@ -170,7 +170,7 @@ function OnCloth({ l, i, shape, ring, v }) {
     else return;
     e.preventDefault();
   };
-  const c = v.to({ x: (b.minX + b.maxX) / 2, y: (b.minY + b.maxY) / 2 }), size = Math.min(15 * v.unit, (1.5 * box.w) / Math.max(l.name.length, 4), box.h / 3);
+  const c = v.to({ x: (b.minX + b.maxX) / 2, y: (b.minY + b.maxY) / 2 }), size = Math.max(LEAST_PX * v.unit, Math.min(15 * v.unit, (1.5 * box.w) / Math.max(l.name.length, 4), box.h / 3));
   // Each word has a line to itself; one too small to read is left to the shade and the arrow, which say the same.
   const wordSize = Math.min(12 * v.unit, size, (1.6 * box.w) / Math.max(4, ...words.map((w) => w.length)), box.h / (2.5 + words.length));
   return html`<g class=${`on-cloth ${on ? "chosen" : ""} ${bad ? "bad" : ""} ${l.fixed ? "fixed" : ""} ${l.mirrored && spread === "open" ? "turned-over" : ""}`} tabindex="0" role="button" aria-pressed=${on}
