@@ -12,17 +12,19 @@ import (
 	"github.com/spf13/cobra"
 
 	"secondcut/geometry"
-	"secondcut/geometry/export/dxf"
+	"secondcut/geometry/intake"
 	"secondcut/geometry/interchange"
+	"secondcut/geometry/interchange/svg"
+	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 	"secondcut/vision"
 )
 
 func newGarmentCommand() *cobra.Command {
-	var output, name string
+	var output, name, tall string
 	cmd := &cobra.Command{
-		Use:   "garment TRACE.json|PATTERN.dxf... -o GARMENT.json",
-		Short: "Start a garment file from traces, or from patterns as DXF",
+		Use:   "garment TRACE.json|PATTERN.dxf|PATTERN.svg... -o GARMENT.json",
+		Short: "Start a garment file from traces, or from patterns as DXF or SVG",
 		Long: `Garment gathers traced pieces into one garment file, which keeps their outlines
 with names, edges and what is not sure about them. Each piece is named after the
 file that it comes from.
@@ -30,7 +32,11 @@ file that it comes from.
 Of a .dxf (after ASTM D6673, or a drawing with its cut lines on a layer CUT) it takes
 outlines, holes, names, how often each piece is cut, grain lines, notches, drill holes,
 lines and words. Where a sewing line runs inside an edge at one distance, that is the
-edge's old allowance. What is not taken is said.`,
+edge's old allowance. What is not taken is said.
+
+Of a .svg it takes closed outlines, or those in groups whose names say what they are
+(cut line, stitch line, grain ...). It has to say its size with a unit; where it does not,
+--tall says how tall its largest piece is.`,
 		Example: `  secondcut trace front.jpg -o front.json
   secondcut trace sleeve.jpg -o sleeve.json
   secondcut garment front.json sleeve.json --name "Smock" -o smock.json`,
@@ -41,7 +47,11 @@ edge's old allowance. What is not taken is said.`,
 			if output == "" {
 				return errors.New("where should the garment go? Add -o garment.json, or -o - for standard output")
 			}
-			g, findings, err := gather(name, args)
+			opt, err := tallFlag(tall)
+			if err != nil {
+				return err
+			}
+			g, findings, err := gather(name, args, opt)
 			if err != nil {
 				return err
 			}
@@ -53,15 +63,28 @@ edge's old allowance. What is not taken is said.`,
 	}
 	cmd.Flags().StringVarP(&output, "output", "o", "", `file to write, or "-" for standard output`)
 	cmd.Flags().StringVar(&name, "name", "Garment", "what the garment is called")
+	cmd.Flags().StringVar(&tall, "tall", "", "how tall the largest piece of an .svg is, such as `640mm` or 25in, where the file does not say its unit")
 	return cmd
 }
 
+// tallFlag reads the height of the largest piece.
+func tallFlag(s string) (intake.Options, error) {
+	if s == "" {
+		return intake.Options{}, nil
+	}
+	mm, err := measure.Parse(s, measure.Millimetre)
+	if err != nil || !(mm >= 1 && mm <= 20000) {
+		return intake.Options{}, fmt.Errorf("--tall %q: say a length such as 640mm or 25in", s)
+	}
+	return intake.Options{TallMM: mm}, nil
+}
+
 // gather reads traces and makes a garment of all their pieces.
-func gather(name string, files []string) (pattern.Garment, []geometry.Finding, error) {
+func gather(name string, files []string, opt intake.Options) (pattern.Garment, []geometry.Finding, error) {
 	g := pattern.Garment{Format: pattern.Format, Name: name}
 	var findings []geometry.Finding
 	for _, file := range files {
-		found, err := addFile(&g, file)
+		found, err := addFile(&g, file, opt)
 		if err != nil {
 			return g, nil, err
 		}
@@ -70,10 +93,10 @@ func gather(name string, files []string) (pattern.Garment, []geometry.Finding, e
 	return g, findings, nil
 }
 
-// addFile adds the pieces of a trace or of a DXF to a garment.
-func addFile(g *pattern.Garment, file string) ([]geometry.Finding, error) {
-	if strings.EqualFold(filepath.Ext(file), ".dxf") {
-		return addDXF(g, file)
+// addFile adds the pieces of a trace, of a DXF or of an SVG to a garment.
+func addFile(g *pattern.Garment, file string, opt intake.Options) ([]geometry.Finding, error) {
+	if intake.Takes(file) {
+		return addPattern(g, file, opt)
 	}
 	t, err := readTrace(file)
 	if err != nil {
@@ -104,16 +127,18 @@ func addPiece(g *pattern.Garment, label string, t pattern.Traced) ([]geometry.Fi
 	return found, err
 }
 
-// addDXF adds the pieces of a pattern as others write it, and says what is not taken.
-func addDXF(g *pattern.Garment, file string) ([]geometry.Finding, error) {
-	f, err := os.Open(file)
+// addPattern adds the pieces of a pattern as others write it, and says what is not taken.
+func addPattern(g *pattern.Garment, file string, opt intake.Options) ([]geometry.Finding, error) {
+	data, err := os.ReadFile(file)
 	if err != nil {
 		return nil, fileError("pattern", file, err)
 	}
-	defer f.Close()
-	p, err := dxf.Read(f)
+	p, err := intake.Read(data, opt)
+	if errors.Is(err, svg.ErrNoUnit) {
+		return nil, fmt.Errorf("%s: %w. %s Such as --tall 640mm", file, err, intake.Remedy(err))
+	}
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file, err)
+		return nil, fmt.Errorf("%s: %w. %s", file, err, intake.Remedy(err))
 	}
 	findings, err := interchange.Add(g, p)
 	if err != nil {
