@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"secondcut/geometry"
+	"secondcut/geometry/amend"
 	"secondcut/geometry/pattern"
 )
 
@@ -28,7 +29,7 @@ func (p Piece) Pattern() pattern.Piece {
 	out := pattern.Piece{
 		ID: p.ID, Name: p.Name, Knots: p.Knots.Map(r.Apply), OutlineMeans: p.OutlineMeans,
 		Edges: p.Edges, LostEdges: p.LostEdges, Marks: p.Marks, Label: p.Label,
-		Face: pattern.Face(p.Face), UncertaintyMM: p.UncertaintyMM, PlaneToPiece: r,
+		Face: pattern.Face(p.Face), UncertaintyMM: p.UncertaintyMM, PlaneToPiece: r, Derived: p.Derived,
 	}
 	for _, h := range p.Holes {
 		out.Holes = append(out.Holes, h.Map(r.Apply))
@@ -83,7 +84,7 @@ func FromFile(g pattern.Garment) (NewGarment, error) {
 			ID: p.ID, Name: edit.Name, Face: Face(p.Face), Knots: p.Knots, Holes: append([]geometry.Path{}, p.Holes...),
 			UncertaintyMM: p.UncertaintyMM, Unsure: append([]geometry.Stretch{}, p.Unsure...), Grain: p.Grain, Strokes: []Stroke{},
 			PieceParts: PieceParts{
-				OutlineMeans: p.OutlineMeans, Edges: p.Edges, LostEdges: p.LostEdges, Marks: append([]pattern.Mark{}, p.Marks...), Label: p.Label,
+				OutlineMeans: p.OutlineMeans, Edges: p.Edges, LostEdges: p.LostEdges, Marks: append([]pattern.Mark{}, p.Marks...), Label: p.Label, Derived: p.Derived,
 			},
 		})
 	}
@@ -91,9 +92,16 @@ func FromFile(g pattern.Garment) (NewGarment, error) {
 }
 
 // Remake returns a garment of another name after a garment and its pieces, with a link to
-// it and the photos of its cloths. Its own photos and layouts stay behind.
-func Remake(g *Garment, pieces []*Piece, swatches pattern.Swatches, name string) (NewGarment, error) {
+// it and the photos of its cloths, in another size where measures are wanted. Its own
+// photos and layouts stay behind. It answers CodeInvalid where that size cannot be.
+func Remake(g *Garment, pieces []*Piece, swatches pattern.Swatches, name string, wants []amend.Want) (NewGarment, error) {
 	file := Compose(g, pieces)
+	if len(wants) > 0 {
+		var err error
+		if file, _, err = Resize(file, wants); err != nil {
+			return NewGarment{}, err
+		}
+	}
 	file.Name, file.Swatches = name, swatches
 	out, err := FromFile(file)
 	out.Parts.Tags, out.Parts.Origin = append(out.Parts.Tags, g.Tags...), &Origin{ID: g.ID, Name: g.Name}

@@ -25,6 +25,9 @@ const (
 	// MaxSwatches is how many photos of cloths a garment may have, those of its former
 	// versions included.
 	MaxSwatches = 100
+	// MaxGarmentPieces is how many pieces a garment may have, those of its photos included,
+	// when one more is to be made of others.
+	MaxGarmentPieces = 1000
 	// MaxPieces is how many pieces may be found in one photo.
 	MaxPieces = 100
 )

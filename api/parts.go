@@ -13,12 +13,13 @@ import (
 // knots; marks lie in the piece frame, to which PlaneToPiece takes the plane frame of
 // the photo.
 type PieceParts struct {
-	OutlineMeans pattern.Meaning `json:"outline_means,omitempty" enum:"cut-edge,stitch-line" doc:"What the outline was on the old garment; absent is cut-edge."`
-	Edges        []pattern.Edge  `json:"edges" nullable:"false"`
-	LostEdges    []pattern.Edge  `json:"lost_edges,omitempty" nullable:"false" doc:"Edges that found no place when the outline changed; their knot means nothing."`
-	Marks        []pattern.Mark  `json:"marks" nullable:"false"`
-	Label        *pattern.Label  `json:"label,omitempty"`
-	PlaneToPiece geometry.Rigid  `json:"plane_to_piece"`
+	OutlineMeans pattern.Meaning  `json:"outline_means,omitempty" enum:"cut-edge,stitch-line" doc:"What the outline was on the old garment; absent is cut-edge."`
+	Edges        []pattern.Edge   `json:"edges" nullable:"false"`
+	LostEdges    []pattern.Edge   `json:"lost_edges,omitempty" nullable:"false" doc:"Edges that found no place when the outline changed; their knot means nothing."`
+	Marks        []pattern.Mark   `json:"marks" nullable:"false"`
+	Label        *pattern.Label   `json:"label,omitempty"`
+	PlaneToPiece geometry.Rigid   `json:"plane_to_piece"`
+	Derived      *pattern.Derived `json:"derived,omitempty" doc:"How the piece was made of others; absent for one that was traced."`
 }
 
 // FirstParts returns the parts of a piece that nobody has given any: turned to its
@@ -148,11 +149,13 @@ func (p Piece) Edited(e PieceEdit) (Piece, []geometry.Finding, error) {
 	now.Untouched = false
 	if e.Edges != nil {
 		replace(&now.Marks, e.Marks)
+		now.PlaneToPiece = *cmp.Or(e.PlaneToPiece, &now.PlaneToPiece)
 	}
+	now.Derived = cmp.Or(e.Derived, now.Derived)
 	now.Label = cmp.Or(e.Label, now.Label)
 	now.OutlineMeans = cmp.Or(e.OutlineMeans, now.OutlineMeans)
 	return now, findings, invalidPart(pattern.Piece{
-		Knots: now.Knots, OutlineMeans: now.OutlineMeans, Edges: now.Edges, LostEdges: now.LostEdges, Marks: now.Marks, Label: now.Label,
+		Knots: now.Knots, OutlineMeans: now.OutlineMeans, Edges: now.Edges, LostEdges: now.LostEdges, Marks: now.Marks, Label: now.Label, Derived: now.Derived,
 	}.ValidateParts())
 }
 

@@ -211,10 +211,12 @@ type PieceEdit struct {
 	Unsure        []geometry.Stretch `json:"unsure,omitempty" nullable:"false" maxItems:"500"`
 	Grain         *geometry.Grain    `json:"grain,omitempty"`
 
-	OutlineMeans pattern.Meaning `json:"outline_means,omitempty" enum:"cut-edge,stitch-line"`
-	Edges        []pattern.Edge  `json:"edges,omitempty" nullable:"false" doc:"Replace the edges; left out, the piece keeps those it has, on the new knots."`
-	Marks        []pattern.Mark  `json:"marks,omitempty" nullable:"false" doc:"Replace the marks; in the piece frame."`
-	Label        *pattern.Label  `json:"label,omitempty"`
+	OutlineMeans pattern.Meaning  `json:"outline_means,omitempty" enum:"cut-edge,stitch-line"`
+	Edges        []pattern.Edge   `json:"edges,omitempty" nullable:"false" doc:"Replace the edges; left out, the piece keeps those it has, on the new knots."`
+	Marks        []pattern.Mark   `json:"marks,omitempty" nullable:"false" doc:"Replace the marks; in the piece frame."`
+	Label        *pattern.Label   `json:"label,omitempty"`
+	PlaneToPiece *geometry.Rigid  `json:"plane_to_piece,omitempty" doc:"Another piece frame, in which the marks then lie; counts beside edges."`
+	Derived      *pattern.Derived `json:"derived,omitempty" doc:"How the piece was made of others; left out, that stays."`
 }
 
 // PhotoEdit is what a person may change of a photo; nil leaves it as it is.

@@ -156,6 +156,9 @@ type Store interface {
 	// SavePiece answers CodeStale when version is not the present one, and
 	// CodeInvalid when edges or marks cannot be accepted.
 	SavePiece(ctx context.Context, id string, edit PieceEdit, version int64) (*Piece, error)
+	// AddPiece keeps a new piece of a garment that has no photo. It may answer
+	// CodeKeyReused.
+	AddPiece(ctx context.Context, p Piece, key Key) (*Piece, error)
 	// DeletePiece moves the piece into the trash.
 	DeletePiece(ctx context.Context, id string) (string, error)
 	// PieceVersions lists the versions of a piece, the present one first.

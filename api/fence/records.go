@@ -105,6 +105,10 @@ func (f fence) SavePiece(ctx context.Context, id string, edit api.PieceEdit, ver
 	return get(ctx, f, api.RecordPiece, id, func() (*api.Piece, error) { return f.all.SavePiece(ctx, id, edit, version) })
 }
 
+func (f fence) AddPiece(ctx context.Context, p api.Piece, key api.Key) (*api.Piece, error) {
+	return get(ctx, f, api.RecordGarment, p.GarmentID, func() (*api.Piece, error) { return f.all.AddPiece(ctx, p, mine(ctx, key)) })
+}
+
 func (f fence) DeletePiece(ctx context.Context, id string) (string, error) {
 	return get(ctx, f, api.RecordPiece, id, func() (string, error) { return f.all.DeletePiece(ctx, id) })
 }

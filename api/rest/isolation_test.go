@@ -29,6 +29,7 @@ type access struct {
 	stream bool // it does not end by itself
 	late   int  // when in a walk through all operations: what takes away comes after what needs it
 	public bool // who is not signed in may as well
+	unfit  bool // who may is told that the records of this test are not fit for it (422)
 }
 
 var (
@@ -80,10 +81,10 @@ var accessRules = map[string]access{
 	"export-piece":            {role: viewer, link: true, query: "?format=svg"},
 	"draft-piece":             {role: viewer, link: true},
 	"draft-edit":              {role: viewer, body: square},
-	"amend-piece":             {role: viewer, body: `{"op":{"kind":"mirror"}}`},
-	"rederive-piece":          {role: viewer},
-	"derive-piece":            {role: editor, body: `{"recipe":{"kind":"interfacing","from":[{"piece":"none"}]}}`},
-	"try-size":                {role: viewer, body: `{"wants":[{"measure":"none","body_mm":900}]}`},
+	"amend-piece":             {role: editor, body: `{"op":{"kind":"mirror"}}`},
+	"rederive-piece":          {role: editor, unfit: true},
+	"derive-piece":            {role: editor, unfit: true, body: `{"recipe":{"kind":"interfacing","from":[{"piece":"none"}]}}`},
+	"try-size":                {role: editor, unfit: true, body: `{"wants":[{"measure":"none","body_mm":900}]}`},
 	"list-piece-versions":     {role: viewer},
 	"restore-piece-version":   {role: editor, header: anyVersion, late: 1},
 	"get-job":                 {role: viewer, link: true},
@@ -311,6 +312,9 @@ func TestIsolation(t *testing.T) {
 	byRole := func(role api.Role) func(operation) func(int) bool {
 		return func(o operation) func(int) bool {
 			if role.May(o.role) {
+				if o.unfit {
+					return only(422)
+				}
 				return good
 			}
 			return only(403)

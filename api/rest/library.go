@@ -11,6 +11,7 @@ import (
 
 	"secondcut/api"
 	"secondcut/geometry"
+	"secondcut/geometry/amend"
 )
 
 func (s *service) libraryRoutes(h huma.API) {
@@ -22,7 +23,10 @@ func (s *service) libraryRoutes(h huma.API) {
 func (s *service) remakeGarment(ctx context.Context, in *struct {
 	ID   string `path:"id" maxLength:"64"`
 	Key  string `header:"Idempotency-Key" maxLength:"200" doc:"Any text; the same creation with the same key is done once."`
-	Body garmentName
+	Body struct {
+		Name string `json:"name" maxLength:"1000" doc:"What the person calls the new garment."`
+		Wants []amend.Want `json:"wants,omitempty" nullable:"false" maxItems:"50" doc:"The measures of another size; left out, the size stays."`
+	}
 },
 ) (*garmentAnswer, error) {
 	g, err := s.Store.Garment(ctx, in.ID)
@@ -37,11 +41,11 @@ func (s *service) remakeGarment(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	n, err := api.Remake(g, all, swatches, in.Body.Name)
+	n, err := api.Remake(g, all, swatches, in.Body.Name, in.Body.Wants)
 	if err != nil {
 		return nil, err
 	}
-	return answerGarment(s.Store.ImportGarment(ctx, n, creationKey(in.Key, "POST /garments/remake", in.ID, n.Name)))
+	return answerGarment(s.Store.ImportGarment(ctx, n, creationKey(in.Key, "POST /garments/remake", in.ID, n.Name, fmt.Sprint(in.Body.Wants))))
 }
 
 func (s *service) garmentPicture(ctx context.Context, in *byID) (*huma.StreamResponse, error) {

@@ -142,6 +142,7 @@ func TestAnswersKeepToTheDocument(t *testing.T) {
 	v := mustJSON[api.Garment](r, r.want(200, "GET", g, "", nil)).Version
 	r.want(200, "PATCH", g, `{"name":"Coat"}`, header("If-Match", rest.ETag(v)))
 	r.want(412, "PATCH", g, `{"name":"Hat"}`, header("If-Match", `"v1"`))
+	r.walkAmend()
 	r.walkLibrary(g)
 	r.walkSwatches(g)
 	r.walkLay()

@@ -12,11 +12,13 @@ import (
 	"secondcut/api"
 	"secondcut/api/drawing"
 	"secondcut/geometry"
+	"secondcut/geometry/derive"
 	"secondcut/geometry/measure"
 	"secondcut/geometry/pattern"
 )
 
 func (s *service) patternRoutes(h huma.API) {
+	s.amendRoutes(h)
 	route(s, h, op("GET", "/presets", "list-presets", "Usual finishes, each with its source", 200), listPresets)
 	route(s, h, schemaOp(), garmentSchema)
 	route(s, h, fileOp("/garments/{id}/file", "get-garment-file", "The garment as a garment file", "application/json"), s.garmentFile)
@@ -186,6 +188,7 @@ func (s *service) checkGarment(ctx context.Context, in *byID) (*checkAnswer, err
 		return nil, err
 	}
 	r.Report.Findings = append(append([]geometry.Finding{}, r.Lost...), r.Report.Findings...) // a list, also where it is empty
+	r.Report.Findings = append(r.Report.Findings, derive.Stale(api.Compose(g, all))...)
 	return &checkAnswer{r.Report}, nil
 }
 

@@ -187,7 +187,31 @@ func follow(ctx context.Context, tx *sql.Tx, garmentID string, ids map[string]st
 	if err != nil || len(ids) == 0 {
 		return err
 	}
-	return keepParts(ctx, tx, g.ID, g.Name, g.GarmentParts.Renamed(ids))
+	if err := keepParts(ctx, tx, g.ID, g.Name, g.GarmentParts.Renamed(ids)); err != nil {
+		return err
+	}
+	rows, err := pieceRows(ctx, tx, garmentID)
+	if err != nil {
+		return err
+	}
+	all, err := collectSound(rows)
+	if err != nil {
+		return err
+	}
+	for _, p := range all { // those that are made of others
+		if p.Derived == nil {
+			continue
+		}
+		p.Derived = p.Derived.Renamed(ids)
+		doc, err := text(&p.PieceParts)
+		if err == nil {
+			err = changed(ctx, tx, "piece", `UPDATE pieces SET pattern = ? WHERE id = ?`, doc, p.ID)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // insertPiece keeps the strokes that helped to find the piece with it: without

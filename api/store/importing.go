@@ -32,12 +32,52 @@ func importGarment(ctx context.Context, tx *sql.Tx, n api.NewGarment) (string, e
 	ids := map[string]string{}
 	for _, p := range n.Pieces {
 		ids[p.ID] = newID()
-		p.ID = ids[p.ID]
+	}
+	for _, p := range n.Pieces {
+		p.ID, p.Derived = ids[p.ID], p.Derived.Renamed(ids)
 		if err := insertLoose(ctx, tx, id, p); err != nil {
 			return "", err
 		}
 	}
 	return id, keepParts(ctx, tx, id, n.Name, n.Parts.Renamed(ids))
+}
+
+// AddPiece keeps a new piece of a garment that has no photo.
+func (s *Store) AddPiece(ctx context.Context, p api.Piece, key api.Key) (*api.Piece, error) {
+	var out *api.Piece
+	err := s.tx(ctx, func(tx *sql.Tx) error {
+		g, err := garment(ctx, tx, p.GarmentID)
+		if err != nil {
+			return err
+		}
+		id, err := madeBefore(ctx, tx, key)
+		if err != nil {
+			return err
+		}
+		if id == "" {
+			if len(g.Pieces) >= api.MaxGarmentPieces {
+				return api.Invalid("", "The garment has as many pieces as can be kept.", "Remove one that is not needed.")
+			}
+			id = newID()
+			p.ID = id
+			if err := insertLoose(ctx, tx, g.ID, p); err != nil {
+				return err
+			}
+			if err := remember(ctx, tx, key, id); err != nil {
+				return err
+			}
+			if err := touch(ctx, tx, g.ID); err != nil {
+				return err
+			}
+		}
+		out, err = piece(ctx, tx, id)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	s.watch.tell(p.GarmentID)
+	return looked(out), nil
 }
 
 // insertLoose keeps a piece that has no photo.

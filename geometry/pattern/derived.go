@@ -1,6 +1,9 @@
 package pattern
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // DerivedKind is what a piece that was made of others is.
 type DerivedKind string
@@ -45,7 +48,7 @@ type Derived struct {
 	// Bias says that a binding is cut at 45 degrees to the threads.
 	Bias bool `json:"bias,omitempty"`
 	// State stands for what the pieces were that it was made of.
-	State string `json:"state" maxLength:"500"`
+	State string `json:"state,omitempty" maxLength:"500"`
 }
 
 // Source is an edge that a piece is made along, or all of a piece.
@@ -55,6 +58,22 @@ type Source struct {
 	// Times is how often the edge counts for a strip; 0 = once, twice where its piece is a
 	// half on the fold.
 	Times int `json:"times,omitempty" minimum:"0" maximum:"100"`
+}
+
+// Renamed returns the recipe with the ids of pieces replaced; an id that is not in the
+// table stays. It is nil for a nil one.
+func (d *Derived) Renamed(id map[string]string) *Derived {
+	if d == nil {
+		return nil
+	}
+	out := *d
+	out.From = slices.Clone(d.From)
+	for i, s := range out.From {
+		if now, ok := id[s.Piece]; ok {
+			out.From[i].Piece = now
+		}
+	}
+	return &out
 }
 
 func (d Derived) check(prefix string) error {
