@@ -102,7 +102,7 @@ export const marks = {
   grainNone: "No grain line yet. The piece must lie along the threads when it is cut.",
   grainSeen: (/** @type {number} */ sure) => `The photo suggests a direction; ${howSure(sure)}. Check it against the threads.`, grainTaken: (/** @type {number} */ sure) => `As the photo suggests; ${howSure(sure)}. Check it against the threads.`,
   grainNotSeen: "The photo shows no clear direction. Look at the threads, or at where the selvage ran.",
-  grainTake: "Take the suggestion", grainEdge: "Along an edge", grainDraw: "Draw it", grainUpright: "Upright on the photo", grainHas: (/** @type {number} */ deg, /** @type {boolean} */ photo) => `The grain line stands ${leaning(deg, photo)}.`,
+  grainTake: "Take the suggestion", grainEdge: "Along an edge", grainDraw: "Draw it", grainUpright: "Upright on the photo", grainUp: "Upright", grainHas: (/** @type {number} */ deg, /** @type {boolean} */ photo) => `The grain line stands ${leaning(deg, photo)}.`,
   labelTitle: "Label",
   cuts: "Cut", cutCount: "How many", mirrored: "in mirrored pairs", fromCloth: "From", mainCloth: "main cloth",
   addCut: "Also from another cloth", dropCut: (/** @type {string} */ cloth) => `Not from ${cloth}`,

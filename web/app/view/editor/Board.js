@@ -89,18 +89,18 @@ export function Board({ piece }) {
         <path class="board-cloth" d=${ringPath(l.doc.rings[0].map((k) => ({ ...k, at: l.map(k.at), in: k.in && l.map(k.in), out: k.out && l.map(k.out) })))} />
         ${l.spans.map((s) => html`<${EdgeOn} key=${s.edge.id} laid=${l} span=${s} title=${titles.get(`${l.piece.id} ${s.edge.id}`)} pair=${pairOf.get(`${l.piece.id} ${s.edge.id}`)} held=${held?.piece === l.piece.id && held.edge === s.edge.id}
           run=${open ? [...open.a, ...open.b].find((r) => r.piece === l.piece.id && r.edge === s.edge.id) : undefined} walk=${walks.get(`${l.piece.id} ${s.edge.id}`)} unit=${unit} />`)}
-        <${Name} laid=${l} unit=${unit} /></g>`)}
+        <${Name} laid=${l} unit=${unit} paired=${l.spans.some((s) => pairOf.has(`${l.piece.id} ${s.edge.id}`))} /></g>`)}
     </svg>
   </div>`;
 }
 
-/** @param {{ laid: Laid, unit: number }} props */
-function Name({ laid, unit }) {
+/** @param {{ laid: Laid, unit: number, paired: boolean }} props */
+function Name({ laid, unit, paired }) {
   const pts = laid.doc.rings[0].map((k) => laid.map(k.at)), xs = pts.map((p) => p.x), ys = pts.map((p) => p.y);
   const left = Math.min(...xs), top = Math.min(...ys), wide = Math.max(...xs) - left, n = Math.max(laid.piece.name.length, 1);
   const size = Math.min(unit * 15, (1.5 * wide) / n);
   // In a narrow piece the numbers of its sides take the middle.
-  const part = 0.6 * size * n + 44 * unit > wide ? 0.8 : 0.5;
+  const part = paired && 0.6 * size * n + 44 * unit > wide ? 0.8 : 0.5;
   return html`<text class="board-name" font-size=${size} x=${left + wide / 2} y=${top + part * (Math.max(...ys) - top)}>${laid.piece.name}</text>`;
 }
 

@@ -130,7 +130,7 @@ function Scene({ main = false, view }) {
   const v = view ?? ed.viewport.value;
   if (v.width === 0) return null;
   const at = step.value, outline = !planned(), photo = main && at === "photo";
-  const guess = main && (photo || (at === "marks" && !ed.doc.value?.marks.some((m) => m.kind === "grain")));
+  const guess = main && ed.photo.value !== null && (photo || (at === "marks" && !ed.doc.value?.marks.some((m) => m.kind === "grain")));
   return html`<${Backdrop} view=${v} main=${main} />
     <svg class=${`overlay at-${at}`} width=${v.width} height=${v.height} aria-hidden="true" focusable="false">
       <g transform=${matrix(v)}>

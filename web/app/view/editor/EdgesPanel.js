@@ -93,7 +93,7 @@ function OldForm({ doc, edge: e }) {
     ${seen && html`<p class="note"><span>${T.oldSeen(len(seen.mm), seen.sure)} ${taken ? "" : html`<button type="button" onClick=${() => set({ is: "length", mm: Math.round(seen.mm * 10) / 10 })}>${T.oldTake(len(seen.mm))}</button>`}</span></p>`}
     ${e.old.is === "length" && html`<${LengthField} label=${T.oldWidth} value=${e.old.mm} most=${300} change=${(/** @type {number} */ mm) => set({ is: "length", mm: Math.round(mm * 100) / 100 })} />`}
     ${needsOld(doc, e) && html`<p class="note warning old-asked"><span>${T.oldAsked}</span></p>`}
-    <div class="row"><button type="button" onClick=${() => take("measure")}><${Icon} name="measure" />${T.oldMeasure}</button>
+    <div class="row">${ed.photo.value && html`<button type="button" onClick=${() => take("measure")}><${Icon} name="measure" />${T.oldMeasure}</button>`}
     ${e.old.is !== "unknown" && others.length > 0 && html`<button type="button" onClick=${() => ed.perform(setEdges(new Set(others.map((x) => x.id)), { old: e.old }), L.edgeOld)}>${T.oldForAll}</button>`}</div>
     <p class="quiet">${T.oldHow}</p>
   </fieldset>`;

@@ -51,7 +51,7 @@ function Cuts({ doc }) {
 
 /** @param {{ doc: Doc }} props */
 function Grain({ doc }) {
-  const m = doc.marks.find((x) => x.kind === "grain"), deg = grainOf(doc), seen = doc.sure.grain;
+  const m = doc.marks.find((x) => x.kind === "grain"), deg = grainOf(doc), photo = ed.photo.value !== null, seen = photo ? doc.sure.grain : null;
   /** @param {Mark} mark */
   const take = (mark) => ed.perform(addMark(mark), L.addMark);
   const id = freshName(doc.marks, "grain");
@@ -62,12 +62,12 @@ function Grain({ doc }) {
   };
   const taken = seen && deg !== null && Math.abs(((deg - seen.deg + 270) % 180) - 90) < 0.1;
   return html`<section aria-labelledby="grain-title"><h2 id="grain-title">${T.grainTitle}</h2>
-    ${deg === null ? html`<p class="note warning"><span>${T.grainNone}</span></p>` : html`<p>${T.grainHas(deg, ed.photo.value !== null)}</p>`}
-    <p class="quiet" role="status">${taken ? T.grainTaken(seen.sure) : seen ? T.grainSeen(seen.sure) : T.grainNotSeen}</p>
+    ${deg === null ? html`<p class="note warning"><span>${T.grainNone}</span></p>` : html`<p>${T.grainHas(deg, photo)}</p>`}
+    <p class="quiet" role="status">${!photo ? "" : taken ? T.grainTaken(seen.sure) : seen ? T.grainSeen(seen.sure) : T.grainNotSeen}</p>
     <div class="row">
       ${seen && !taken && html`<button type="button" class=${deg === null && seen.sure >= 0.6 ? "main" : ""} onClick=${() => line(seen.deg)}>${T.grainTake}</button>`}
       <button type="button" onClick=${() => begin("grain")}>${T.grainDraw}</button>
-      <button type="button" onClick=${() => line(90)}>${T.grainUpright}</button>
+      <button type="button" onClick=${() => line(90)}>${photo ? T.grainUpright : T.grainUp}</button>
     </div>
     <${Choice} label=${T.grainEdge} value=${m?.edge ?? ""} options=${[["", "–"], ...spans(doc).map((s) => [s.edge.id, s.edge.name])]} change=${(/** @type {string} */ edge) => edge && take({ id, kind: "grain", edge })} />
     ${m && html`<label class="inline"><input type="checkbox" checked=${m.bias ?? false} onChange=${(/** @type {any} */ e) => ed.perform(changeMark(m.id, { bias: e.currentTarget.checked || undefined }), L.changeMark)} />${T.bias}</label>`}
