@@ -10,7 +10,10 @@ import (
 	"sync"
 	"time"
 
+	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/riverdriver"
+	"github.com/riverqueue/river/riverdriver/riverdatabasesql"
 	"github.com/riverqueue/river/riverdriver/riversqlite"
 	"github.com/riverqueue/river/rivermigrate"
 
@@ -83,9 +86,17 @@ const (
 	queueExports = "exports"
 )
 
-// New makes a queue over the store's jobs. db is the database for River's own
-// tables, which are made or brought up to date here; it may be the store's.
-func New(ctx context.Context, db *sql.DB, store api.Store, tracer Tracer, opt Options) (*Queue, error) {
+// Database is where River keeps its own tables: the store's.
+type Database interface {
+	DB() *sql.DB
+	// Pool is where River hears of new jobs; nil with SQLite.
+	Pool() *pgxpool.Pool
+	// Alone runs what changes the tables while no other replica does.
+	Alone(ctx context.Context, f func(context.Context) error) error
+}
+
+// New makes a queue over the store's jobs. River's tables are made or brought up to date.
+func New(ctx context.Context, db Database, store api.Store, tracer Tracer, opt Options) (*Queue, error) {
 	opt.Workers = cmp.Or(opt.Workers, 1)
 	opt.Warm = cmp.Or(opt.Warm, 2)
 	opt.Timeout = cmp.Or(opt.Timeout, 5*time.Minute)
@@ -98,12 +109,16 @@ func New(ctx context.Context, db *sql.DB, store api.Store, tracer Tracer, opt Op
 	q := &Queue{store: store, tracer: tracer, opt: opt, warm: warm{size: opt.Warm}, running: map[string]runningJob{}, ended: map[api.JobStatus]int{}, stopping: make(chan struct{})}
 
 	quiet := slog.New(warnings{opt.Logger.Handler()})
-	driver := riversqlite.New(db)
+	driver := driverFor(db)
 	migrator, err := rivermigrate.New(driver, &rivermigrate.Config{Logger: quiet})
 	if err != nil {
 		return nil, fmt.Errorf("jobs: %w", err)
 	}
-	if _, err := migrator.Migrate(ctx, rivermigrate.DirectionUp, nil); err != nil {
+	err = db.Alone(ctx, func(ctx context.Context) error {
+		_, err := migrator.Migrate(ctx, rivermigrate.DirectionUp, nil)
+		return err
+	})
+	if err != nil {
 		return nil, fmt.Errorf("jobs: bringing the queue's tables up to date: %w", err)
 	}
 	workers := river.NewWorkers()
@@ -124,6 +139,13 @@ func New(ctx context.Context, db *sql.DB, store api.Store, tracer Tracer, opt Op
 		return nil, fmt.Errorf("jobs: %w", err)
 	}
 	return q, nil
+}
+
+func driverFor(db Database) riverdriver.Driver[*sql.Tx] {
+	if pool := db.Pool(); pool != nil {
+		return riverdatabasesql.NewWithPgxListener(db.DB(), pool)
+	}
+	return riversqlite.New(db.DB())
 }
 
 // Start queues again what a former process left undone and begins to work.

@@ -13,6 +13,7 @@ import (
 	"secondcut/api"
 	"secondcut/api/jobs"
 	"secondcut/api/store"
+	"secondcut/api/store/storetest"
 	"secondcut/geometry"
 	"secondcut/vision"
 )
@@ -73,7 +74,7 @@ func newRig(t *testing.T) *rig {
 func (r *rig) open() {
 	r.Helper()
 	var err error
-	r.store, err = store.Open(r.Context(), r.dir)
+	r.store, err = store.OpenAt(r.Context(), storetest.Place(r, r.dir))
 	r.must(err)
 	s := r.store
 	r.Cleanup(func() { s.Close() })
@@ -91,7 +92,7 @@ func (r *rig) start(tr jobs.Tracer, opt jobs.Options) (q *jobs.Queue, stop func(
 	r.Helper()
 	opt.Logger = slog.New(slog.NewTextHandler(io.Discard, nil))
 	opt.RetryAfter = time.Millisecond
-	q, err := jobs.New(r.Context(), r.store.DB(), r.store, tr, opt)
+	q, err := jobs.New(r.Context(), r.store, r.store, tr, opt)
 	r.must(err)
 	r.must(q.Start(r.Context()))
 	done := false

@@ -22,6 +22,7 @@ import (
 	"secondcut/api/jobs"
 	"secondcut/api/rest"
 	"secondcut/api/store"
+	"secondcut/api/store/storetest"
 	"secondcut/geometry"
 	"secondcut/vision"
 )
@@ -125,10 +126,10 @@ func newRig(t *testing.T) *rig {
 func (r *rig) start() {
 	r.Helper()
 	var err error
-	r.store, err = store.Open(r.Context(), r.dir)
+	r.store, err = store.OpenAt(r.Context(), storetest.Place(r, r.dir))
 	r.must(err)
 	r.queueOpt.Logger, r.queueOpt.RetryAfter = quiet(), time.Millisecond
-	r.queue, err = jobs.New(r.Context(), r.store.DB(), r.store, r.tracer, r.queueOpt)
+	r.queue, err = jobs.New(r.Context(), r.store, r.store, r.tracer, r.queueOpt)
 	r.must(err)
 	r.must(r.queue.Start(r.Context()))
 	r.opt.Store, r.opt.Queue, r.opt.People, r.opt.Files, r.opt.Logger = r.store, r.queue, r.store, page, quiet()

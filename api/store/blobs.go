@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -15,14 +16,16 @@ import (
 	"gocloud.dev/blob"
 	"gocloud.dev/blob/fileblob"
 	"gocloud.dev/gcerrors"
+
+	"secondcut/api"
 )
 
-// blobs keeps bytes under a key made from their content, as files in a folder. A key
-// once given always means the same bytes. The folder must be there: one that has gone
-// (a disk that is not mounted) is not made anew in its place.
+// blobs keeps bytes under a key made from their content, as files in a folder or elsewhere.
+// A key once given always means the same bytes. The folder must be there: one that has
+// gone (a disk that is not mounted) is not made anew in its place.
 type blobs struct {
 	bucket *blob.Bucket
-	dir    string
+	dir    string // empty where the bucket is no folder
 	// sync makes what was written to a file or folder last through a power cut.
 	sync func(*os.File) error
 }
@@ -44,12 +47,16 @@ func openBlobs(dir string) (*blobs, error) {
 // put keeps data under its key; afterwards it is on the disk. added says that it was not
 // there before.
 func (b *blobs) put(ctx context.Context, key string, data []byte) (added bool, err error) {
+	if a, err := b.bucket.Attributes(ctx, blobName(key)); err == nil && a.Size == int64(len(data)) {
+		return false, nil
+	}
+	if b.dir == "" {
+		err := b.bucket.WriteAll(ctx, blobName(key), data, &blob.WriterOptions{DisableContentTypeDetection: true})
+		return err == nil, b.trouble(err)
+	}
 	before, err := os.Stat(b.dir)
 	if err != nil {
 		return false, fmt.Errorf("keeping a picture: %w", err)
-	}
-	if a, err := b.bucket.Attributes(ctx, blobName(key)); err == nil && a.Size == int64(len(data)) {
-		return false, nil
 	}
 	if err := b.write(ctx, blobName(key), data); err != nil {
 		return false, fmt.Errorf("keeping a picture: %w", err)
@@ -114,13 +121,13 @@ func (b *blobs) get(ctx context.Context, key string) ([]byte, error) {
 	}
 	data, err := b.read(ctx, blobName(key))
 	if gcerrors.Code(err) == gcerrors.NotFound {
-		if _, gone := os.Stat(b.dir); gone != nil {
+		if gone := b.there(ctx); gone != nil {
 			return nil, gone
 		}
 		return nil, fmt.Errorf("%s: %w", key, errLost)
 	}
 	if err != nil {
-		return nil, err
+		return nil, b.trouble(err)
 	}
 	if keyOf(data) != key {
 		return nil, fmt.Errorf("%s: %w", key, errLost)
@@ -172,13 +179,13 @@ const pageSize = 50_000
 // each goes through all files.
 func (b *blobs) each(ctx context.Context, f func(name string, size int64) error) error {
 	// Of a folder that has gone, the library lists nothing and says nothing.
-	if _, err := os.Stat(b.dir); err != nil {
+	if err := b.there(ctx); err != nil {
 		return err
 	}
 	for token := blob.FirstPageToken; len(token) > 0; {
 		page, next, err := b.bucket.ListPage(ctx, token, pageSize, nil)
 		if err != nil {
-			return err
+			return b.trouble(err)
 		}
 		for _, o := range page {
 			if err := errors.Join(ctx.Err(), f(o.Key, o.Size)); err != nil {
@@ -192,18 +199,79 @@ func (b *blobs) each(ctx context.Context, f func(name string, size int64) error)
 
 // ready writes a file and removes it.
 func (b *blobs) ready(ctx context.Context) error {
-	if _, err := os.Stat(b.dir); err != nil {
+	if err := b.there(ctx); err != nil {
 		return err
 	}
 	name := "ready-" + uuid.NewString()
 	if err := b.bucket.WriteAll(ctx, name, []byte("ready"), &blob.WriterOptions{DisableContentTypeDetection: true}); err != nil {
-		return err
+		return b.trouble(err)
 	}
 	err := b.bucket.Delete(context.WithoutCancel(ctx), name)
 	if gcerrors.Code(err) == gcerrors.NotFound { // a sweep came first
 		return nil
 	}
 	return err
+}
+
+// there answers without error where the folder or bucket is.
+func (b *blobs) there(ctx context.Context) error {
+	if b.dir != "" {
+		_, err := os.Stat(b.dir)
+		return err
+	}
+	is, err := b.bucket.IsAccessible(ctx)
+	if err == nil && !is {
+		err = errors.New("the bucket of the pictures is not there, or not ours")
+	}
+	return b.trouble(err)
+}
+
+// trouble says of what goes wrong elsewhere that it may pass; of a folder's, the operating
+// system says what it is.
+func (b *blobs) trouble(err error) error {
+	if err == nil || b.dir != "" {
+		return err
+	}
+	return api.Unavailable(err)
+}
+
+// lend puts the pictures into a folder under their keys, and returns the keys of those that
+// are not there.
+func (b *blobs) lend(ctx context.Context, to string, keys []string) (lost []string, err error) {
+	for _, key := range keys {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		switch err := b.lendOne(ctx, key, filepath.Join(to, key)); {
+		case errors.Is(err, fs.ErrExist):
+		case errors.Is(err, fs.ErrNotExist), errors.Is(err, errLost):
+			lost = append(lost, key)
+		case err != nil:
+			return nil, err
+		}
+	}
+	return lost, nil
+}
+
+// lendOne gives a picture a second name, so that a sweep does not take it away, or copies it.
+func (b *blobs) lendOne(ctx context.Context, key, to string) error {
+	if b.dir == "" {
+		data, err := b.get(ctx, key)
+		if err != nil {
+			return err
+		}
+		return os.WriteFile(to, data, 0o600)
+	}
+	from := filepath.Join(b.dir, filepath.FromSlash(blobName(key)))
+	err := os.Link(from, to)
+	if err == nil || errors.Is(err, fs.ErrExist) || errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	data, err := os.ReadFile(from) // a disk without second names
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(to, data, 0o600)
 }
 
 // isKey reports whether a text can be a key: a SHA-256 in hexadecimal.

@@ -50,7 +50,7 @@ func TestPictureIsOnTheDisk(t *testing.T) {
 		t.Fatal(err)
 	}
 	var key string
-	if err := s.DB().QueryRow(`SELECT original FROM photos WHERE id = ?`, photo.ID).Scan(&key); err != nil {
+	if err := s.QueryRow(`SELECT original FROM photos WHERE id = ?`, photo.ID).Scan(&key); err != nil {
 		t.Fatal(err)
 	}
 	if n := dirtyPages(t, filepath.Join(dir, "pictures", key[:2], key)); n != 0 {

@@ -66,7 +66,7 @@ func TestPicturesLieWhereTheyLay(t *testing.T) {
 	if err := os.WriteFile(file, []byte("former"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := s.DB().Exec(`UPDATE photos SET original = ? WHERE id = ?`, key, p.PhotoID); err != nil {
+	if _, err := s.Exec(`UPDATE photos SET original = ? WHERE id = ?`, key, p.PhotoID); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Sweep(t.Context()); err != nil {

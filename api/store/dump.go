@@ -15,7 +15,7 @@ import (
 type row map[string]any
 
 // dump reads whole rows.
-func dump(ctx context.Context, tx *sql.Tx, query string, args ...any) ([]row, error) {
+func dump(ctx context.Context, tx *txn, query string, args ...any) ([]row, error) {
 	rows, err := tx.QueryContext(ctx, query, args...)
 	if err != nil {
 		return nil, err
@@ -69,7 +69,7 @@ func readRow(text []byte) (r row, err error) {
 // insert writes a row into a table. Columns that the table does not have (any
 // more) are left out; those that the row does not have take their defaults. SQLite
 // itself would take a text for a number, which nothing could read again.
-func insert(ctx context.Context, tx *sql.Tx, table string, r row) error {
+func insert(ctx context.Context, tx *txn, table string, r row) error {
 	known, err := columns(ctx, tx, table)
 	if err != nil {
 		return err
@@ -97,14 +97,17 @@ func fits(v any, kind string) bool {
 	case int64:
 		return kind != "TEXT"
 	case float64:
-		return kind == "REAL"
+		return real(kind)
 	}
 	return true
 }
 
+// real reports whether a column of that type holds numbers with fractions.
+func real(kind string) bool { return kind == "REAL" || kind == "DOUBLE PRECISION" }
+
 // columns are the types of a table's columns by name.
-func columns(ctx context.Context, tx *sql.Tx, table string) (map[string]string, error) {
-	rows, err := tx.QueryContext(ctx, `SELECT name, type FROM pragma_table_info(?)`, table)
+func columns(ctx context.Context, tx *txn, table string) (map[string]string, error) {
+	rows, err := tx.QueryContext(ctx, tx.in.columns, table)
 	if err != nil {
 		return nil, err
 	}

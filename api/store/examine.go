@@ -35,19 +35,20 @@ func Examine(ctx context.Context, dir string) (found []Ailment, err error) {
 		return nil, fmt.Errorf("store: %w", err)
 	}
 	defer db.Close()
-	tx, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	snapshot, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
 	if err != nil {
 		return nil, explain(fmt.Errorf("store: %w", err))
 	}
-	defer tx.Rollback()
-	for _, look := range []func(context.Context, *sql.Tx) ([]Ailment, error){examineDatabase, examineRows} {
+	defer snapshot.Rollback()
+	tx := &txn{snapshot, &sqliteDialect}
+	for _, look := range []func(context.Context, *txn) ([]Ailment, error){examineDatabase, examineRows} {
 		more, err := look(ctx, tx)
 		if err != nil {
 			return nil, explain(fmt.Errorf("store: %w", err))
 		}
 		found = append(found, more...)
 	}
-	used, err := keysIn(ctx, tx, usedKeys())
+	used, err := keysIn(ctx, tx, usedKeys(tx.in))
 	if err != nil {
 		return nil, explain(fmt.Errorf("store: %w", err))
 	}
@@ -55,7 +56,7 @@ func Examine(ctx context.Context, dir string) (found []Ailment, err error) {
 	return append(found, more...), err
 }
 
-func examineDatabase(ctx context.Context, tx *sql.Tx) (found []Ailment, err error) {
+func examineDatabase(ctx context.Context, tx *txn) (found []Ailment, err error) {
 	for _, pragma := range []string{"integrity_check", "foreign_key_check"} {
 		rows, err := dump(ctx, tx, `SELECT * FROM pragma_`+pragma)
 		if err != nil {
@@ -70,7 +71,7 @@ func examineDatabase(ctx context.Context, tx *sql.Tx) (found []Ailment, err erro
 	return found, nil
 }
 
-func examineRows(ctx context.Context, tx *sql.Tx) (found []Ailment, err error) {
+func examineRows(ctx context.Context, tx *txn) (found []Ailment, err error) {
 	for _, t := range archived {
 		for _, column := range jsonColumns[t.table] {
 			rows, err := tx.QueryContext(ctx, `SELECT id, CAST(`+column+` AS TEXT) FROM `+t.table+` WHERE `+column+` <> ''`)

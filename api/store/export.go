@@ -11,7 +11,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -42,7 +41,7 @@ const (
 	ofWorkspace = `workspace = ?`
 	ofGarment   = `garment_id IN (SELECT id FROM garments WHERE workspace = ?)`
 	ofPiece     = `piece_id IN (SELECT id FROM pieces WHERE ` + ofGarment + `)`
-	ofNobody    = `? IS NULL` // a workspace takes nobody along
+	ofNobody    = `CAST(? AS TEXT) IS NULL` // a workspace takes nobody along
 )
 
 // archived are the tables of an archive, those that others refer to first. Exports can
@@ -58,6 +57,16 @@ var archived = []archivedTable{
 	{"piece_versions", "true", "piece_id, version", 0, ofPiece},
 	{"jobs", "photo_id IS NOT NULL", "id", 0, ofGarment},
 	{"trash", "true", "id", 0, ofWorkspace},
+}
+
+// orderOf is the order of a table's rows in archives and trash.
+func orderOf(table string) string {
+	for _, t := range archived {
+		if t.table == table {
+			return t.order
+		}
+	}
+	return "id"
 }
 
 // manifest is manifest.json.
@@ -88,7 +97,36 @@ func (t archivedTable) rows(ctx context.Context) (where string, args []any) {
 // while a service works on it. It returns the keys of pictures that were missing or
 // damaged, which the archive does without.
 func Export(ctx context.Context, dir string, w io.Writer) (lost []string, err error) {
-	stage, err := os.MkdirTemp(dir, "export-*")
+	db, err := sql.Open("sqlite", "file:"+escape(filepath.Join(dir, "secondcut.db"))+"?mode=ro&_pragma=busy_timeout(5000)")
+	if err != nil {
+		return nil, fmt.Errorf("store: %w", err)
+	}
+	defer db.Close()
+	b, err := openBlobs(filepath.Join(dir, "pictures"))
+	if err != nil {
+		return nil, explain(fmt.Errorf("store: opening the pictures: %w", err))
+	}
+	return stock{db, &sqliteDialect, b, dir}.export(ctx, w)
+}
+
+// Export writes all that the store holds.
+func (s *Store) Export(ctx context.Context, w io.Writer) (lost []string, err error) {
+	if s.pool == nil {
+		return Export(ctx, s.dir, w) // by a connection of its own: the one writer goes on
+	}
+	return stock{s.db, s.in, s.blobs, s.dir}.export(ctx, w)
+}
+
+// stock is what an archive is made of, and the folder to make it in.
+type stock struct {
+	db    *sql.DB
+	in    *dialect
+	blobs *blobs
+	dir   string
+}
+
+func (s stock) export(ctx context.Context, w io.Writer) (lost []string, err error) {
+	stage, err := os.MkdirTemp(s.dir, "export-*")
 	if err != nil {
 		return nil, explain(fmt.Errorf("store: exporting: %w", err))
 	}
@@ -98,11 +136,11 @@ func Export(ctx context.Context, dir string, w io.Writer) (lost []string, err er
 	// A picture may be swept between the look at the database and at the folder: a
 	// second look does not name it any more.
 	for range 3 {
-		if schema, keys, err = takeStock(ctx, dir, stage); err != nil {
+		if schema, keys, err = s.take(ctx, stage); err != nil {
 			return nil, err
 		}
-		if lost, err = linkAll(ctx, dir, stage, keys); err != nil {
-			return nil, err
+		if lost, err = s.blobs.lend(ctx, stage, keys); err != nil {
+			return nil, explain(err)
 		}
 		if len(lost) == 0 {
 			break
@@ -115,19 +153,15 @@ func Export(ctx context.Context, dir string, w io.Writer) (lost []string, err er
 	return lost, nil
 }
 
-// takeStock writes the tables into the folder, all of one moment, and returns the
-// schema and the keys of all pictures.
-func takeStock(ctx context.Context, dir, stage string) (schema int64, keys []string, err error) {
-	db, err := sql.Open("sqlite", "file:"+escape(filepath.Join(dir, "secondcut.db"))+"?mode=ro&_pragma=busy_timeout(5000)")
-	if err != nil {
-		return 0, nil, fmt.Errorf("store: %w", err)
-	}
-	defer db.Close()
-	tx, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+// take writes the tables into the folder, all of one moment, and returns the schema and
+// the keys of all pictures.
+func (s stock) take(ctx context.Context, stage string) (schema int64, keys []string, err error) {
+	snapshot, err := s.db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true, Isolation: s.in.isolation})
 	if err != nil {
 		return 0, nil, explain(fmt.Errorf("store: %w", err))
 	}
-	defer tx.Rollback()
+	defer snapshot.Rollback()
+	tx := &txn{snapshot, s.in}
 	if err := tx.QueryRowContext(ctx, `SELECT max(version_id) FROM goose_db_version`).Scan(&schema); err != nil {
 		return 0, nil, explain(fmt.Errorf("store: %w", err))
 	}
@@ -136,7 +170,7 @@ func takeStock(ctx context.Context, dir, stage string) (schema int64, keys []str
 			return 0, nil, explain(fmt.Errorf("store: %s: %w", t.table, err))
 		}
 	}
-	used, err := keysIn(ctx, tx, archivedKeys(ctx))
+	used, err := keysIn(ctx, tx, archivedKeys(ctx, tx.in))
 	if err != nil {
 		return 0, nil, explain(err)
 	}
@@ -150,7 +184,7 @@ func takeStock(ctx context.Context, dir, stage string) (schema int64, keys []str
 }
 
 // dumpTable writes rows one by one, so that no table has to fit into memory.
-func dumpTable(ctx context.Context, tx *sql.Tx, t archivedTable, file string) error {
+func dumpTable(ctx context.Context, tx *txn, t archivedTable, file string) error {
 	f, err := os.OpenFile(file, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o600)
 	if err != nil {
 		return err
@@ -174,36 +208,6 @@ func dumpTable(ctx context.Context, tx *sql.Tx, t archivedTable, file string) er
 		}
 	}
 	return errors.Join(rows.Err(), w.Flush())
-}
-
-// linkAll gives each picture a second name in the folder, so that a sweep does not
-// take it away, and returns the keys of those that are not there.
-func linkAll(ctx context.Context, dir, stage string, keys []string) (lost []string, err error) {
-	file := func(key string) string { return filepath.Join(dir, "pictures", filepath.FromSlash(blobName(key))) }
-	for _, key := range keys {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
-		err := os.Link(file(key), filepath.Join(stage, key))
-		switch {
-		case errors.Is(err, fs.ErrExist):
-		case errors.Is(err, fs.ErrNotExist):
-			lost = append(lost, key)
-		case err != nil: // a disk without second names
-			if err := copyFile(file(key), filepath.Join(stage, key)); err != nil {
-				return nil, explain(err)
-			}
-		}
-	}
-	return lost, nil
-}
-
-func copyFile(from, to string) error {
-	data, err := os.ReadFile(from)
-	if err != nil {
-		return err
-	}
-	return os.WriteFile(to, data, 0o600)
 }
 
 func writeArchive(ctx context.Context, w io.Writer, stage string, schema int64, keys, lost []string) ([]string, error) {
@@ -279,9 +283,4 @@ func addFile(a *tar.Writer, name, file string) (string, error) {
 		return "", err
 	}
 	return hex.EncodeToString(sum.Sum(nil)), nil
-}
-
-// Export writes all that the store holds.
-func (s *Store) Export(ctx context.Context, w io.Writer) (lost []string, err error) {
-	return Export(ctx, s.dir, w)
 }

@@ -17,7 +17,7 @@ const reuseUntil = time.Hour
 // CodeQueueFull when too many wait.
 func (s *Store) AddExport(ctx context.Context, n api.NewExport) (*api.Job, error) {
 	var j *api.Job
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		if err := exists(ctx, tx, n.GarmentID); err != nil {
 			return err
 		}
@@ -40,14 +40,14 @@ func (s *Store) AddExport(ctx context.Context, n api.NewExport) (*api.Job, error
 }
 
 // exists answers NotFound where there is no such garment.
-func exists(ctx context.Context, tx *sql.Tx, garmentID string) error {
+func exists(ctx context.Context, tx *txn, garmentID string) error {
 	row := tx.QueryRowContext(ctx, `SELECT 1 FROM garments WHERE id = ?`, garmentID)
 	_, err := one(row, "garment", func(scan scanner) (n int, err error) { return n, scan(&n) })
 	return err
 }
 
 // equalExport returns the id of an export that makes the same file, or "".
-func equalExport(ctx context.Context, tx *sql.Tx, n api.NewExport) (id string, err error) {
+func equalExport(ctx context.Context, tx *txn, n api.NewExport) (id string, err error) {
 	err = tx.QueryRowContext(ctx, `SELECT id FROM jobs WHERE garment_id = ? AND kind = ? AND digest = ? AND status IN (?, ?, ?) AND created_at > ?
 		ORDER BY created_at DESC LIMIT 1`, n.GarmentID, api.JobExport, n.Digest, api.JobQueued, api.JobRunning, api.JobDone,
 		millis(time.Now().Add(reuseUntil-api.ExportLife))).Scan(&id)
@@ -58,7 +58,7 @@ func equalExport(ctx context.Context, tx *sql.Tx, n api.NewExport) (id string, e
 }
 
 // fewWait answers CodeQueueFull where as many exports of a workspace wait as may.
-func fewWait(ctx context.Context, tx *sql.Tx, most int) error {
+func fewWait(ctx context.Context, tx *txn, most int) error {
 	if most == 0 {
 		return nil
 	}
@@ -75,7 +75,7 @@ func fewWait(ctx context.Context, tx *sql.Tx, most int) error {
 	}
 }
 
-func insertExport(ctx context.Context, tx *sql.Tx, n api.NewExport) (string, error) {
+func insertExport(ctx context.Context, tx *txn, n api.NewExport) (string, error) {
 	j := api.Job{ID: newID(), Kind: api.JobExport, GarmentID: n.GarmentID, Export: &n.Export, Asked: true}
 	if err := insertJob(ctx, tx, j, nil); err != nil {
 		return "", err
@@ -85,13 +85,13 @@ func insertExport(ctx context.Context, tx *sql.Tx, n api.NewExport) (string, err
 }
 
 // endExport keeps what an export has made. What it was drawn of is of no use any more.
-func endExport(ctx context.Context, tx *sql.Tx, id, fileKey string) error {
+func endExport(ctx context.Context, tx *txn, id, fileKey string) error {
 	_, err := tx.ExecContext(ctx, `UPDATE jobs SET file = ?, source = '' WHERE id = ?`, fileKey, id)
 	return err
 }
 
 // sweepExports deletes exports that have had their time.
-func sweepExports(ctx context.Context, tx *sql.Tx) error {
+func sweepExports(ctx context.Context, tx *txn) error {
 	_, err := tx.ExecContext(ctx, `DELETE FROM jobs WHERE kind = ? AND created_at < ? AND status NOT IN (?, ?)`,
 		api.JobExport, millis(time.Now().Add(-api.ExportLife)), api.JobQueued, api.JobRunning)
 	return err
@@ -101,7 +101,7 @@ func sweepExports(ctx context.Context, tx *sql.Tx) error {
 // that an equal one makes it again.
 func (s *Store) ExportFile(ctx context.Context, jobID string) ([]byte, error) {
 	var key string
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		row := tx.QueryRowContext(ctx, `SELECT file FROM jobs WHERE id = ?`, jobID)
 		key, err = one(row, "job", func(scan scanner) (k string, err error) { return k, scan(&k) })
 		return err
@@ -114,7 +114,7 @@ func (s *Store) ExportFile(ctx context.Context, jobID string) ([]byte, error) {
 	}
 	data, err := s.blobs.get(ctx, key)
 	if errors.Is(err, errLost) {
-		return nil, errors.Join(noFile(err), s.tx(ctx, func(tx *sql.Tx) error {
+		return nil, errors.Join(noFile(err), s.tx(ctx, func(tx *txn) error {
 			return changed(ctx, tx, "job", `DELETE FROM jobs WHERE id = ?`, jobID)
 		}))
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/pressly/goose/v3"
 
 	"secondcut/api"
+	"secondcut/api/store/storetest"
 )
 
 // ofGarment is an export of the garment; equal digests are equal exports.
@@ -53,7 +54,7 @@ func TestExportIsMadeOnce(t *testing.T) {
 	}
 	must[[]byte](t)(s.ExportFile(t.Context(), first.ID))
 	day := api.ExportLife.Milliseconds()
-	if _, err := s.DB().Exec(`UPDATE jobs SET created_at = created_at - ?`, day+1000); err != nil {
+	if _, err := s.Exec(`UPDATE jobs SET created_at = created_at - ?`, day+1000); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Sweep(t.Context()); err != nil {
@@ -102,7 +103,7 @@ func TestLostExportIsMadeAgain(t *testing.T) {
 	if err := s.FinishJob(t.Context(), j.ID, api.Outcome{Status: api.JobDone, File: []byte("a file")}); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := s.DB().Exec(`UPDATE jobs SET file = replace(file, substr(file, 1, 4), '0000') WHERE id = ?`, j.ID); err != nil {
+	if _, err := s.Exec(`UPDATE jobs SET file = replace(file, substr(file, 1, 4), '0000') WHERE id = ?`, j.ID); err != nil {
 		t.Fatal(err)
 	}
 	_, err := s.ExportFile(t.Context(), j.ID)
@@ -117,7 +118,7 @@ func TestJobsAhead(t *testing.T) {
 	s, _, p := rig(t)
 	for want := range 3 {
 		j := must[*api.Job](t)(s.AddExport(t.Context(), ofGarment(p.GarmentID, string(rune('a'+want)))))
-		if _, err := s.DB().Exec(`UPDATE jobs SET created_at = created_at + ? WHERE id = ?`, want, j.ID); err != nil {
+		if _, err := s.Exec(`UPDATE jobs SET created_at = created_at + ? WHERE id = ?`, want, j.ID); err != nil {
 			t.Fatal(err)
 		}
 		if j = must[*api.Job](t)(s.Job(t.Context(), j.ID)); j.Ahead != want {
@@ -138,6 +139,7 @@ func TestJobsAhead(t *testing.T) {
 
 // A database of before there were exports opens with its jobs.
 func TestJobsOfBefore(t *testing.T) {
+	storetest.FolderOnly(t, "it begins with a former form of the database")
 	s, dir, p := rig(t)
 	before := must[[]api.Job](t)(s.RequeueJobs(context.WithoutCancel(t.Context())))
 	g := must[*api.Garment](t)(s.Garment(t.Context(), p.GarmentID))

@@ -19,7 +19,7 @@ func newFamily(garments ...string) *family {
 }
 
 // has reports whether a row belongs to the family, to which it belongs from then on.
-func (f *family) has(ctx context.Context, tx *sql.Tx, table string, r row) (bool, error) {
+func (f *family) has(ctx context.Context, tx *txn, table string, r row) (bool, error) {
 	id, _ := r["id"].(string)
 	garmentID, _ := r["garment_id"].(string)
 	photoID, _ := r["photo_id"].(string)
@@ -48,7 +48,7 @@ func (f *family) has(ctx context.Context, tx *sql.Tx, table string, r row) (bool
 }
 
 // member looks for a record among the rows so far, then in its table.
-func (f *family) member(ctx context.Context, tx *sql.Tx, known map[string]bool, table, id string) (bool, error) {
+func (f *family) member(ctx context.Context, tx *txn, known map[string]bool, table, id string) (bool, error) {
 	if known[id] {
 		return true, nil
 	}

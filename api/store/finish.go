@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 	"path"
 	"regexp"
@@ -26,7 +25,7 @@ func (s *Store) FinishJob(ctx context.Context, id string, out api.Outcome) error
 		return err
 	}
 	var j *api.Job
-	err = s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err = s.tx(ctx, func(tx *txn) (err error) {
 		if j, err = job(ctx, tx, id); err != nil || j.Status != api.JobRunning {
 			return err
 		}
@@ -74,7 +73,7 @@ var photoStatus = map[api.JobStatus]api.PhotoStatus{
 // endJob writes the end of a job into its row and, for a trace, the photo's. A
 // trace document is kept once: with the photo for a trace, with the job for a
 // retrace.
-func endJob(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome) error {
+func endJob(ctx context.Context, tx *txn, j api.Job, out api.Outcome) error {
 	why, err := text(out.Refusal)
 	if err != nil {
 		return err
@@ -104,7 +103,7 @@ func endJob(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome) error {
 
 // keepTrace writes what a trace found: the document, the plane and the pieces,
 // which replace those of an earlier trace of the photo.
-func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, planeKey string) error {
+func keepTrace(ctx context.Context, tx *txn, j api.Job, out api.Outcome, planeKey string) error {
 	doc, err := text(out.Trace)
 	if err != nil {
 		return err
@@ -116,7 +115,7 @@ func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, plan
 	// A trace anew that found nothing leaves the pieces of the one before, with
 	// the plane that they lie in.
 	_, err = tx.ExecContext(ctx, `UPDATE photos SET trace = ?, plane = ?, plane_picture = ?, (traced_print, traced_things) = (SELECT print, known_things FROM jobs WHERE id = ?)
-		WHERE id = ? AND (? OR NOT EXISTS (SELECT 1 FROM pieces WHERE photo_id = photos.id))`, doc, plane, planeKey, j.ID, j.PhotoID, out.Trace != nil)
+		WHERE id = ? AND (? = 1 OR NOT EXISTS (SELECT 1 FROM pieces WHERE photo_id = photos.id))`, doc, plane, planeKey, j.ID, j.PhotoID, out.Trace != nil)
 	if err != nil || out.Trace == nil {
 		return err
 	}
@@ -148,7 +147,7 @@ func keepTrace(ctx context.Context, tx *sql.Tx, j api.Job, out api.Outcome, plan
 
 // takePieces deletes the pieces that an earlier trace of the photo made, which lie
 // in another plane, and returns them in order.
-func takePieces(ctx context.Context, tx *sql.Tx, photoID string) ([]*api.Piece, error) {
+func takePieces(ctx context.Context, tx *txn, photoID string) ([]*api.Piece, error) {
 	rows, err := tx.QueryContext(ctx, pieceQuery+`WHERE p.photo_id = ? ORDER BY p.created_at, p.id`, photoID)
 	if err != nil {
 		return nil, err
@@ -182,7 +181,7 @@ func tracedAnew(now api.Piece, before *api.Piece) api.Piece {
 }
 
 // follow lets what the garment says of pieces go on with others in their place.
-func follow(ctx context.Context, tx *sql.Tx, garmentID string, ids map[string]string) error {
+func follow(ctx context.Context, tx *txn, garmentID string, ids map[string]string) error {
 	g, err := garment(ctx, tx, garmentID)
 	if err != nil || len(ids) == 0 {
 		return err
@@ -216,7 +215,7 @@ func follow(ctx context.Context, tx *sql.Tx, garmentID string, ids map[string]st
 
 // insertPiece keeps the strokes that helped to find the piece with it: without
 // them it would not be found when it is traced again.
-func insertPiece(ctx context.Context, tx *sql.Tx, p api.Piece, strokes string) error {
+func insertPiece(ctx context.Context, tx *txn, p api.Piece, strokes string) error {
 	col, err := pieceColumns(p)
 	if err != nil {
 		return err

@@ -11,6 +11,7 @@ import (
 
 	"secondcut/api"
 	"secondcut/api/store"
+	"secondcut/api/store/storetest"
 	"secondcut/vision"
 )
 
@@ -57,6 +58,7 @@ func fill(t *testing.T, file string) {
 // On a disk that is really full nothing new is acknowledged and all that was is there:
 // at once, with room again, and after the next start.
 func TestDiskReallyFull(t *testing.T) {
+	storetest.FolderOnly(t, "a small disk is put under it")
 	disk := smallDisk(t, 8<<20)
 	dir, ballast := filepath.Join(disk, "data"), filepath.Join(disk, "ballast")
 	s := open(t, dir)

@@ -12,7 +12,7 @@ import (
 // Garments lists garments, last changed first.
 func (s *Store) Garments(ctx context.Context, page api.Page) ([]api.GarmentSummary, error) {
 	var out []api.GarmentSummary
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		here, args := within(ctx, "workspace")
 		rows, err := tx.QueryContext(ctx, `SELECT id, name, version, updated_at, pattern,
 			(SELECT count(*) FROM pieces WHERE garment_id = g.id), (SELECT count(*) FROM photos WHERE garment_id = g.id)
@@ -40,14 +40,14 @@ func readSummary(scan scanner) (g api.GarmentSummary, err error) {
 // Garment returns one garment with its photos and pieces.
 func (s *Store) Garment(ctx context.Context, id string) (*api.Garment, error) {
 	var g *api.Garment
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		g, err = garment(ctx, tx, id)
 		return err
 	})
 	return g, err
 }
 
-func garment(ctx context.Context, tx *sql.Tx, id string) (*api.Garment, error) {
+func garment(ctx context.Context, tx *txn, id string) (*api.Garment, error) {
 	row := tx.QueryRowContext(ctx, `SELECT id, name, version, created_at, updated_at, pattern FROM garments WHERE id = ?`, id)
 	var parts *api.GarmentParts
 	g, err := one(row, "garment", func(scan scanner) (g api.Garment, err error) {
@@ -81,13 +81,13 @@ func garment(ctx context.Context, tx *sql.Tx, id string) (*api.Garment, error) {
 // CreateGarment makes an empty garment, or answers with the one that the key has
 // made before.
 func (s *Store) CreateGarment(ctx context.Context, name string, key api.Key) (*api.Garment, error) {
-	return s.createGarment(ctx, key, func(tx *sql.Tx) (string, error) { return insertGarment(ctx, tx, name) })
+	return s.createGarment(ctx, key, func(tx *txn) (string, error) { return insertGarment(ctx, tx, name) })
 }
 
 // createGarment makes a garment by insert, which returns its id, once for a key.
-func (s *Store) createGarment(ctx context.Context, key api.Key, insert func(*sql.Tx) (string, error)) (*api.Garment, error) {
+func (s *Store) createGarment(ctx context.Context, key api.Key, insert func(*txn) (string, error)) (*api.Garment, error) {
 	var g *api.Garment
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		id, err := madeBefore(ctx, tx, key)
 		if err != nil {
 			return err
@@ -106,7 +106,7 @@ func (s *Store) createGarment(ctx context.Context, key api.Key, insert func(*sql
 	return g, err
 }
 
-func insertGarment(ctx context.Context, tx *sql.Tx, name string) (string, error) {
+func insertGarment(ctx context.Context, tx *txn, name string) (string, error) {
 	id, now := newID(), millis(time.Now())
 	_, err := tx.ExecContext(ctx, `INSERT INTO garments (id, workspace, name, version, created_at, updated_at) VALUES (?, ?, ?, 1, ?, ?)`, id, workspaceFor(ctx), name, now, now)
 	return id, err
@@ -115,7 +115,7 @@ func insertGarment(ctx context.Context, tx *sql.Tx, name string) (string, error)
 // EditGarment changes what the person may change of a garment.
 func (s *Store) EditGarment(ctx context.Context, id string, edit api.GarmentEdit, version int64) (*api.Garment, error) {
 	var g *api.Garment
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		before, err := garment(ctx, tx, id)
 		if err != nil {
 			return err
@@ -157,7 +157,7 @@ func (s *Store) EditGarment(ctx context.Context, id string, edit api.GarmentEdit
 }
 
 // keepParts writes a garment's name and parts.
-func keepParts(ctx context.Context, tx *sql.Tx, id, name string, parts api.GarmentParts) error {
+func keepParts(ctx context.Context, tx *txn, id, name string, parts api.GarmentParts) error {
 	doc, err := text(&parts)
 	if err != nil {
 		return err
@@ -166,12 +166,12 @@ func keepParts(ctx context.Context, tx *sql.Tx, id, name string, parts api.Garme
 }
 
 // touch notes that something in the garment has changed.
-func touch(ctx context.Context, tx *sql.Tx, id string) error {
+func touch(ctx context.Context, tx *txn, id string) error {
 	return changed(ctx, tx, "garment", `UPDATE garments SET version = version + 1, updated_at = ? WHERE id = ?`, millis(time.Now()), id)
 }
 
 // madeBefore returns the id of what the key has made, or "".
-func madeBefore(ctx context.Context, tx *sql.Tx, key api.Key) (string, error) {
+func madeBefore(ctx context.Context, tx *txn, key api.Key) (string, error) {
 	if key.Value == "" {
 		return "", nil
 	}
@@ -193,13 +193,13 @@ func madeBefore(ctx context.Context, tx *sql.Tx, key api.Key) (string, error) {
 }
 
 // forget lets a key be used again.
-func forget(ctx context.Context, tx *sql.Tx, key api.Key) error {
+func forget(ctx context.Context, tx *txn, key api.Key) error {
 	_, err := tx.ExecContext(ctx, `DELETE FROM keys WHERE scope = ? AND value = ?`, key.Scope, key.Value)
 	return err
 }
 
 // remember notes what the key has made.
-func remember(ctx context.Context, tx *sql.Tx, key api.Key, made string) error {
+func remember(ctx context.Context, tx *txn, key api.Key, made string) error {
 	if key.Value == "" {
 		return nil
 	}

@@ -6,7 +6,6 @@ import (
 	"cmp"
 	"context"
 	"crypto/sha256"
-	"database/sql"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -37,7 +36,7 @@ func (s *Store) Import(ctx context.Context, r io.Reader) (api.Imported, error) {
 	if in.schema, err = s.unpack(ctx, tar.NewReader(r), stage, in.brought); err != nil {
 		return api.Imported{}, err
 	}
-	err = s.tx(ctx, func(tx *sql.Tx) error { return in.all(ctx, tx) })
+	err = s.tx(ctx, func(tx *txn) error { return in.all(ctx, tx) })
 	if err != nil {
 		return api.Imported{}, err
 	}
@@ -175,7 +174,7 @@ type intake struct {
 	family *family
 }
 
-func (in *intake) all(ctx context.Context, tx *sql.Tx) error {
+func (in *intake) all(ctx context.Context, tx *txn) error {
 	for _, t := range archived {
 		if t.since > in.schema {
 			continue
@@ -194,7 +193,7 @@ func (in *intake) all(ctx context.Context, tx *sql.Tx) error {
 	return nil
 }
 
-func (in *intake) table(ctx context.Context, tx *sql.Tx, table string) error {
+func (in *intake) table(ctx context.Context, tx *txn, table string) error {
 	f, err := os.Open(filepath.Join(in.stage, table))
 	if err != nil {
 		return brokenArchive(err)
@@ -225,7 +224,7 @@ func (in *intake) table(ctx context.Context, tx *sql.Tx, table string) error {
 }
 
 // wants says whether a row is to be added, and gives it its workspace.
-func (in *intake) wants(ctx context.Context, tx *sql.Tx, table string, r row) (bool, error) {
+func (in *intake) wants(ctx context.Context, tx *txn, table string, r row) (bool, error) {
 	id, _ := r["id"].(string)
 	garmentID, _ := r["garment_id"].(string)
 	pieceID, _ := r["piece_id"].(string)
@@ -255,7 +254,7 @@ func (in *intake) wants(ctx context.Context, tx *sql.Tx, table string, r row) (b
 
 // wantsNew says whether a person or workspace is to be added: not to a workspace, and
 // not over one that is here.
-func (in *intake) wantsNew(ctx context.Context, tx *sql.Tx, query string, args ...any) (bool, error) {
+func (in *intake) wantsNew(ctx context.Context, tx *txn, query string, args ...any) (bool, error) {
 	if _, held := api.ScopeOf(ctx); held {
 		return false, nil
 	}
@@ -264,7 +263,7 @@ func (in *intake) wantsNew(ctx context.Context, tx *sql.Tx, query string, args .
 	return !there, err
 }
 
-func (in *intake) wantsGarment(ctx context.Context, tx *sql.Tx, id string, r row) (bool, error) {
+func (in *intake) wantsGarment(ctx context.Context, tx *txn, id string, r row) (bool, error) {
 	var there bool
 	if err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM garments WHERE id = ?)`, id).Scan(&there); err != nil {
 		return false, err
@@ -288,7 +287,7 @@ func (in *intake) settle(ctx context.Context, r row) {
 	}
 }
 
-func (in *intake) wantsTrash(ctx context.Context, tx *sql.Tx, id, garmentID string, r row) (bool, error) {
+func (in *intake) wantsTrash(ctx context.Context, tx *txn, id, garmentID string, r row) (bool, error) {
 	in.settle(ctx, r)
 	var there, foreign bool
 	workspace, _ := r["workspace"].(string)

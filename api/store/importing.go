@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"time"
 
 	"secondcut/api"
@@ -16,10 +15,10 @@ func (s *Store) ImportGarment(ctx context.Context, n api.NewGarment, key api.Key
 	if err := s.putSwatches(ctx, n.Swatches); err != nil {
 		return nil, err
 	}
-	return s.createGarment(ctx, key, func(tx *sql.Tx) (string, error) { return importGarment(ctx, tx, n) })
+	return s.createGarment(ctx, key, func(tx *txn) (string, error) { return importGarment(ctx, tx, n) })
 }
 
-func importGarment(ctx context.Context, tx *sql.Tx, n api.NewGarment) (string, error) {
+func importGarment(ctx context.Context, tx *txn, n api.NewGarment) (string, error) {
 	id, err := insertGarment(ctx, tx, n.Name)
 	if err != nil {
 		return "", err
@@ -81,7 +80,7 @@ func (s *Store) AddPiece(ctx context.Context, p api.Piece, key api.Key) (*api.Pi
 }
 
 // insertLoose keeps a piece that has no photo.
-func insertLoose(ctx context.Context, tx *sql.Tx, garmentID string, p api.Piece) error {
+func insertLoose(ctx context.Context, tx *txn, garmentID string, p api.Piece) error {
 	col, err := pieceColumns(p)
 	if err != nil {
 		return err

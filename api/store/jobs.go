@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"time"
 
 	"secondcut/api"
@@ -40,12 +39,12 @@ func (g goneAt) Scan(src any) error {
 
 func readJob(scan scanner) (j api.Job, err error) { return j, scan(jobFields(&j)...) }
 
-func job(ctx context.Context, tx *sql.Tx, id string) (*api.Job, error) {
+func job(ctx context.Context, tx *txn, id string) (*api.Job, error) {
 	j, err := one(tx.QueryRowContext(ctx, `SELECT `+jobColumns+` FROM jobs WHERE id = ?`, id), "job", readJob)
 	return &j, err
 }
 
-func insertJob(ctx context.Context, tx *sql.Tx, j api.Job, strokes []api.Stroke) error {
+func insertJob(ctx context.Context, tx *txn, j api.Job, strokes []api.Stroke) error {
 	col, err := texts(strokes)
 	if err != nil {
 		return err
@@ -63,7 +62,7 @@ func insertJob(ctx context.Context, tx *sql.Tx, j api.Job, strokes []api.Stroke)
 // has made before.
 func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stroke, anew bool, key api.Key) (*api.Job, error) {
 	var j *api.Job
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		id, err := madeBefore(ctx, tx, key)
 		if err != nil {
 			return err
@@ -85,7 +84,7 @@ func (s *Store) AddTrace(ctx context.Context, photoID string, strokes []api.Stro
 	return j, err
 }
 
-func insertTrace(ctx context.Context, tx *sql.Tx, photoID string, strokes []api.Stroke, anew bool) (string, error) {
+func insertTrace(ctx context.Context, tx *txn, photoID string, strokes []api.Stroke, anew bool) (string, error) {
 	p, err := photo(ctx, tx, photoID)
 	if err != nil {
 		return "", err
@@ -110,21 +109,21 @@ func insertTrace(ctx context.Context, tx *sql.Tx, photoID string, strokes []api.
 
 // hasPieces says whether a trace of the photo has made pieces that are still
 // there.
-func hasPieces(ctx context.Context, tx *sql.Tx, photoID string) (made bool, err error) {
+func hasPieces(ctx context.Context, tx *txn, photoID string) (made bool, err error) {
 	err = tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM pieces WHERE photo_id = ?)`, photoID).Scan(&made)
 	return made, err
 }
 
 // supersede cancels the traces of a photo that have not finished, so that no two
 // of them make its pieces.
-func supersede(ctx context.Context, tx *sql.Tx, photoID string) error {
+func supersede(ctx context.Context, tx *txn, photoID string) error {
 	_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ?, sequence = sequence + 1 WHERE photo_id = ? AND kind = ? AND status IN (?, ?)`,
 		api.JobCancelled, photoID, api.JobTrace, api.JobQueued, api.JobRunning)
 	return err
 }
 
 // setPhoto makes a trace job the one that a photo's status speaks of.
-func setPhoto(ctx context.Context, tx *sql.Tx, j api.Job, status api.PhotoStatus, refusal *vision.Refusal) error {
+func setPhoto(ctx context.Context, tx *txn, j api.Job, status api.PhotoStatus, refusal *vision.Refusal) error {
 	why, err := text(refusal)
 	if err != nil {
 		return err
@@ -138,7 +137,7 @@ func setPhoto(ctx context.Context, tx *sql.Tx, j api.Job, status api.PhotoStatus
 // Job returns one job.
 func (s *Store) Job(ctx context.Context, id string) (*api.Job, error) {
 	var j *api.Job
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		j, err = job(ctx, tx, id)
 		return err
 	})
@@ -148,7 +147,7 @@ func (s *Store) Job(ctx context.Context, id string) (*api.Job, error) {
 // ClaimJob takes a queued job for running.
 func (s *Store) ClaimJob(ctx context.Context, id string) (*api.Work, error) {
 	var w *api.Work
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		n, err := affected(ctx, tx, `UPDATE jobs SET status = ?, attempts = attempts + 1, sequence = sequence + 1 WHERE id = ? AND status = ?`,
 			api.JobRunning, id, api.JobQueued)
 		if err != nil || n == 0 {
@@ -156,8 +155,8 @@ func (s *Store) ClaimJob(ctx context.Context, id string) (*api.Work, error) {
 		}
 		// A trace takes over what is known of the photo's scale, a retrace keeps what
 		// its plane was made with.
-		if _, err := tx.ExecContext(ctx, `UPDATE jobs SET (print, known_things) = (SELECT CASE jobs.kind WHEN ?1 THEN print ELSE traced_print END,
-			CASE jobs.kind WHEN ?1 THEN known_things ELSE traced_things END FROM photos WHERE photos.id = photo_id) WHERE id = ?2 AND photo_id IS NOT NULL`, api.JobTrace, id); err != nil {
+		if _, err := tx.ExecContext(ctx, `UPDATE jobs SET (print, known_things) = (SELECT CASE jobs.kind WHEN ? THEN print ELSE traced_print END,
+			CASE jobs.kind WHEN ? THEN known_things ELSE traced_things END FROM photos WHERE photos.id = photo_id) WHERE id = ? AND photo_id IS NOT NULL`, api.JobTrace, api.JobTrace, id); err != nil {
 			return err
 		}
 		row := tx.QueryRowContext(ctx, `SELECT `+jobColumns+`, strokes, attempts, crashes, print, known_things, source FROM jobs WHERE id = ?`, id)
@@ -195,7 +194,7 @@ func (s *Store) StepJob(ctx context.Context, id string, step api.Step) error {
 	if err != nil {
 		return err
 	}
-	err = s.tx(ctx, func(tx *sql.Tx) error {
+	err = s.tx(ctx, func(tx *txn) error {
 		_, err := tx.ExecContext(ctx, `UPDATE jobs SET step = ?, sequence = sequence + 1 WHERE id = ? AND status = ?`, col[0], id, api.JobRunning)
 		return err
 	})
@@ -209,7 +208,7 @@ func (s *Store) ReleaseJob(ctx context.Context, id string, blameless bool) error
 	if blameless {
 		back = 1
 	}
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ?, attempts = attempts - ?, sequence = sequence + 1 WHERE id = ? AND status = ?`,
 			api.JobQueued, back, id, api.JobRunning)
 		return err
@@ -222,8 +221,8 @@ func (s *Store) ReleaseJob(ctx context.Context, id string, blameless bool) error
 // process died over them.
 func (s *Store) RequeueJobs(ctx context.Context) ([]api.Job, error) {
 	var jobs []api.Job
-	err := s.tx(ctx, func(tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ?, attempts = max(0, attempts - 1), crashes = crashes + 1, sequence = sequence + 1 WHERE status = ?`, api.JobQueued, api.JobRunning)
+	err := s.tx(ctx, func(tx *txn) error {
+		_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ?, attempts = CASE WHEN attempts > 0 THEN attempts - 1 ELSE 0 END, crashes = crashes + 1, sequence = sequence + 1 WHERE status = ?`, api.JobQueued, api.JobRunning)
 		if err != nil {
 			return err
 		}
@@ -240,7 +239,7 @@ func (s *Store) RequeueJobs(ctx context.Context) ([]api.Job, error) {
 // CancelJob ends a queued or running job.
 func (s *Store) CancelJob(ctx context.Context, id string) (*api.Job, error) {
 	var j *api.Job
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		if j, err = job(ctx, tx, id); err != nil || j.Status.Final() {
 			return err
 		}

@@ -10,6 +10,7 @@ import (
 
 	"secondcut/api"
 	"secondcut/api/store"
+	"secondcut/api/store/storetest"
 )
 
 // While an archive comes in slowly, a sweep does its work and a photo is added; neither
@@ -81,6 +82,7 @@ func TestBrokenOffImportGoes(t *testing.T) {
 
 // Who starts with a damaged database is told what to do.
 func TestDamagedDatabaseIsNotOpened(t *testing.T) {
+	storetest.FolderOnly(t, "bytes of the file of the database")
 	dir := t.TempDir()
 	if err := os.WriteFile(filepath.Join(dir, "secondcut.db"), bytes.Repeat([]byte("no database "), 1000), 0o600); err != nil {
 		t.Fatal(err)

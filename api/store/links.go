@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 	"time"
 
@@ -15,7 +14,7 @@ func readLink(scan scanner) (l api.Link, err error) {
 	return l, scan(&l.ID, &l.GarmentID, &l.Workspace, stamp{&l.CreatedAt}, stamp{&l.ExpiresAt})
 }
 
-func links(ctx context.Context, tx *sql.Tx, garmentID string) ([]api.Link, error) {
+func links(ctx context.Context, tx *txn, garmentID string) ([]api.Link, error) {
 	rows, err := tx.QueryContext(ctx, linkQuery+`l.garment_id = ? ORDER BY l.created_at DESC, l.id DESC`, millis(time.Now()), garmentID)
 	if err != nil {
 		return nil, err
@@ -26,7 +25,7 @@ func links(ctx context.Context, tx *sql.Tx, garmentID string) ([]api.Link, error
 // AddLink keeps a link to a garment.
 func (s *Store) AddLink(ctx context.Context, garmentID, hash string, end time.Time) (*api.Link, error) {
 	var l api.Link
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		if err := exists(ctx, tx, garmentID); err != nil {
 			return err
 		}
@@ -53,7 +52,7 @@ func (s *Store) AddLink(ctx context.Context, garmentID, hash string, end time.Ti
 
 // Links lists the links of a garment that are good still.
 func (s *Store) Links(ctx context.Context, garmentID string) (all []api.Link, err error) {
-	err = s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err = s.tx(ctx, func(tx *txn) (err error) {
 		if err := exists(ctx, tx, garmentID); err != nil {
 			return err
 		}
@@ -66,7 +65,7 @@ func (s *Store) Links(ctx context.Context, garmentID string) (all []api.Link, er
 // Linked returns the link of a secret.
 func (s *Store) Linked(ctx context.Context, hash string) (*api.Link, error) {
 	var l api.Link
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		l, err = one(tx.QueryRowContext(ctx, linkQuery+`l.hash = ?`, millis(time.Now()), hash), "link", readLink)
 		return err
 	})
@@ -75,7 +74,7 @@ func (s *Store) Linked(ctx context.Context, hash string) (*api.Link, error) {
 
 // RevokeLink ends a link of a garment.
 func (s *Store) RevokeLink(ctx context.Context, garmentID, id string) error {
-	return s.tx(ctx, func(tx *sql.Tx) error {
+	return s.tx(ctx, func(tx *txn) error {
 		return changed(ctx, tx, "link", `DELETE FROM links WHERE id = ? AND garment_id = ?`, id, garmentID)
 	})
 }

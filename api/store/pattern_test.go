@@ -11,6 +11,7 @@ import (
 	"github.com/pressly/goose/v3"
 
 	"secondcut/api"
+	"secondcut/api/store/storetest"
 	"secondcut/geometry"
 	"secondcut/geometry/pattern"
 )
@@ -38,6 +39,7 @@ func older(t *testing.T, dir string) {
 // Pieces kept before there were patterns get edges by their corners, and keep them
 // from the first edit on.
 func TestOlderPiecesGetParts(t *testing.T) {
+	storetest.FolderOnly(t, "it begins with a former form of the database")
 	dir := t.TempDir()
 	older(t, dir)
 	s := open(t, dir)
@@ -70,6 +72,7 @@ func TestOlderPiecesGetParts(t *testing.T) {
 
 // What is wrong changes nothing, whatever else the edit says.
 func TestRefusedPartsChangeNothing(t *testing.T) {
+	storetest.FolderOnly(t, "it begins with a former form of the database")
 	dir := t.TempDir()
 	older(t, dir)
 	s := open(t, dir)

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"time"
@@ -14,7 +13,7 @@ var _ api.People = (*Store)(nil)
 
 // HasAccounts reports whether there is any account.
 func (s *Store) HasAccounts(ctx context.Context) (has bool, err error) {
-	err = s.tx(ctx, func(tx *sql.Tx) error {
+	err = s.tx(ctx, func(tx *txn) error {
 		return tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM accounts)`).Scan(&has)
 	})
 	return has, err
@@ -27,7 +26,7 @@ func readAccount(scan scanner) (a api.Account, err error) {
 }
 
 // account returns the account for which a condition holds.
-func account(ctx context.Context, tx *sql.Tx, where string, args ...any) (*api.Account, error) {
+func account(ctx context.Context, tx *txn, where string, args ...any) (*api.Account, error) {
 	a, err := one(tx.QueryRowContext(ctx, `SELECT `+accountColumns+` FROM accounts WHERE `+where, args...), "account", readAccount)
 	return &a, err
 }
@@ -41,7 +40,7 @@ func (s *Store) AddAccount(ctx context.Context, a api.Account) (*api.Account, er
 		return nil, api.Invalid("role", fmt.Sprintf("%q is no role.", a.Role), "A role is owner, editor or viewer.")
 	}
 	var got *api.Account
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		_, err := account(ctx, tx, `name = ?`, a.Name)
 		if err == nil {
 			return &api.Error{Code: api.CodeThere, Message: fmt.Sprintf("There is an account %s already.", a.Name), Remedy: "Choose another name, or remove that one first."}
@@ -67,7 +66,7 @@ func (s *Store) AddAccount(ctx context.Context, a api.Account) (*api.Account, er
 
 // Accounts lists all by workspace and name.
 func (s *Store) Accounts(ctx context.Context) (all []api.Account, err error) {
-	err = s.tx(ctx, func(tx *sql.Tx) error {
+	err = s.tx(ctx, func(tx *txn) error {
 		rows, err := tx.QueryContext(ctx, `SELECT `+accountColumns+` FROM accounts ORDER BY workspace, name`)
 		if err != nil {
 			return err
@@ -80,7 +79,7 @@ func (s *Store) Accounts(ctx context.Context) (all []api.Account, err error) {
 
 // Account returns the account of a name.
 func (s *Store) Account(ctx context.Context, name string) (a *api.Account, err error) {
-	err = s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err = s.tx(ctx, func(tx *txn) (err error) {
 		a, err = account(ctx, tx, `name = ?`, name)
 		return err
 	})
@@ -89,14 +88,14 @@ func (s *Store) Account(ctx context.Context, name string) (a *api.Account, err e
 
 // RemoveAccount ends an account with its tokens and sign-ins.
 func (s *Store) RemoveAccount(ctx context.Context, name string) error {
-	return s.tx(ctx, func(tx *sql.Tx) error {
+	return s.tx(ctx, func(tx *txn) error {
 		return changed(ctx, tx, "account", `DELETE FROM accounts WHERE name = ?`, name)
 	})
 }
 
 // SetPassword keeps the hash of a password; who is signed in has to do so again.
 func (s *Store) SetPassword(ctx context.Context, name, password string) error {
-	return s.tx(ctx, func(tx *sql.Tx) error {
+	return s.tx(ctx, func(tx *txn) error {
 		if err := changed(ctx, tx, "account", `UPDATE accounts SET password = ? WHERE name = ?`, password, name); err != nil {
 			return err
 		}
@@ -109,7 +108,7 @@ func (s *Store) SetPassword(ctx context.Context, name, password string) error {
 // binds the account of that name. One that is bound to somebody is not given to another,
 // though the provider calls him the same now.
 func (s *Store) AccountOf(ctx context.Context, issuer, subject, name string) (a *api.Account, err error) {
-	err = s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err = s.tx(ctx, func(tx *txn) (err error) {
 		if a, err = account(ctx, tx, `issuer = ? AND subject = ?`, issuer, subject); api.CodeOf(err) != api.CodeNotFound {
 			return err
 		}
@@ -132,7 +131,7 @@ func until(t time.Time) int64 {
 
 // Grant lets an account in with a secret.
 func (s *Store) Grant(ctx context.Context, accountID, hash string, end time.Time) error {
-	return s.tx(ctx, func(tx *sql.Tx) error {
+	return s.tx(ctx, func(tx *txn) error {
 		_, err := tx.ExecContext(ctx, `INSERT INTO access (hash, account_id, until, created_at) VALUES (?, ?, ?, ?)`, hash, accountID, until(end), millis(time.Now()))
 		return err
 	})
@@ -140,7 +139,7 @@ func (s *Store) Grant(ctx context.Context, accountID, hash string, end time.Time
 
 // Granted returns the account of a secret.
 func (s *Store) Granted(ctx context.Context, hash string) (a *api.Account, err error) {
-	err = s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err = s.tx(ctx, func(tx *txn) (err error) {
 		a, err = account(ctx, tx, `id = (SELECT account_id FROM access WHERE hash = ? AND (until = 0 OR until > ?))`, hash, millis(time.Now()))
 		return err
 	})
@@ -149,7 +148,7 @@ func (s *Store) Granted(ctx context.Context, hash string) (a *api.Account, err e
 
 // Revoke ends one secret; one that is not known is ended already.
 func (s *Store) Revoke(ctx context.Context, hash string) error {
-	return s.tx(ctx, func(tx *sql.Tx) error {
+	return s.tx(ctx, func(tx *txn) error {
 		_, err := tx.ExecContext(ctx, `DELETE FROM access WHERE hash = ?`, hash)
 		return err
 	})
@@ -157,7 +156,7 @@ func (s *Store) Revoke(ctx context.Context, hash string) error {
 
 // RevokeAll ends all secrets of an account.
 func (s *Store) RevokeAll(ctx context.Context, name string) error {
-	return s.tx(ctx, func(tx *sql.Tx) error {
+	return s.tx(ctx, func(tx *txn) error {
 		a, err := account(ctx, tx, `name = ?`, name)
 		if err != nil {
 			return err
@@ -168,7 +167,7 @@ func (s *Store) RevokeAll(ctx context.Context, name string) error {
 }
 
 // sweepPeople deletes sign-ins and links that have had their time.
-func sweepPeople(ctx context.Context, tx *sql.Tx) error {
+func sweepPeople(ctx context.Context, tx *txn) error {
 	now := millis(time.Now())
 	if _, err := tx.ExecContext(ctx, `DELETE FROM access WHERE until > 0 AND until < ?`, now); err != nil {
 		return err

@@ -46,7 +46,7 @@ func readListed(scan scanner) (api.Photo, error) {
 	return p, err
 }
 
-func photo(ctx context.Context, tx *sql.Tx, id string) (*api.Photo, error) {
+func photo(ctx context.Context, tx *txn, id string) (*api.Photo, error) {
 	row := tx.QueryRowContext(ctx, `SELECT `+photoColumns+`, trace FROM photos WHERE id = ?`, id)
 	p, err := one(row, "photo", readPhoto)
 	return &p, err
@@ -57,7 +57,7 @@ func (s *Store) AddPhoto(ctx context.Context, n api.NewPhoto, key api.Key) (*api
 	defer s.holds.begin()()
 	var p *api.Photo
 	var j *api.Job
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		id, err := madeBefore(ctx, tx, key)
 		if err != nil {
 			return err
@@ -83,7 +83,7 @@ func (s *Store) AddPhoto(ctx context.Context, n api.NewPhoto, key api.Key) (*api
 	return p, j, nil
 }
 
-func (s *Store) insertPhoto(ctx context.Context, tx *sql.Tx, n api.NewPhoto) (string, error) {
+func (s *Store) insertPhoto(ctx context.Context, tx *txn, n api.NewPhoto) (string, error) {
 	if err := touch(ctx, tx, n.GarmentID); err != nil {
 		return "", err
 	}
@@ -118,7 +118,7 @@ func (s *Store) insertPhoto(ctx context.Context, tx *sql.Tx, n api.NewPhoto) (st
 // Photo returns one photo with its trace.
 func (s *Store) Photo(ctx context.Context, id string) (*api.Photo, error) {
 	var p *api.Photo
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		p, err = photo(ctx, tx, id)
 		return err
 	})
@@ -144,7 +144,7 @@ func (s *Store) EditPhoto(ctx context.Context, id string, edit api.PhotoEdit) (*
 		things = &doc
 	}
 	var p *api.Photo
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		err := changed(ctx, tx, "photo", `UPDATE photos SET face = coalesce(?, face), file_name = coalesce(?, file_name), print = coalesce(?, print), known_things = coalesce(?, known_things) WHERE id = ?`,
 			edit.Face, edit.FileName, print, things, id)
 		if err != nil {
@@ -188,7 +188,7 @@ var pictureColumn = map[api.PictureKind]string{
 // Picture returns the bytes of one picture of a photo.
 func (s *Store) Picture(ctx context.Context, photoID string, kind api.PictureKind) ([]byte, error) {
 	var key string
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		row := tx.QueryRowContext(ctx, `SELECT `+pictureColumn[kind]+` FROM photos WHERE id = ?`, photoID)
 		key, err = one(row, "photo", func(scan scanner) (k string, err error) { return k, scan(&k) })
 		return err
@@ -216,7 +216,7 @@ func (s *Store) KeepUpright(ctx context.Context, photoID string, jpeg []byte) er
 	if err != nil {
 		return fmt.Errorf("store: %w", err)
 	}
-	return s.tx(ctx, func(tx *sql.Tx) error {
+	return s.tx(ctx, func(tx *txn) error {
 		return changed(ctx, tx, "photo", `UPDATE photos SET upright = ? WHERE id = ?`, key, photoID)
 	})
 }

@@ -13,7 +13,7 @@ import (
 // Piece returns one piece.
 func (s *Store) Piece(ctx context.Context, id string) (*api.Piece, error) {
 	var p *api.Piece
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		p, err = piece(ctx, tx, id)
 		return err
 	})
@@ -52,12 +52,12 @@ func readPiece(scan scanner) (*api.Piece, error) {
 	return &p, nil
 }
 
-func piece(ctx context.Context, tx *sql.Tx, id string) (*api.Piece, error) {
+func piece(ctx context.Context, tx *txn, id string) (*api.Piece, error) {
 	return one(tx.QueryRowContext(ctx, pieceQuery+`WHERE p.id = ?`, id), "piece", readPiece)
 }
 
 // pieceRows are the pieces of a garment, in their order.
-func pieceRows(ctx context.Context, tx *sql.Tx, garmentID string) (*sql.Rows, error) {
+func pieceRows(ctx context.Context, tx *txn, garmentID string) (*sql.Rows, error) {
 	return tx.QueryContext(ctx, pieceQuery+`WHERE p.garment_id = ? ORDER BY p.created_at, p.id`, garmentID)
 }
 
@@ -76,7 +76,7 @@ func collectSound(rows *sql.Rows) ([]*api.Piece, error) {
 // Pieces returns all pieces of a garment.
 func (s *Store) Pieces(ctx context.Context, garmentID string) ([]*api.Piece, error) {
 	var all []*api.Piece
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		rows, err := pieceRows(ctx, tx, garmentID)
 		if err != nil {
 			return err
@@ -95,7 +95,7 @@ func (s *Store) SavePiece(ctx context.Context, id string, edit api.PieceEdit, ve
 	var p *api.Piece
 	var findings []geometry.Finding
 	stale := false
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		before, err := piece(ctx, tx, id)
 		if err != nil {
 			return err
@@ -127,7 +127,7 @@ func (s *Store) SavePiece(ctx context.Context, id string, edit api.PieceEdit, ve
 }
 
 // updatePiece writes all that an edit may change; the version grows by one.
-func updatePiece(ctx context.Context, tx *sql.Tx, p api.Piece) error {
+func updatePiece(ctx context.Context, tx *txn, p api.Piece) error {
 	if err := pieceHistory.keep(ctx, tx, p.ID); err != nil {
 		return err
 	}

@@ -40,7 +40,7 @@ func one[T any](row *sql.Row, what string, read func(scanner) (T, error)) (T, er
 }
 
 // changed runs a statement that must change one row; none is NotFound(what).
-func changed(ctx context.Context, tx *sql.Tx, what, query string, args ...any) error {
+func changed(ctx context.Context, tx *txn, what, query string, args ...any) error {
 	n, err := affected(ctx, tx, query, args...)
 	if err == nil && n == 0 {
 		return api.NotFound(what)
@@ -49,7 +49,7 @@ func changed(ctx context.Context, tx *sql.Tx, what, query string, args ...any) e
 }
 
 // affected runs a statement and returns how many rows it changed.
-func affected(ctx context.Context, tx *sql.Tx, query string, args ...any) (int64, error) {
+func affected(ctx context.Context, tx *txn, query string, args ...any) (int64, error) {
 	res, err := tx.ExecContext(ctx, query, args...)
 	if err != nil {
 		return 0, err
@@ -149,7 +149,7 @@ func pageArgs(p api.Page) []any {
 	if !p.At.IsZero() {
 		at = millis(p.At)
 	}
-	return []any{at, p.ID, cmp.Or(p.Limit, -1)}
+	return []any{at, p.ID, cmp.Or[int64](int64(p.Limit), math.MaxInt64)}
 }
 
 // escape makes a file name safe inside a database URI.

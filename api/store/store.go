@@ -11,7 +11,6 @@ package store
 import (
 	"context"
 	"database/sql"
-	"embed"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -23,18 +22,18 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-	"github.com/pressly/goose/v3"
+	"github.com/jackc/pgx/v5/pgxpool"
+	"gocloud.dev/blob"
 	_ "modernc.org/sqlite" // the database driver "sqlite"
 
 	"secondcut/api"
 )
 
-//go:embed migrations/*.sql
-var migrations embed.FS
-
 // Store is an open data folder. It is safe for concurrent use.
 type Store struct {
 	db    *sql.DB
+	in    *dialect
+	pool  *pgxpool.Pool // nil with SQLite
 	lock  *os.File
 	blobs *blobs
 	// stored is how many bytes the pictures take: right after each sweep, and too
@@ -51,9 +50,24 @@ type Store struct {
 
 var _ api.Store = (*Store)(nil)
 
-// Open opens the data folder, makes it when it is missing, and brings its
-// database up to date. It fails when another process has the folder open.
-func Open(ctx context.Context, dir string) (*Store, error) {
+// Place is where a store keeps what it holds.
+type Place struct {
+	// Dir is the data folder, of this process alone.
+	Dir string
+	// Database is the address of a PostgreSQL database, as postgres://USER@HOST/NAME;
+	// default an SQLite database in the folder.
+	Database string
+	// Bucket takes the pictures; default a folder in Dir.
+	Bucket *blob.Bucket
+}
+
+// Open opens a data folder with all in it.
+func Open(ctx context.Context, dir string) (*Store, error) { return OpenAt(ctx, Place{Dir: dir}) }
+
+// OpenAt opens a store, makes what is missing of it, and brings its database up to date.
+// It fails when another process has the folder open.
+func OpenAt(ctx context.Context, place Place) (*Store, error) {
+	dir := place.Dir
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, fmt.Errorf("store: making the data folder: %w", err)
 	}
@@ -67,7 +81,9 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 			return nil, errors.Join(fmt.Errorf("store: making the data folder: %w", err), s.Close())
 		}
 	}
-	if s.blobs, err = openBlobs(filepath.Join(dir, "pictures")); err != nil {
+	if place.Bucket != nil {
+		s.blobs = &blobs{bucket: place.Bucket}
+	} else if s.blobs, err = openBlobs(filepath.Join(dir, "pictures")); err != nil {
 		return nil, errors.Join(fmt.Errorf("store: opening the pictures: %w", err), s.Close())
 	}
 	// What an export or import left that was broken off.
@@ -77,65 +93,34 @@ func Open(ctx context.Context, dir string) (*Store, error) {
 			_ = os.RemoveAll(l)
 		}
 	}
-	if err := s.open(ctx, filepath.Join(dir, "secondcut.db")); err != nil {
+	if err := s.openDatabase(ctx, place.Database); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	if err := s.migrate(ctx); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	if err := s.Sweep(ctx); err != nil {
 		return nil, errors.Join(err, s.Close())
 	}
 	return s, nil
 }
 
-func (s *Store) open(ctx context.Context, file string) error {
+func (s *Store) openDatabase(ctx context.Context, address string) error {
+	if address != "" {
+		return s.openPostgres(ctx, address)
+	}
+	return s.openSQLite(filepath.Join(s.dir, "secondcut.db"))
+}
+
+func (s *Store) openSQLite(file string) error {
 	const pragmas = "?_pragma=foreign_keys(1)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=busy_timeout(5000)&_pragma=secure_delete(1)&_txlock=immediate"
 	db, err := sql.Open("sqlite", "file:"+escape(file)+pragmas)
 	if err != nil {
 		return fmt.Errorf("store: %w", err)
 	}
 	db.SetMaxOpenConns(1)
-	s.db = db
-	dir, err := fs.Sub(migrations, "migrations")
-	if err != nil {
-		return fmt.Errorf("store: %w", err)
-	}
-	provider, err := goose.NewProvider(goose.DialectSQLite3, db, dir)
-	if err != nil {
-		return fmt.Errorf("store: %w", err)
-	}
-	if err := notNewer(ctx, provider, db); err != nil {
-		return err
-	}
-	if _, err := provider.Up(ctx); err != nil {
-		return fmt.Errorf("store: bringing the database up to date: %w", err)
-	}
-	return s.Sweep(ctx)
-}
-
-// ErrNewer says that a newer program has changed the database.
-var ErrNewer = errors.New("the data folder was written by a newer Secondcut; use that one, or another folder with --data")
-
-// notNewer refuses a database with migrations that this program does not know.
-func notNewer(ctx context.Context, p *goose.Provider, db *sql.DB) error {
-	var has bool
-	err := db.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM sqlite_master WHERE name = 'goose_db_version')`).Scan(&has)
-	if err != nil || !has {
-		return explainOpen(err)
-	}
-	var version int64
-	if err := db.QueryRowContext(ctx, `SELECT coalesce(max(version_id), 0) FROM goose_db_version`).Scan(&version); err != nil {
-		return explainOpen(err)
-	}
-	if sources := p.ListSources(); version > sources[len(sources)-1].Version {
-		return fmt.Errorf("store: %w", ErrNewer)
-	}
+	s.in, s.db = &sqliteDialect, db
 	return nil
-}
-
-func explainOpen(err error) error {
-	if err == nil {
-		return nil
-	}
-	if api.CodeOf(explain(err)) == api.CodeDamaged {
-		return fmt.Errorf("store: the database is damaged; bring it back from a backup with secondcut restore, into another folder: %w", err)
-	}
-	return fmt.Errorf("store: reading the database: %w", err)
 }
 
 // DB returns the database, for a queue that keeps its own tables in it. It has
@@ -147,6 +132,9 @@ func (s *Store) Close() error {
 	var err error
 	if s.db != nil {
 		err = s.db.Close()
+	}
+	if s.pool != nil {
+		s.pool.Close()
 	}
 	return errors.Join(err, s.lock.Close())
 }
@@ -163,7 +151,7 @@ const (
 // is to be called now and then.
 func (s *Store) Sweep(ctx context.Context) error {
 	now := time.Now()
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		_, err := tx.ExecContext(ctx, `DELETE FROM keys WHERE created_at < ?`, millis(now.Add(-keyLife)))
 		if err != nil {
 			return err
@@ -198,8 +186,8 @@ func (s *Store) sweepPictures(ctx context.Context) error {
 	defer s.cleaning.Unlock()
 	defer s.holds.sweep()()
 	var used map[string]bool
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
-		used, err = keysIn(ctx, tx, usedKeys())
+	err := s.tx(ctx, func(tx *txn) (err error) {
+		used, err = keysIn(ctx, tx, usedKeys(s.in))
 		return err
 	})
 	if err != nil {
@@ -220,25 +208,25 @@ type keyQuery struct {
 }
 
 // archivedKeys are the pictures that an archive holds: those of the workspace of ctx, or all.
-func archivedKeys(ctx context.Context) keyQuery {
+func archivedKeys(ctx context.Context, in *dialect) keyQuery {
 	here, args := ofGarments(ctx)
 	mine, own := within(ctx, "workspace")
 	return keyQuery{
 		`SELECT original FROM photos WHERE true` + here + ` UNION SELECT upright FROM photos WHERE true` + here +
 			` UNION SELECT plane_picture FROM photos WHERE true` + here + ` UNION SELECT picture FROM swatches WHERE true` + here +
-			` UNION SELECT p.value FROM trash t, json_each(t.pictures) p WHERE true` + mine,
+			` UNION SELECT p.value FROM trash t, ` + in.trashedPictures + ` WHERE true` + mine,
 		slices.Concat(args, args, args, args, own),
 	}
 }
 
 // usedKeys are all that are in use: the files of exports too.
-func usedKeys() keyQuery {
-	k := archivedKeys(context.Background())
+func usedKeys(in *dialect) keyQuery {
+	k := archivedKeys(context.Background(), in)
 	k.query += ` UNION SELECT file FROM jobs`
 	return k
 }
 
-func keysIn(ctx context.Context, tx *sql.Tx, q keyQuery) (map[string]bool, error) {
+func keysIn(ctx context.Context, tx *txn, q keyQuery) (map[string]bool, error) {
 	rows, err := tx.QueryContext(ctx, q.query, q.args...)
 	if err != nil {
 		return nil, err
@@ -257,14 +245,19 @@ func keysIn(ctx context.Context, tx *sql.Tx, q keyQuery) (map[string]bool, error
 	return set, nil
 }
 
-// tx runs f in a transaction. Errors of package api pass unchanged.
-func (s *Store) tx(ctx context.Context, f func(*sql.Tx) error) error {
-	tx, err := s.db.BeginTx(ctx, nil)
+// tx runs f in a transaction; again where others come in its way, so f must begin anew
+// each time. Errors of package api pass unchanged.
+func (s *Store) tx(ctx context.Context, f func(*txn) error) error {
+	return untilAlone(ctx, func() error { return s.once(ctx, f) })
+}
+
+func (s *Store) once(ctx context.Context, f func(*txn) error) error {
+	tx, err := s.db.BeginTx(ctx, &sql.TxOptions{Isolation: s.in.isolation})
 	if err != nil {
 		return explain(fmt.Errorf("store: %w", err))
 	}
 	defer tx.Rollback() // does nothing after a commit
-	if err := f(tx); err != nil {
+	if err := f(&txn{tx, s.in}); err != nil {
 		if _, ok := errors.AsType[*api.Error](err); ok {
 			return err
 		}

@@ -11,13 +11,14 @@ import (
 
 	"secondcut/api"
 	"secondcut/api/store"
+	"secondcut/api/store/storetest"
 	"secondcut/geometry"
 	"secondcut/vision"
 )
 
 func open(t *testing.T, dir string) *store.Store {
 	t.Helper()
-	s, err := store.Open(t.Context(), dir)
+	s, err := store.OpenAt(t.Context(), storetest.Place(t, dir))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,6 +50,7 @@ func pictures(t *testing.T, dir string) (names []string) {
 }
 
 func TestOneProcessOwnsTheFolder(t *testing.T) {
+	storetest.FolderOnly(t, "the file of the database")
 	dir := filepath.Join(t.TempDir(), "a ?folder#%20")
 	s := open(t, dir)
 	if _, err := store.Open(t.Context(), dir); !errors.Is(err, store.ErrInUse) {
@@ -68,11 +70,12 @@ func TestOneProcessOwnsTheFolder(t *testing.T) {
 }
 
 func TestPragmas(t *testing.T) {
+	storetest.FolderOnly(t, "how SQLite is set")
 	s := open(t, t.TempDir())
 	defer s.Close()
 	for name, want := range map[string]string{"journal_mode": "wal", "foreign_keys": "1", "synchronous": "2"} {
 		var got string
-		if err := s.DB().QueryRow("PRAGMA " + name).Scan(&got); err != nil || got != want {
+		if err := s.QueryRow("PRAGMA " + name).Scan(&got); err != nil || got != want {
 			t.Errorf("%s is %q (%v), want %q", name, got, err, want)
 		}
 	}
@@ -226,7 +229,7 @@ func TestSessions(t *testing.T) {
 			t.Errorf("session %q: %v", hash, got)
 		}
 	}
-	if _, err := s.DB().Exec(`UPDATE sessions SET created_at = 0`); err != nil {
+	if _, err := s.Exec(`UPDATE sessions SET created_at = 0`); err != nil {
 		t.Fatal(err)
 	}
 	if must[bool](t)(s.HasSession(t.Context(), "h1")) {

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"maps"
@@ -24,7 +23,7 @@ func (s *Store) AddSwatch(ctx context.Context, garmentID string, jpeg []byte) (s
 	if err != nil {
 		return "", err
 	}
-	return name, s.tx(ctx, func(tx *sql.Tx) error {
+	return name, s.tx(ctx, func(tx *txn) error {
 		if err := exists(ctx, tx, garmentID); err != nil {
 			return err
 		}
@@ -42,15 +41,15 @@ func (s *Store) AddSwatch(ctx context.Context, garmentID string, jpeg []byte) (s
 	})
 }
 
-func insertSwatch(ctx context.Context, tx *sql.Tx, garmentID, name string) error {
-	_, err := tx.ExecContext(ctx, `INSERT INTO swatches VALUES (?, ?, ?) ON CONFLICT DO UPDATE SET created_at = excluded.created_at`, garmentID, name, millis(time.Now()))
+func insertSwatch(ctx context.Context, tx *txn, garmentID, name string) error {
+	_, err := tx.ExecContext(ctx, `INSERT INTO swatches VALUES (?, ?, ?) ON CONFLICT (garment_id, picture) DO UPDATE SET created_at = excluded.created_at`, garmentID, name, millis(time.Now()))
 	return err
 }
 
 // Swatch returns a photo of a cloth.
 func (s *Store) Swatch(ctx context.Context, garmentID, name string) ([]byte, error) {
 	var there bool
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		there, err = hasSwatch(ctx, tx, garmentID, name)
 		return err
 	})
@@ -70,14 +69,14 @@ func (s *Store) Swatch(ctx context.Context, garmentID, name string) ([]byte, err
 	return data, nil
 }
 
-func hasSwatch(ctx context.Context, tx *sql.Tx, garmentID, name string) (there bool, err error) {
+func hasSwatch(ctx context.Context, tx *txn, garmentID, name string) (there bool, err error) {
 	err = tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM swatches WHERE garment_id = ? AND picture = ?)`, garmentID, name).Scan(&there)
 	return there, err
 }
 
 // swatchesThere answers CodeInvalid when cloths name a photo that the garment does not
 // have, and did not name it before.
-func swatchesThere(ctx context.Context, tx *sql.Tx, before *api.Garment, cloths []pattern.Cloth) error {
+func swatchesThere(ctx context.Context, tx *txn, before *api.Garment, cloths []pattern.Cloth) error {
 	for i, c := range cloths {
 		if c.Swatch == "" || slices.ContainsFunc(before.Cloths, func(b pattern.Cloth) bool { return b.Swatch == c.Swatch }) {
 			continue
@@ -104,10 +103,10 @@ func (s *Store) putSwatches(ctx context.Context, all pattern.Swatches) error {
 }
 
 // sweepSwatches forgets photos of cloths that no version of their garment names.
-func sweepSwatches(ctx context.Context, tx *sql.Tx) error {
+func sweepSwatches(ctx context.Context, tx *txn) error {
 	_, err := tx.ExecContext(ctx, `DELETE FROM swatches WHERE created_at < ?
-		AND NOT EXISTS (SELECT 1 FROM garments g WHERE g.id = garment_id AND instr(g.pattern, picture))
-		AND NOT EXISTS (SELECT 1 FROM garment_versions v WHERE v.garment_id = swatches.garment_id AND instr(v.row, picture))`,
+		AND NOT EXISTS (SELECT 1 FROM garments g WHERE g.id = garment_id AND g.pattern LIKE '%' || picture || '%')
+		AND NOT EXISTS (SELECT 1 FROM garment_versions v WHERE v.garment_id = swatches.garment_id AND v.row LIKE '%' || picture || '%')`,
 		millis(time.Now().Add(-swatchPatience)))
 	return err
 }

@@ -31,7 +31,7 @@ func linen(swatch string) pattern.Cloth {
 // A day later.
 func age(t *testing.T, s *store.Store) {
 	t.Helper()
-	if _, err := s.DB().Exec(`UPDATE swatches SET created_at = created_at - ?`, (25 * time.Hour).Milliseconds()); err != nil {
+	if _, err := s.Exec(`UPDATE swatches SET created_at = created_at - ?`, (25 * time.Hour).Milliseconds()); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -103,8 +103,8 @@ func TestSwatchesAreBounded(t *testing.T) {
 	s := open(t, t.TempDir())
 	defer s.Close()
 	g, _ := clothed(t, s, []byte("linen"))
-	_, err := s.DB().Exec(`WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < ?)
-		INSERT INTO swatches SELECT ?, i, 0 FROM n`, api.MaxSwatches-1, g.ID)
+	_, err := s.Exec(`WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < ?)
+		INSERT INTO swatches SELECT CAST(? AS TEXT), CAST(i AS TEXT), 0 FROM n`, api.MaxSwatches-1, g.ID)
 	if err != nil {
 		t.Fatal(err)
 	}

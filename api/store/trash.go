@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -60,11 +59,11 @@ type thrown struct {
 
 // discard deletes a record with what belongs to it and keeps all of it in the
 // trash.
-func discard(ctx context.Context, tx *sql.Tx, kind api.TrashKind, id string) (trashID, garmentID string, err error) {
+func discard(ctx context.Context, tx *txn, kind api.TrashKind, id string) (trashID, garmentID string, err error) {
 	var all []thrown
 	var keys []string
 	for _, o := range owned[kind] {
-		rows, err := dump(ctx, tx, `SELECT * FROM `+o.table+` WHERE `+o.where+` ORDER BY rowid`, id)
+		rows, err := dump(ctx, tx, `SELECT * FROM `+o.table+` WHERE `+o.where+` ORDER BY `+orderOf(o.table), id)
 		if err != nil {
 			return "", "", err
 		}
@@ -109,7 +108,7 @@ func photoBytes(all []thrown) (n int64) {
 // throw deletes a record; its garment, if that is still there, changes.
 func (s *Store) throw(ctx context.Context, kind api.TrashKind, id string) (string, error) {
 	var trashID, garmentID string
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		if trashID, garmentID, err = discard(ctx, tx, kind, id); err != nil || kind == api.TrashGarment {
 			return err
 		}
@@ -148,7 +147,7 @@ func readTrashed(scan scanner) (t api.Trashed, err error) {
 // Trash lists what was deleted and can be brought back, last deleted first.
 func (s *Store) Trash(ctx context.Context, page api.Page) ([]api.Trashed, error) {
 	var out []api.Trashed
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		here, args := within(ctx, "workspace")
 		rows, err := tx.QueryContext(ctx, `SELECT `+trashColumns+` FROM trash WHERE true`+here+` AND (deleted_at, id) < (?, ?) ORDER BY deleted_at DESC, id DESC LIMIT ?`, append(args, pageArgs(page)...)...)
 		if err != nil {
@@ -164,7 +163,7 @@ func (s *Store) Trash(ctx context.Context, page api.Page) ([]api.Trashed, error)
 func (s *Store) Restore(ctx context.Context, trashID string) (*api.Trashed, []api.Job, error) {
 	var t api.Trashed
 	var left []api.Job
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		var doc string
 		var workspace string
 		row := tx.QueryRowContext(ctx, `SELECT `+trashColumns+`, workspace, rows FROM trash WHERE id = ?`, trashID)
@@ -198,13 +197,17 @@ func (s *Store) Restore(ctx context.Context, trashID string) (*api.Trashed, []ap
 
 // parentsThere answers CodeNotReady when what a record belonged to is deleted as
 // well.
-func parentsThere(ctx context.Context, tx *sql.Tx, t api.Trashed, workspace, doc string) error {
-	var garment, photo bool
-	err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM garments WHERE id = ? AND workspace = ?), NOT EXISTS (
-		SELECT 1 FROM json_each(?) t, json_each(t.value, '$.rows') r
-		WHERE t.value ->> 'table' = 'pieces' AND r.value ->> 'photo_id' IS NOT NULL AND NOT EXISTS (SELECT 1 FROM photos WHERE id = r.value ->> 'photo_id' AND garment_id = ?))`,
-		t.GarmentID, workspace, doc, t.GarmentID).Scan(&garment, &photo)
-	if err != nil || t.Kind == api.TrashGarment {
+func parentsThere(ctx context.Context, tx *txn, t api.Trashed, workspace, doc string) error {
+	if t.Kind == api.TrashGarment {
+		return nil
+	}
+	var garment bool
+	err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM garments WHERE id = ? AND workspace = ?)`, t.GarmentID, workspace).Scan(&garment)
+	if err != nil {
+		return err
+	}
+	photo, err := photosThere(ctx, tx, t.GarmentID, doc)
+	if err != nil {
 		return err
 	}
 	what := "garment"
@@ -217,9 +220,31 @@ func parentsThere(ctx context.Context, tx *sql.Tx, t api.Trashed, workspace, doc
 	return nil
 }
 
+// photosThere says whether the photos are there that pieces in the trash came from.
+func photosThere(ctx context.Context, tx *txn, garmentID, doc string) (bool, error) {
+	var all []thrown
+	if err := json.Unmarshal([]byte(doc), &all); err != nil {
+		return false, api.Damaged("entry in the trash", err)
+	}
+	for _, t := range all {
+		for _, r := range t.Rows {
+			id, _ := r["photo_id"].(string)
+			if t.Table != "pieces" || id == "" {
+				continue
+			}
+			var there bool
+			err := tx.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM photos WHERE id = ? AND garment_id = ?)`, id, garmentID).Scan(&there)
+			if err != nil || !there {
+				return false, err
+			}
+		}
+	}
+	return true, nil
+}
+
 // bringBack writes the rows of an entry. What it holds may come from an archive that
 // somebody made by hand: it must not reach into another garment.
-func bringBack(ctx context.Context, tx *sql.Tx, entry api.Trashed, workspace, doc string) error {
+func bringBack(ctx context.Context, tx *txn, entry api.Trashed, workspace, doc string) error {
 	family := newFamily(entry.GarmentID)
 	var all []struct {
 		Table string            `json:"table"`
@@ -257,7 +282,7 @@ func bringBack(ctx context.Context, tx *sql.Tx, entry api.Trashed, workspace, do
 
 // requeue puts the jobs of a garment that were running when it was deleted back
 // into the queue, and returns all that are queued.
-func requeue(ctx context.Context, tx *sql.Tx, garmentID string) ([]api.Job, error) {
+func requeue(ctx context.Context, tx *txn, garmentID string) ([]api.Job, error) {
 	_, err := tx.ExecContext(ctx, `UPDATE jobs SET status = ? WHERE garment_id = ? AND status = ? AND photo_id IN (SELECT id FROM photos WHERE garment_id = ?)`,
 		api.JobQueued, garmentID, api.JobRunning, garmentID)
 	if err != nil {
@@ -274,7 +299,7 @@ func requeue(ctx context.Context, tx *sql.Tx, garmentID string) ([]api.Job, erro
 // "", with the pictures that nothing else uses, and with the files in which it may have
 // been drawn or is being drawn, and with what has come of photos for garments that are gone.
 func (s *Store) EmptyTrash(ctx context.Context, id string) error {
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		here, args := within(ctx, "workspace")
 		_, err := tx.ExecContext(ctx, `DELETE FROM jobs WHERE kind = ? AND garment_id IN (SELECT garment_id FROM trash WHERE (id = ? OR ? = '')`+here+`)`,
 			append([]any{api.JobExport, id, id}, args...)...)

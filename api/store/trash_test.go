@@ -49,12 +49,12 @@ func TestOldestVersionsGo(t *testing.T) {
 	defer s.Close()
 	id := pieceOf(t, s, []vision.TracedPiece{{Knots: triangle()}})[0].ID
 	// As many former versions as are kept, without saving each.
-	_, err := s.DB().Exec(`WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < ?)
-		INSERT INTO piece_versions SELECT ?, i, '{"name":"old","updated_at":0}' FROM n`, api.MaxVersions, id)
+	_, err := s.Exec(`WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < ?)
+		INSERT INTO piece_versions SELECT CAST(? AS TEXT), i, '{"name":"old","updated_at":0}' FROM n`, api.MaxVersions, id)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := s.DB().Exec(`UPDATE pieces SET version = ?`, api.MaxVersions+1); err != nil {
+	if _, err := s.Exec(`UPDATE pieces SET version = ?`, api.MaxVersions+1); err != nil {
 		t.Fatal(err)
 	}
 	saved(t, s, id, "new", api.MaxVersions+1)
@@ -159,14 +159,14 @@ func TestTrash(t *testing.T) {
 	// After its time it is gone, with its pictures.
 	must[string](t)(s.DeleteGarment(t.Context(), garmentID))
 	old := time.Now().Add(-api.TrashLife - time.Minute).UnixMilli()
-	if _, err := s.DB().Exec(`UPDATE trash SET deleted_at = ?`, old); err != nil {
+	if _, err := s.Exec(`UPDATE trash SET deleted_at = ?`, old); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Sweep(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	var rows int
-	if err := s.DB().QueryRow(`SELECT (SELECT count(*) FROM trash) + (SELECT count(*) FROM pieces) + (SELECT count(*) FROM piece_versions) + (SELECT count(*) FROM jobs)`).Scan(&rows); err != nil {
+	if err := s.QueryRow(`SELECT (SELECT count(*) FROM trash) + (SELECT count(*) FROM pieces) + (SELECT count(*) FROM piece_versions) + (SELECT count(*) FROM jobs)`).Scan(&rows); err != nil {
 		t.Fatal(err)
 	}
 	if n := len(pictures(t, dir)); n != 0 || rows != 0 {

@@ -3,11 +3,17 @@ package store
 import (
 	"context"
 	"database/sql"
+	"database/sql/driver"
 	"errors"
+	"io"
 	"io/fs"
+	"net"
 	"path/filepath"
+	"slices"
+	"strings"
 	"syscall"
 
+	"github.com/jackc/pgx/v5/pgconn"
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 
@@ -31,6 +37,12 @@ func explain(err error) error {
 		}
 		return err
 	}
+	if e, ok := errors.AsType[*pgconn.PgError](err); ok {
+		return explainPostgres(e, err)
+	}
+	if unconnected(err) {
+		return api.Unavailable(err)
+	}
 	if n, ok := errors.AsType[syscall.Errno](err); ok {
 		switch n {
 		case syscall.ENOSPC, syscall.EDQUOT, syscall.EFBIG:
@@ -39,6 +51,28 @@ func explain(err error) error {
 		return api.Unavailable(err)
 	}
 	if _, ok := errors.AsType[*fs.PathError](err); ok {
+		return api.Unavailable(err)
+	}
+	return err
+}
+
+// unconnected reports whether the connection to the database was lost or not made.
+func unconnected(err error) bool {
+	_, refused := errors.AsType[*pgconn.ConnectError](err)
+	_, cut := errors.AsType[*net.OpError](err)
+	return refused || cut || errors.Is(err, driver.ErrBadConn) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF)
+}
+
+// explainPostgres says what the classes of PostgreSQL's appendix A mean to a person.
+func explainPostgres(e *pgconn.PgError, err error) error {
+	switch {
+	case e.Code == "53100": // disk full
+		return api.StorageFull(err)
+	case e.Code == "22021" || e.Code == "22P05": // a character that no text may hold
+		return api.Invalid("text", "A name or text holds a character that cannot be kept.", "Leave it out and try again.")
+	case strings.HasPrefix(e.Code, "XX"): // internal error: damage
+		return api.Damaged("database", err)
+	case slices.Contains([]string{"08", "25", "53", "55", "57", "58"}, e.Code[:2]): // connection, read only, resources, in use, shutdown, system
 		return api.Unavailable(err)
 	}
 	return err
@@ -66,10 +100,12 @@ func (s *Store) Usage(ctx context.Context) (api.Usage, error) {
 		u.FreeBytes = int64(st.Bavail) * int64(st.Bsize)
 	}
 	var promised int64
-	err := s.db.QueryRowContext(ctx, `SELECT count(*), count(*) FILTER (WHERE kind = ?), (SELECT coalesce(sum(size), 0) FROM uploads WHERE photo_id = '')
-		FROM jobs WHERE status = ?`, api.JobExport, api.JobQueued).Scan(&u.QueuedJobs, &u.QueuedExports, &promised)
+	err := s.tx(ctx, func(tx *txn) error {
+		return tx.QueryRowContext(ctx, `SELECT count(*), count(*) FILTER (WHERE kind = ?), (SELECT coalesce(sum(size), 0) FROM uploads WHERE photo_id = '')
+			FROM jobs WHERE status = ?`, api.JobExport, api.JobQueued).Scan(&u.QueuedJobs, &u.QueuedExports, &promised)
+	})
 	if err != nil {
-		return u, explain(err)
+		return u, err
 	}
 	u.PictureBytes += promised
 	return u, nil

@@ -14,6 +14,7 @@ import (
 
 	"secondcut/api"
 	"secondcut/api/store"
+	"secondcut/api/store/storetest"
 	"secondcut/vision"
 )
 
@@ -81,14 +82,15 @@ func isDir(t *testing.T, f *os.File) bool {
 }
 
 func TestDiskFullForTheDatabase(t *testing.T) {
+	storetest.FolderOnly(t, "the size of the file of the database")
 	s, _, p := rig(t)
 	var pages int
-	if err := s.DB().QueryRow(`PRAGMA page_count`).Scan(&pages); err != nil {
+	if err := s.QueryRow(`PRAGMA page_count`).Scan(&pages); err != nil {
 		t.Fatal(err)
 	}
 	limit := func(n int) {
 		t.Helper()
-		if err := s.DB().QueryRow(`PRAGMA max_page_count = ` + strconv.Itoa(n)).Scan(&n); err != nil {
+		if err := s.QueryRow(`PRAGMA max_page_count = ` + strconv.Itoa(n)).Scan(&n); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -145,10 +147,10 @@ func TestClockSetBack(t *testing.T) {
 	entry := must[string](t)(s.DeletePiece(t.Context(), p.ID))
 	year := (365 * 24 * time.Hour).Milliseconds()
 	for _, q := range []string{
-		`UPDATE garments SET created_at = created_at + ?1, updated_at = updated_at + ?1`, `UPDATE photos SET created_at = created_at + ?1`,
-		`UPDATE jobs SET created_at = created_at + ?1`, `UPDATE trash SET deleted_at = deleted_at + ?1`,
+		`UPDATE garments SET created_at = created_at + ?`, `UPDATE garments SET updated_at = updated_at + ?`, `UPDATE photos SET created_at = created_at + ?`,
+		`UPDATE jobs SET created_at = created_at + ?`, `UPDATE trash SET deleted_at = deleted_at + ?`,
 	} {
-		if _, err := s.DB().Exec(q, year); err != nil {
+		if _, err := s.Exec(q, year); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -178,6 +180,7 @@ func TestClockSetBack(t *testing.T) {
 // A damaged record or picture says so, the others do not suffer, the doctor names
 // it, and it can be deleted.
 func TestDamage(t *testing.T) {
+	storetest.FolderOnly(t, "doctor")
 	s, dir, p := rig(t)
 	other := pieceOf(t, s, []vision.TracedPiece{{Knots: triangle()}})[0]
 	second, _, err := s.AddPhoto(t.Context(), api.NewPhoto{GarmentID: p.GarmentID, FileName: "b.jpg", Data: []byte("second")}, api.Key{})
@@ -187,11 +190,11 @@ func TestDamage(t *testing.T) {
 	if found, err := store.Examine(t.Context(), dir); err != nil || len(found) != 0 {
 		t.Fatalf("a sound store: %+v, %v", found, err)
 	}
-	if _, err := s.DB().Exec(`UPDATE pieces SET knots = '[{"at":' WHERE id = ?`, p.ID); err != nil {
+	if _, err := s.Exec(`UPDATE pieces SET knots = '[{"at":' WHERE id = ?`, p.ID); err != nil {
 		t.Fatal(err)
 	}
 	var key string
-	if err := s.DB().QueryRow(`SELECT original FROM photos WHERE id = ?`, second.ID).Scan(&key); err != nil {
+	if err := s.QueryRow(`SELECT original FROM photos WHERE id = ?`, second.ID).Scan(&key); err != nil {
 		t.Fatal(err)
 	}
 	if err := os.WriteFile(filepath.Join(dir, "pictures", key[:2], key), []byte("secund"), 0o600); err != nil {
@@ -219,6 +222,7 @@ func TestDamage(t *testing.T) {
 
 // The same picture twice takes its room once.
 func TestUsageCountsPicturesOnce(t *testing.T) {
+	storetest.FolderOnly(t, "doctor")
 	s, _, p := rig(t)
 	before := must[api.Usage](t)(s.Usage(t.Context())).PictureBytes
 	for range 3 {
@@ -239,7 +243,7 @@ func TestDamagedPhotoIsListed(t *testing.T) {
 		if _, _, err := s.AddPhoto(t.Context(), api.NewPhoto{GarmentID: p.GarmentID, FileName: "b.jpg", Data: []byte("second")}, api.Key{}); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := s.DB().Exec(`UPDATE photos SET `+column+` = ? WHERE id = ?`, said, p.PhotoID); err != nil {
+		if _, err := s.Exec(`UPDATE photos SET `+column+` = ? WHERE id = ?`, said, p.PhotoID); err != nil {
 			t.Fatal(err)
 		}
 		_, err := s.Photo(t.Context(), p.PhotoID)
@@ -261,8 +265,9 @@ func TestDamagedPhotoIsListed(t *testing.T) {
 }
 
 func TestDatabaseLocked(t *testing.T) {
+	storetest.FolderOnly(t, "somebody else writes to the file")
 	s, dir, p := rig(t)
-	if _, err := s.DB().Exec(`PRAGMA busy_timeout = 50`); err != nil {
+	if _, err := s.Exec(`PRAGMA busy_timeout = 50`); err != nil {
 		t.Fatal(err)
 	}
 	another, err := sql.Open("sqlite", "file:"+filepath.Join(dir, "secondcut.db")+"?_txlock=immediate")
@@ -285,13 +290,13 @@ func TestDatabaseLocked(t *testing.T) {
 func TestNewerDatabaseIsRefused(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, dir)
-	if _, err := s.DB().Exec(`INSERT INTO goose_db_version (version_id, is_applied) VALUES (9999, 1)`); err != nil {
+	if _, err := s.Exec(`INSERT INTO goose_db_version (version_id, is_applied) VALUES (9999, '1')`); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := store.Open(t.Context(), dir); !errors.Is(err, store.ErrNewer) {
+	if _, err := store.OpenAt(t.Context(), storetest.Place(t, dir)); !errors.Is(err, store.ErrNewer) {
 		t.Errorf("a newer database: %v", err)
 	}
 }
@@ -300,7 +305,7 @@ func TestNewerDatabaseIsRefused(t *testing.T) {
 // anew.
 func TestDamagedPieceKeepsNobodyFromTheOthers(t *testing.T) {
 	s, _, p := rig(t)
-	if _, err := s.DB().Exec(`UPDATE pieces SET knots = '[{"at":' WHERE id = ?`, p.ID); err != nil {
+	if _, err := s.Exec(`UPDATE pieces SET knots = '[{"at":' WHERE id = ?`, p.ID); err != nil {
 		t.Fatal(err)
 	}
 	g := must[*api.Garment](t)(s.Garment(t.Context(), p.GarmentID))

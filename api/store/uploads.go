@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"io"
@@ -18,7 +17,7 @@ import (
 // a row holds, never what a client says.
 func (s *Store) uploadFile(id string) string { return filepath.Join(s.dir, "uploads", id) }
 
-func (s *Store) upload(ctx context.Context, tx *sql.Tx, id string) (*api.Upload, error) {
+func (s *Store) upload(ctx context.Context, tx *txn, id string) (*api.Upload, error) {
 	row := tx.QueryRowContext(ctx, `SELECT id, garment_id, file_name, face, print, size, photo_id, created_at FROM uploads WHERE id = ?`, id)
 	u, err := one(row, "upload", func(scan scanner) (u api.Upload, err error) {
 		var print *api.Print
@@ -55,7 +54,7 @@ func (s *Store) AddUpload(ctx context.Context, n api.NewUpload, key api.Key) (*a
 		return nil, err
 	}
 	var u *api.Upload
-	err = s.tx(ctx, func(tx *sql.Tx) error {
+	err = s.tx(ctx, func(tx *txn) error {
 		id, err := madeBefore(ctx, tx, key)
 		if err != nil {
 			return err
@@ -81,7 +80,7 @@ func (s *Store) AddUpload(ctx context.Context, n api.NewUpload, key api.Key) (*a
 	return u, err
 }
 
-func insertUpload(ctx context.Context, tx *sql.Tx, n api.NewUpload, print string) (string, error) {
+func insertUpload(ctx context.Context, tx *txn, n api.NewUpload, print string) (string, error) {
 	if _, err := garment(ctx, tx, n.GarmentID); err != nil {
 		return "", err
 	}
@@ -105,7 +104,7 @@ func insertUpload(ctx context.Context, tx *sql.Tx, n api.NewUpload, print string
 // Upload returns an upload.
 func (s *Store) Upload(ctx context.Context, id string) (*api.Upload, error) {
 	var u *api.Upload
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		u, err = s.upload(ctx, tx, id)
 		return err
 	})
@@ -184,7 +183,7 @@ func (s *Store) UploadData(ctx context.Context, id string) ([]byte, error) {
 func (s *Store) EndUpload(ctx context.Context, id, photoID string) error {
 	s.uploading.Lock() // a part that is on its way would make the file anew
 	defer s.uploading.Unlock()
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		if photoID == "" {
 			return changed(ctx, tx, "upload", `DELETE FROM uploads WHERE id = ?`, id)
 		}
@@ -204,7 +203,7 @@ func (s *Store) sweepUploads(ctx context.Context) error {
 	s.uploading.Lock()
 	defer s.uploading.Unlock()
 	live := map[string]bool{}
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		if _, err := tx.ExecContext(ctx, `DELETE FROM uploads WHERE created_at < ?`, millis(time.Now().Add(-api.UploadLife))); err != nil {
 			return err
 		}

@@ -71,7 +71,7 @@ func TestOldUploadsGo(t *testing.T) {
 	n, key := api.NewUpload{GarmentID: g.ID, Size: 4}, api.Key{Value: "k", Scope: "uploads", Digest: "d"}
 	u := must[*api.Upload](t)(s.AddUpload(t.Context(), n, key))
 	must[*api.Upload](t)(s.AppendUpload(t.Context(), u.ID, 0, []byte("part")))
-	if _, err := s.DB().Exec(`UPDATE uploads SET created_at = ?`, time.Now().Add(-api.UploadLife-time.Minute).UnixMilli()); err != nil {
+	if _, err := s.Exec(`UPDATE uploads SET created_at = ?`, time.Now().Add(-api.UploadLife-time.Minute).UnixMilli()); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Sweep(t.Context()); err != nil {

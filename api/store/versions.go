@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"time"
 
 	"secondcut/api"
@@ -25,7 +24,7 @@ var (
 
 // keep keeps a record as it is now among its former versions, of which the oldest
 // over [api.MaxVersions] go.
-func (v versioned) keep(ctx context.Context, tx *sql.Tx, id string) error {
+func (v versioned) keep(ctx context.Context, tx *txn, id string) error {
 	rows, err := dump(ctx, tx, `SELECT * FROM `+v.table+` WHERE id = ?`, id)
 	if err != nil {
 		return err
@@ -35,7 +34,7 @@ func (v versioned) keep(ctx context.Context, tx *sql.Tx, id string) error {
 		if err != nil {
 			return err
 		}
-		if _, err := tx.ExecContext(ctx, `INSERT OR REPLACE INTO `+v.versions+` VALUES (?, ?, ?)`, id, r["version"], col[0]); err != nil {
+		if _, err := tx.ExecContext(ctx, `INSERT INTO `+v.versions+` VALUES (?, ?, ?) ON CONFLICT (`+v.owner+`, version) DO UPDATE SET row = excluded.row`, id, r["version"], col[0]); err != nil {
 			return err
 		}
 	}
@@ -45,13 +44,13 @@ func (v versioned) keep(ctx context.Context, tx *sql.Tx, id string) error {
 }
 
 // list returns the versions of a record, the present one first.
-func (v versioned) list(ctx context.Context, tx *sql.Tx, id string) ([]api.Version, error) {
+func (v versioned) list(ctx context.Context, tx *txn, id string) ([]api.Version, error) {
 	row := tx.QueryRowContext(ctx, `SELECT version, name, updated_at FROM `+v.table+` WHERE id = ?`, id)
 	now, err := one(row, v.what, readVersion)
 	if err != nil {
 		return nil, err
 	}
-	rows, err := tx.QueryContext(ctx, `SELECT version, row ->> 'name', row ->> 'updated_at' FROM `+v.versions+` WHERE `+v.owner+` = ? ORDER BY version DESC`, id)
+	rows, err := tx.QueryContext(ctx, `SELECT version, row`+tx.in.asJSON+` ->> 'name', CAST(row`+tx.in.asJSON+` ->> 'updated_at' AS BIGINT) FROM `+v.versions+` WHERE `+v.owner+` = ? ORDER BY version DESC`, id)
 	if err != nil {
 		return nil, err
 	}
@@ -64,7 +63,7 @@ func readVersion(scan scanner) (v api.Version, err error) {
 }
 
 // back writes the columns of a former version into the record, as a new version.
-func (v versioned) back(ctx context.Context, tx *sql.Tx, id string, version int64) error {
+func (v versioned) back(ctx context.Context, tx *txn, id string, version int64) error {
 	var doc string
 	row := tx.QueryRowContext(ctx, `SELECT row FROM `+v.versions+` WHERE `+v.owner+` = ? AND version = ?`, id, version)
 	if _, err := one(row, "version", func(scan scanner) (struct{}, error) { return struct{}{}, scan(&doc) }); err != nil {
@@ -89,7 +88,7 @@ func (v versioned) back(ctx context.Context, tx *sql.Tx, id string, version int6
 
 // PieceVersions lists the versions of a piece, the present one first.
 func (s *Store) PieceVersions(ctx context.Context, id string) (out []api.Version, err error) {
-	err = s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err = s.tx(ctx, func(tx *txn) (err error) {
 		out, err = pieceHistory.list(ctx, tx, id)
 		return err
 	})
@@ -99,7 +98,7 @@ func (s *Store) PieceVersions(ctx context.Context, id string) (out []api.Version
 // GarmentVersions lists the versions of what a person may change of a garment,
 // the present one first.
 func (s *Store) GarmentVersions(ctx context.Context, id string) (out []api.Version, err error) {
-	err = s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err = s.tx(ctx, func(tx *txn) (err error) {
 		out, err = garmentHistory.list(ctx, tx, id)
 		return err
 	})
@@ -109,7 +108,7 @@ func (s *Store) GarmentVersions(ctx context.Context, id string) (out []api.Versi
 // RestorePiece makes a former version of a piece the present one.
 func (s *Store) RestorePiece(ctx context.Context, id string, to, version int64) (*api.Piece, error) {
 	var p *api.Piece
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		if p, err = piece(ctx, tx, id); err != nil {
 			return err
 		}
@@ -138,7 +137,7 @@ func (s *Store) RestorePiece(ctx context.Context, id string, to, version int64) 
 // RestoreGarment makes name and pattern of a former version the present ones.
 func (s *Store) RestoreGarment(ctx context.Context, id string, to, version int64) (*api.Garment, error) {
 	var g *api.Garment
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		if g, err = garment(ctx, tx, id); err != nil {
 			return err
 		}

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"fmt"
 
 	"secondcut/api"
@@ -48,7 +47,7 @@ var ownerQueries = map[api.RecordKind]string{
 // Owner returns the workspace and the garment that a record belongs to.
 func (s *Store) Owner(ctx context.Context, kind api.RecordKind, id string) (api.Scope, error) {
 	var owner api.Scope
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		owner, err = one(tx.QueryRowContext(ctx, ownerQueries[kind], id), kind.String(), func(scan scanner) (o api.Scope, err error) {
 			return o, scan(&o.Workspace, &o.Garment)
 		})
@@ -73,7 +72,7 @@ func readWorkspace(scan scanner) (w api.WorkspaceUsage, err error) {
 
 // Workspaces says what each holds, by name.
 func (s *Store) Workspaces(ctx context.Context) (all []api.WorkspaceUsage, err error) {
-	err = s.tx(ctx, func(tx *sql.Tx) error {
+	err = s.tx(ctx, func(tx *txn) error {
 		rows, err := tx.QueryContext(ctx, workspaceQuery+`ORDER BY w.name`)
 		if err != nil {
 			return err
@@ -87,7 +86,7 @@ func (s *Store) Workspaces(ctx context.Context) (all []api.WorkspaceUsage, err e
 // Workspace says what one holds.
 func (s *Store) Workspace(ctx context.Context, name string) (*api.WorkspaceUsage, error) {
 	var w api.WorkspaceUsage
-	err := s.tx(ctx, func(tx *sql.Tx) (err error) {
+	err := s.tx(ctx, func(tx *txn) (err error) {
 		w, err = one(tx.QueryRowContext(ctx, workspaceQuery+`WHERE w.name = ?`, name), "workspace", readWorkspace)
 		return err
 	})
@@ -99,7 +98,7 @@ func (s *Store) SetLimits(ctx context.Context, name string, l api.WorkspaceLimit
 	if l.Bytes < 0 || l.Waiting < 0 {
 		return api.Invalid("limits", "A limit cannot be negative.", "Give 0 for the service's own limit.")
 	}
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		return changed(ctx, tx, "workspace", `UPDATE workspaces SET max_bytes = ?, max_waiting = ? WHERE name = ?`, l.Bytes, l.Waiting, name)
 	})
 	if api.CodeOf(err) == api.CodeNotFound {

@@ -71,7 +71,7 @@ func TestRightToLeft(t *testing.T) {
 		t.Fatal(err)
 	}
 	log := slog.New(slog.DiscardHandler)
-	queue, err := jobs.New(t.Context(), st.DB(), st, tracer{}, jobs.Options{Logger: log})
+	queue, err := jobs.New(t.Context(), st, st, tracer{}, jobs.Options{Logger: log})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -226,7 +226,7 @@ func servePhone(t *testing.T) (base string, link func() string) {
 	}
 	t.Cleanup(func() { _ = st.Close() })
 	log := slog.New(slog.DiscardHandler)
-	queue, err := jobs.New(t.Context(), st.DB(), st, tracer{}, jobs.Options{Logger: log})
+	queue, err := jobs.New(t.Context(), st, st, tracer{}, jobs.Options{Logger: log})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -133,7 +133,7 @@ func serve(ctx context.Context, out io.Writer, f serveFlags) (err error) {
 	if !accounts { // where people of several houses share it, no photo meets the process of another
 		apart.Spare = runtime.NumCPU()
 	}
-	queue, err := jobs.New(ctx, st.DB(), st, apart, jobs.Options{Workers: runtime.NumCPU(), Drawer: apart, Logger: log})
+	queue, err := jobs.New(ctx, st, st, apart, jobs.Options{Workers: runtime.NumCPU(), Drawer: apart, Logger: log})
 	if err != nil {
 		return err
 	}

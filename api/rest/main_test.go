@@ -1,0 +1,9 @@
+package rest_test
+
+import (
+	"testing"
+
+	"secondcut/api/store/storetest"
+)
+
+func TestMain(m *testing.M) { storetest.Main(m) }
