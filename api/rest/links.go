@@ -115,7 +115,7 @@ func (s *service) openLink(c *gin.Context) {
 		c.Data(http.StatusConflict, "text/html; charset=utf-8", []byte(signedInPage))
 		return
 	}
-	c.Redirect(http.StatusSeeOther, "/#/garments/"+l.GarmentID)
+	c.Redirect(http.StatusSeeOther, "/#/garment/"+l.GarmentID)
 }
 
 // The pages that one meets whom a link does not let in; they need no script.

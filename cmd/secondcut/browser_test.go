@@ -27,9 +27,15 @@ import (
 // and returns its address.
 func startService(t testing.TB) string {
 	t.Helper()
+	return startServiceIn(t, t.TempDir())
+}
+
+// startServiceIn does so on a data folder.
+func startServiceIn(t testing.TB, dir string, flags ...string) string {
+	t.Helper()
 	r, w := io.Pipe()
 	root := newRootCommand()
-	root.SetArgs([]string{"serve", "--addr", "127.0.0.1:0", "--data", t.TempDir()})
+	root.SetArgs(append([]string{"serve", "--addr", "127.0.0.1:0", "--data", dir}, flags...))
 	root.SetOut(w)
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)

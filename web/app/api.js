@@ -1,7 +1,7 @@
 // The service as typed calls. Nothing here keeps state but the count of open
 // job streams.
 
-/** @import {Garment, GarmentSummary, Job, Lan, Photo, Preset, Report, Trashed, Version, WireDraft, WirePiece, WirePrint, WireReference, WireUpload, Face} from "./types" */
+/** @import {Garment, GarmentSummary, Job, Lan, Link, Me, Photo, Preset, Report, Trashed, Version, WireDraft, WirePiece, WirePrint, WireReference, WireUpload, Face} from "./types" */
 
 const BASE = "/api/v1";
 
@@ -257,6 +257,23 @@ export const restoreTrash = (id) => call("POST", `/trash/${esc(id)}/restore`);
 
 /** @param {string} paper @param {number} sheet */
 export const cardsURL = (paper, sheet) => `${BASE}/cards.pdf?paper=${paper}&sheet=${sheet}`;
+
+/** Who asks, and what they may do. @returns {Promise<Me>} */
+export const getMe = async () => (await call("GET", "/session")).data;
+
+/** @param {string} name @param {string} secret a password or a token @returns {Promise<Me>} */
+export const signIn = async (name, secret) => (await call("POST", "/session", { json: { name, secret } })).data;
+
+export const signOut = () => call("DELETE", "/session");
+
+/** @param {string} id of the garment @returns {Promise<Link[]>} */
+export const listLinks = async (id) => (await call("GET", `/garments/${esc(id)}/links`)).data.items;
+
+/** @param {string} id @param {number} days @returns {Promise<Link & { path: string }>} */
+export const addLink = async (id, days) => (await call("POST", `/garments/${esc(id)}/links`, { json: { days } })).data;
+
+/** @param {string} id @param {string} link */
+export const revokeLink = (id, link) => call("DELETE", `/garments/${esc(id)}/links/${esc(link)}`);
 
 /** @returns {Promise<Lan>} */
 export const getLan = async () => (await call("GET", "/lan")).data;

@@ -2,6 +2,7 @@
 
 import { useEffect, useRef } from "preact/hooks";
 import { hush, helpOpen, paletteOpen, route, said } from "../state/app.js";
+import { me, mayChange } from "../state/people.js";
 import { texts } from "../texts.js";
 import { Editor } from "./editor/Editor.js";
 import { Rescue } from "./editor/Rescue.js";
@@ -14,19 +15,30 @@ import { Icon, Sign } from "./icons.js";
 import { Known } from "./Known.js";
 import { Making } from "./Making.js";
 import { Palette } from "./Palette.js";
+import { Show, SignIn, Who } from "./People.js";
 
 export function App() {
-  const r = route.value;
+  const who = me.value;
+  if (!who.signed_in) return html`<div class="frame at-home"><${Top} /><${SignIn} /></div>`;
+  const r = routeFor(route.value);
   const Page = { home: Home, garment: Garment, lay: Lay, sheet: Making, photo: Rescue, known: Known, piece: Editor }[r.page];
+  const looking = who.garment_id || !mayChange(); // at one garment, or at all of them
   const onTable = r.page === "piece" || r.page === "photo" || r.page === "known";
   return html`
     <div class=${`frame at-${onTable ? "piece" : r.page}`}>
       ${!onTable && html`<${Top} />`}
-      <${Page} key=${"id" in r ? r.id : ""} id=${"id" in r ? r.id : ""} />
+      <${looking && r.page === "garment" ? Show : Page} key=${"id" in r ? r.id : ""} id=${"id" in r ? r.id : ""} />
       <${Said} />
       ${helpOpen.value && html`<${Help} />`}
       ${paletteOpen.value && html`<${Palette} />`}
     </div>`;
+}
+
+/** Where one goes who may only look. @param {import("../state/app.js").Route} r @returns {import("../state/app.js").Route} */
+function routeFor(r) {
+  const { garment_id } = me.value;
+  if (garment_id) return { page: "garment", id: garment_id, step: "outline" };
+  return mayChange() || r.page === "home" || r.page === "garment" ? r : { page: "home" };
 }
 
 function Top() {
@@ -34,7 +46,7 @@ function Top() {
     <button type="button" class="skip" onClick=${() => document.querySelector("main")?.focus()}>${texts.skip}</button>
     <a class="brand" href="#/"><${Sign} /><span>${texts.product}</span></a>
     <nav><a class="button plain" href="#cards-title"><${Icon} name="card" />${texts.home.cardsTitle}</a>
-    <button type="button" class="plain" onClick=${() => (helpOpen.value = true)}><${Icon} name="help" />${texts.help.open}</button></nav>
+    <button type="button" class="plain" onClick=${() => (helpOpen.value = true)}><${Icon} name="help" />${texts.help.open}</button><${Who} /></nav>
   </header>`;
 }
 

@@ -12,6 +12,7 @@ import { html } from "./html.js";
 import { Icon } from "./icons.js";
 import { Origin, Tags } from "./Library.js";
 import { TextField, UnitChoice, len } from "./lengths.js";
+import { Shares } from "./People.js";
 import { Photos } from "./Photos.js";
 import { PieceDrawing, commonScale, docOf } from "./PieceDrawing.js";
 
@@ -34,6 +35,7 @@ export function Garment({ id }) {
       ${!g.pieces?.length && !g.photos?.length && html`<${First} />`}
       ${!g.pieces?.length && html`<${Prep} />`}
       ${g.pieces?.length ? html`<div class="halves"><${Pieces} garment=${g} /><${Photos} garment=${g} /></div>` : html`<${Photos} garment=${g} />`}
+      <${Shares} id=${g.id} />
       <footer><button type="button" class="plain" onClick=${() => removeAll(g)}><${Icon} name="bin" />${T.deleteGarment}</button></footer>`}
     ${over && html`<div class="drop-here" aria-hidden="true"><span>${T.dropNow}</span></div>`}
   </main>`;

@@ -4,6 +4,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { cardsURL } from "../api.js";
 import { go } from "../state/app.js";
 import * as store from "../state/garments.js";
+import { me, mayChange } from "../state/people.js";
 import { texts } from "../texts.js";
 import { Look } from "./Help.js";
 import { html } from "./html.js";
@@ -31,14 +32,14 @@ export function Home() {
       <section aria-labelledby="garments-title">
         <h1 id="garments-title">${T.title}</h1>
         <${Garments} />
-        <${NewGarment} />
-        <${Trash} />
+        ${mayChange() && html`<${NewGarment} />
+        <${Trash} />`}
         <${Steps} />
       </section>
       <div class="side">
         <${Cards} />
-        <${Phone} />
-        <${Archive} />
+        ${!me.value.accounts && html`<${Phone} />`}
+        ${me.value.role === "owner" && html`<${Archive} />`}
       </div>
     </div>
     <footer class="row"><${Look} /><${UnitChoice} /></footer>

@@ -6,6 +6,7 @@ import { archiveURL, newKey, pictureURL, readArchive, remakeGarment } from "../a
 import { dateText } from "../format.js";
 import { go, say } from "../state/app.js";
 import * as store from "../state/garments.js";
+import { mayChange } from "../state/people.js";
 import { sayProblem } from "../state/problems.js";
 import { texts } from "../texts.js";
 import { Trouble } from "./App.js";
@@ -40,7 +41,7 @@ export function Garments() {
           <span>${[texts.home.counts(g.piece_count, g.photo_count), g.size && T.size(g.size)].filter(Boolean).join(" · ")}</span>
           <span class="quiet">${g.origin ? `${T.originGone(g.origin.name)} · ` : ""}${texts.home.changed(dateText(g.updated_at))}</span>
           ${g.tags.length > 0 && html`<span class="quiet">${g.tags.join(", ")}</span>`}</span></a>
-      ${g.piece_count > 0 && html`<button type="button" class="plain" onClick=${() => remake(g)}>${T.remake}<span class="sr">: ${g.name}</span></button>`}</li>`)}</ul>`;
+      ${g.piece_count > 0 && mayChange() && html`<button type="button" class="plain" onClick=${() => remake(g)}>${T.remake}<span class="sr">: ${g.name}</span></button>`}</li>`)}</ul>`;
 }
 
 /** Makes a garment after another and opens it: there its name can be typed over. @param {{ id: string, name: string }} g */
