@@ -44,7 +44,7 @@ func importGarment(ctx context.Context, tx *txn, n api.NewGarment) (string, erro
 // AddPiece keeps a new piece of a garment that has no photo.
 func (s *Store) AddPiece(ctx context.Context, p api.Piece, key api.Key) (*api.Piece, error) {
 	var out *api.Piece
-	err := s.tx(ctx, func(tx *sql.Tx) error {
+	err := s.tx(ctx, func(tx *txn) error {
 		g, err := garment(ctx, tx, p.GarmentID)
 		if err != nil {
 			return err
