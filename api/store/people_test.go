@@ -20,7 +20,7 @@ func TestPeopleBeside(t *testing.T) {
 	if has := must[bool](t)(s.HasAccounts(ctx)); has {
 		t.Error("accounts at first")
 	}
-	beside := must[*store.Store](t)(store.OpenBeside(ctx, dir))
+	beside := must[*store.Store](t)(store.OpenBeside(ctx, store.Place{Dir: dir}))
 	a := must[*api.Account](t)(beside.AddAccount(ctx, api.Account{Name: "anna", Workspace: "east", Role: api.RoleOwner}))
 	if err := beside.Close(); err != nil {
 		t.Error(err)

@@ -45,7 +45,7 @@ may run meanwhile.`,
 			if err != nil {
 				return err
 			}
-			st, err := store.OpenBeside(cmd.Context(), dir)
+			st, err := store.OpenBeside(cmd.Context(), store.Place{Dir: dir})
 			if err != nil {
 				return err
 			}
