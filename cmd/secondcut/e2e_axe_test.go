@@ -42,7 +42,7 @@ func TestAccessible(t *testing.T) {
 		}
 	}
 	views := func(p *tab, size string) {
-		for _, hash := range []string{"#/", garment, garment + "/lay", garment + "/sheet", "#/piece/" + piece + "/photo", "#/piece/" + piece + "/outline", "#/piece/" + piece + "/marks", "#/piece/" + piece + "/check", "#/piece/" + piece + "/print"} {
+		for _, hash := range []string{"#/", garment, garment + "/lay", garment + "/sheet", garment + "/wear", "#/piece/" + piece + "/photo", "#/piece/" + piece + "/outline", "#/piece/" + piece + "/marks", "#/piece/" + piece + "/check", "#/piece/" + piece + "/print"} {
 			p.do(chromedp.Navigate(url + "/" + hash))
 			p.settle()
 			look(p, size+" "+strings.ReplaceAll(hash, piece, "ID"))

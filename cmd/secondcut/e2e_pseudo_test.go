@@ -90,7 +90,7 @@ func TestRightToLeft(t *testing.T) {
 	p := newTab(t, browser, 390, 844, true)
 	photo, traced := bringPhoto(t, server.URL, garment)
 	for _, view := range []string{
-		"#/", "#/garment/" + garment, "#/garment/" + garment + "/lay", "#/garment/" + garment + "/sheet", "#/known/" + photo, "#/piece/" + traced + "/photo", "#/piece/" + traced + "/outline",
+		"#/", "#/garment/" + garment, "#/garment/" + garment + "/lay", "#/garment/" + garment + "/sheet", "#/garment/" + garment + "/wear", "#/known/" + photo, "#/piece/" + traced + "/photo", "#/piece/" + traced + "/outline",
 		"#/piece/" + piece + "/outline", "#/piece/" + piece + "/edges", "#/piece/" + piece + "/marks", "#/piece/" + piece + "/check", "#/piece/" + piece + "/print",
 	} {
 		p.do(chromedp.Navigate(server.URL + "/" + view))

@@ -279,6 +279,8 @@ type Outline struct {
 	Name   string           `json:"name"`
 	Before []geometry.Point `json:"before_mm"`
 	After  []geometry.Point `json:"after_mm"`
+	// Edges are the edges that the points begin.
+	Edges []string `json:"edges"`
 }
 
 // Outlines returns the outlines of all pieces, to be drawn over each other.
@@ -297,6 +299,7 @@ func (r Result) Outlines() []Outline {
 			for i := range parts {
 				t := float64(i) / float64(parts)
 				o.Before, o.After = append(o.Before, was.At(t)), append(o.After, is.At(t))
+				o.Edges = append(o.Edges, f.piece.Edges[f.edges[j]].ID)
 			}
 		}
 		out = append(out, o)

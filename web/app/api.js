@@ -29,7 +29,7 @@ export class Problem extends Error {
 /**
  * @param {string} method @param {string} path
  * @param {{ json?: unknown, body?: BodyInit, headers?: Record<string, string>, signal?: AbortSignal }} [opt]
- * @returns {Promise<{ data: any }>}
+ * @returns {Promise<{ data: any, etag: string }>}
  */
 async function call(method, path, opt = {}) {
   /** @type {Record<string, string>} */
@@ -53,7 +53,7 @@ async function call(method, path, opt = {}) {
     if (res.ok) throw new Problem(502, {});
   }
   if (!res.ok) throw new Problem(res.status, data ?? {});
-  return { data };
+  return { data, etag: res.headers.get("ETag") ?? "" };
 }
 
 /** @param {string} v */
@@ -151,6 +151,18 @@ export async function streamLay(id, what, query, body, signal, tell) {
 
 /** @param {string} id @param {string} unit @returns {Promise<import("./lay").Making>} */
 export const getMaking = async (id, unit) => (await call("GET", `/garments/${esc(id)}/making?unit=${unit}`)).data;
+
+/** What twins and seams would correct; without twins, those that are found. @param {string} id @param {object} body @returns {Promise<{ result: import("./wear").Reconciled, etag: string }>} */
+export async function reconcile(id, body) {
+  const { data, etag } = await call("POST", `/garments/${esc(id)}/reconcile`, { json: body });
+  return { result: data, etag };
+}
+
+/** @param {string} id @param {object} body @param {string} etag @returns {Promise<{ pieces: WirePiece[] }>} */
+export const acceptReconciled = async (id, body, etag) => (await call("POST", `/garments/${esc(id)}/reconcile/accept`, { json: body, headers: { "If-Match": etag } })).data;
+
+/** Takes an edge from its twin. @param {string} id @param {{ a: string, b: string, piece: string, edge: string }} body @param {string} etag */
+export const borrowEdge = (id, body, etag) => call("POST", `/garments/${esc(id)}/twins/borrow`, { json: body, headers: { "If-Match": etag } });
 
 /** @param {string} id @param {Record<string, string>} query */
 export const makingURL = (id, query) => `${BASE}/garments/${esc(id)}/making/pdf?${new URLSearchParams(query)}`;

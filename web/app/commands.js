@@ -263,6 +263,7 @@ export const commands = {
   showRaw: { label: () => texts.seen.raw, available: sees, run: () => { ed.showRaw.value = !ed.showRaw.value; } },
   showBand: { label: () => texts.seen.band, available: sees, run: () => { ed.showBand.value = !ed.showBand.value; } },
   unit: { label: () => `${texts.unit.label}: ${texts.unit[unit.value === "cm" ? "in" : "cm"]}`, run: () => { unit.value = unit.value === "cm" ? "in" : "cm"; } },
+  wear: { label: () => texts.wear.open, available: () => ed.piece.value !== null, run: () => { if (ed.piece.value) go(`#/garment/${ed.piece.value.garment_id}/wear`); } },
   save: { label: () => texts.save.now, available: () => ed.piece.value !== null, run: () => void saveNow() },
   palette: { label: () => texts.palette.open, run: () => { paletteOpen.value = true; } },
   help: { label: () => texts.help.open, run: () => { helpOpen.value = true; } },

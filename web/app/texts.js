@@ -6,12 +6,13 @@ import { lay, library } from "./texts/lay.js";
 import { making } from "./texts/making.js";
 import { people } from "./texts/people.js";
 import { check, cloths, edges, marks, printing, todo } from "./texts/pattern.js";
+import { wear } from "./texts/wear.js";
 import { one } from "./texts/words.js";
 
 export { SHAKY } from "./texts/words.js";
 
 export const texts = {
-  lay, library, making, people,
+  lay, library, making, wear, people,
   home, printer, garment, known, editor, stretch, snap, seen, smooth, tape, exact, rescue, edges, marks, cloths, check, printing, todo,
   product: "Secondcut",
   tagline: "From a photo of an unpicked piece to a pattern you can print.",

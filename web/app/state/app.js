@@ -5,14 +5,14 @@ import { computed, effect, signal } from "@preact/signals";
 /** The steps of a piece in their order; one is free to go to any of them. */
 export const STEPS = /** @type {const} */ (["photo", "outline", "edges", "marks", "check", "print"]);
 /** @typedef {(typeof STEPS)[number]} Step */
-/** @typedef {{ page: "home" } | { page: "garment" | "lay" | "sheet" | "photo" | "known" | "piece", id: string, step: Step }} Route */
+/** @typedef {{ page: "home" } | { page: "garment" | "lay" | "sheet" | "wear" | "photo" | "known" | "piece", id: string, step: Step }} Route */
 
 /** @param {string} hash @returns {Route} */
 export function readRoute(hash) {
   const m = /^#\/(garment|photo|known|piece)\/([\w-]+)(?:\/(\w+))?$/.exec(hash);
   // What belongs to the whole garment has pages of its own below it.
-  const page = m?.[1] === "garment" && (m[3] === "lay" || m[3] === "sheet") ? m[3] : m?.[1];
-  return m ? { page: /** @type {"garment" | "lay" | "sheet" | "photo" | "known" | "piece"} */ (page), id: m[2], step: STEPS.find((s) => s === m[3]) ?? "outline" } : { page: "home" };
+  const page = m?.[1] === "garment" && (m[3] === "lay" || m[3] === "sheet" || m[3] === "wear") ? m[3] : m?.[1];
+  return m ? { page: /** @type {"garment" | "lay" | "sheet" | "wear" | "photo" | "known" | "piece"} */ (page), id: m[2], step: STEPS.find((s) => s === m[3]) ?? "outline" } : { page: "home" };
 }
 
 const hash = signal(location.hash);

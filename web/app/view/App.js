@@ -16,12 +16,13 @@ import { Known } from "./Known.js";
 import { Making } from "./Making.js";
 import { Palette } from "./Palette.js";
 import { Show, SignIn, Who } from "./People.js";
+import { Wear } from "./garment/Wear.js";
 
 export function App() {
   const who = me.value;
   if (!who.signed_in) return html`<div class="frame at-home"><${Top} /><${SignIn} /></div>`;
   const r = routeFor(route.value);
-  const Page = { home: Home, garment: Garment, lay: Lay, sheet: Making, photo: Rescue, known: Known, piece: Editor }[r.page];
+  const Page = { home: Home, garment: Garment, lay: Lay, sheet: Making, wear: Wear, photo: Rescue, known: Known, piece: Editor }[r.page];
   const looking = who.garment_id || !mayChange(); // at one garment, or at all of them
   const onTable = r.page === "piece" || r.page === "photo" || r.page === "known";
   return html`

@@ -91,6 +91,7 @@ function Pieces({ garment }) {
     <datalist id="piece-names">${T.pieceNames.map((n) => html`<option key=${n} value=${n}></option>`)}</datalist>
     ${all.length > 1 && html`<p class="quiet">${T.scaleNote}</p>`}
     <div class="row whither"><a class="button" href=${stepURL(all[0].id, "check")}><${Icon} name="step-check" />${texts.check.title}</a>
+    <a class="button" href=${`#/garment/${garment.id}/wear`}><${Icon} name="twin" />${texts.wear.open}</a>
     <a class="button" href=${`#/garment/${garment.id}/lay`}><${Icon} name="lay" />${texts.lay.open}</a>
     <a class="button" href=${`#/garment/${garment.id}/sheet`}><${Icon} name="list" />${texts.making.open}</a></div>
     <${About} garment=${garment} />

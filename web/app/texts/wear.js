@@ -1,0 +1,35 @@
+// What the page says of wear: twins and seams that correct each other.
+
+import { one } from "./words.js";
+
+export const wear = {
+  open: "Correct wear",
+  title: "Correct what wear has distorted",
+  how: "Pieces that are mirror images of each other, and edges that are sewn together, tell where one of them is worn. Nothing moves further than its photo leaves open, and nothing changes before you accept it.",
+  twins: "Mirror images",
+  twinsNone: "None were found. If two pieces are mirror images of each other, or the halves of one are, choose them here.",
+  twin: (/** @type {string} */ a, /** @type {string} */ b) => `${a} and ${b}`,
+  half: "its other half",
+  differ: (/** @type {string} */ before, /** @type {string} */ after) => `differ by ${before} on average, then by ${after}`,
+  apart: "not compared",
+  left: "Piece", right: "Its mirror image",
+  another: "Name another pair", add: "Compare them",
+  borrowHow: "These edges differ by more than both photos leave open. If one is worn, take it from the other.",
+  borrowOf: (/** @type {string} */ edge, /** @type {string} */ piece) => `Take ${edge} for ${piece}`,
+  seams: "Seams",
+  seam: "Seam", before: "Off by", after: "With what is chosen",
+  fits: "fits", not: "does not fit",
+  moves: "Edges that would move",
+  movesNone: "No edge would move by as much as can be cut.",
+  picture: (/** @type {number} */ n) => `The broken line is the outline as it is, the full line as it would be, with the move drawn ${n} times as large.`,
+  out: (/** @type {string} */ mm) => `out by up to ${mm}`,
+  in: (/** @type {string} */ mm) => `in by up to ${mm}`,
+  allowed: (/** @type {string} */ mm) => `${mm} allowed`,
+  all: "All", none: "None",
+  accept: (/** @type {number} */ n) => (n ? `Move ${one(n, "edge")}` : "Choose edges to move"),
+  done: (/** @type {number} */ n) => `${one(n, "piece")} changed. The former outlines are among the versions of each piece.`,
+  borrowed: (/** @type {string} */ edge) => `Taken from the twin: ${edge}. The former outline is among the versions of the piece.`,
+  stale: "A piece has changed since this was worked out. Look at it again, and then accept.",
+  working: "Comparing …",
+  notes: "What is left",
+};
