@@ -135,7 +135,9 @@ func (d *reader) read(r io.Reader) error {
 	limited := &io.LimitedReader{R: r, N: maxBytes + 1}
 	x := xml.NewDecoder(limited)
 	x.Strict = true
-	x.CharsetReader = func(label string, in io.Reader) (io.Reader, error) { return nil, fmt.Errorf("it is in %s instead of UTF-8", label) }
+	x.CharsetReader = func(label string, in io.Reader) (io.Reader, error) {
+		return nil, fmt.Errorf("it is in %s instead of UTF-8", label)
+	}
 	for {
 		token, err := x.Token()
 		switch {

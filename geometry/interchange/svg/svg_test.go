@@ -173,7 +173,7 @@ func TestOpenPaths(t *testing.T) {
 func TestRefusals(t *testing.T) {
 	for text, want := range map[string]error{
 		"": ErrNotSVG, "hello": ErrNotSVG, "<html/>": ErrNotSVG, drawing(""): ErrNoPiece, "<svg><path": ErrNotSVG,
-		drawing(`<defs><rect width="10" height="10"/></defs>`):             ErrNoPiece,
+		drawing(`<defs><rect width="10" height="10"/></defs>`):            ErrNoPiece,
 		drawing(strings.Repeat("<g>", 300) + strings.Repeat("</g>", 300)): ErrNotSVG,
 	} {
 		if _, err := Read(strings.NewReader(text), Options{}); !errors.Is(err, want) {
