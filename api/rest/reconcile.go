@@ -142,7 +142,7 @@ func (s *service) compared(ctx context.Context, id string, twins *[]twin.Pair) (
 	if err != nil {
 		return comparison{}, reconcileError(err)
 	}
-	r.Findings = append(lost, r.Findings...)
+	r.Findings = append(append([]geometry.Finding{}, lost...), r.Findings...) // a list, also where it is empty
 	return comparison{all, r, versionsTag(g, all)}, nil
 }
 

@@ -147,6 +147,20 @@ func TestReconcile(t *testing.T) {
 	r.want(412, "POST", url+"/reconcile/accept", acceptJSON(r, some), header("If-Match", tag))
 }
 
+// A garment of which nothing is to be said answers with lists all the same.
+func TestReconcileGivesLists(t *testing.T) {
+	r := newRig(t)
+	square := `{"format":"secondcut-garment/1","name":"g","pieces":[{"id":"p","name":"p","uncertainty_mm":0.4,"plane_to_piece":{"turn":0,"move":[0,0]},"knots":[{"at":[0,0],"corner":true},{"at":[90,0],"corner":true},{"at":[90,120],"corner":true},{"at":[0,120],"corner":true}],"edges":[{"id":"a","name":"a","knot":0},{"id":"b","name":"b","knot":2}]}]}`
+	g := r.imported(square)
+	_, data := r.do("POST", "/api/v1/garments/"+g.ID+"/reconcile", reader(`{}`), nil)
+	all := mustJSON[map[string]json.RawMessage](r, data)
+	for _, list := range []string{"moves", "seams", "twins", "findings", "outlines"} {
+		if v := string(all[list]); len(v) == 0 || v[0] != '[' {
+			t.Errorf("%s is %.60s", list, v)
+		}
+	}
+}
+
 // An edge that is worn through comes from the other half, as a new version.
 func TestBorrowEdge(t *testing.T) {
 	r := newRig(t)
