@@ -17,7 +17,7 @@ export const wear = {
   borrowHow: "These edges differ by more than both photos leave open. If one is worn, take it from the other.",
   borrowOf: (/** @type {string} */ edge, /** @type {string} */ piece) => `Take ${edge} for ${piece}`,
   seams: "Seams",
-  seam: "Seam", before: "Off by", after: "With what is chosen",
+  seam: "Seam", before: "Off by", after: "Then",
   fits: "fits", not: "does not fit",
   moves: "Edges that would move",
   movesNone: "No edge would move by as much as can be cut.",
