@@ -21,7 +21,6 @@ const (
 	whyAlike   = "cloth and surface look alike here"
 	whyGuess   = "it is not clear which side is cloth here"
 	whyColour  = "the colours do not tell cloth from surface here"
-	whyCard    = "a scale card touches the edge here"
 	whyOnCloth = "a scale card may lie on the cloth here"
 )
 
@@ -61,9 +60,6 @@ func (r *refiner) doubt(p, in, out geometry.Point) (float64, string) {
 	b, okOut := r.cellAt(out)
 	if !ok || !okIn {
 		return 1, whyGuess
-	}
-	if r.scene.known[c] == calib.KnownCard || okOut && r.scene.known[b] == calib.KnownCard {
-		add(0.5, whyCard)
 	}
 	add(1-r.separation(c)/apartEnough, whyAlike)
 	wrong := func(v float32) float64 { return float64(limit(v, 2)) / 2 }

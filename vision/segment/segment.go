@@ -108,21 +108,35 @@ func (f *find) learnAndDivide(ctx context.Context) error {
 		if pass == 1 {
 			s.flatten(surface)
 		}
-		m := models{paper: f.paper}
-		both(func() { m.cloth = learn(s.pick(cloth, f.seeds, 1), strayCloth) },
-			func() { m.surface = learn(s.pick(surface, f.seeds, -1), straySurface) })
-		if m.cloth == nil || m.surface == nil {
+		if !f.learnOnce(pass, surface, cloth) {
 			return nil // what the pass before found stands
 		}
-		f.models = m
-		s.weigh(&f.odds, &f.models, guessWeights[pass], f.frame, f.seeds)
-		f.cells = f.partition(pass)
 		surface, cloth = s.trustFrom(f.cells, &f.odds)
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 	}
-	return nil
+	if f.reconsider() {
+		surface, cloth = s.trustFrom(f.cells, &f.odds)
+		f.learnOnce(len(guessWeights)-1, surface, cloth)
+	}
+	return ctx.Err()
+}
+
+// learnOnce learns both sides' looks from the trust in each cell and divides by them;
+// false when there is too little of a side to learn from.
+func (f *find) learnOnce(pass int, surface, cloth []float32) bool {
+	s := f.scene
+	m := models{paper: f.paper}
+	both(func() { m.cloth = learn(s.pick(cloth, f.seeds, 1), strayCloth) },
+		func() { m.surface = learn(s.pick(surface, f.seeds, -1), straySurface) })
+	if m.cloth == nil || m.surface == nil {
+		return false
+	}
+	f.models = m
+	s.weigh(&f.odds, &f.models, guessWeights[pass], f.frame, f.seeds)
+	f.cells = f.partition(pass)
+	return true
 }
 
 // partition divides the cells: by the cheapest cut, in the first pass, which only
