@@ -41,6 +41,7 @@ export function open(garment) {
 
 /** Compares anew; the first time the service looks for twins. @param {boolean} [keep] whether the pairs are those that are shown */
 export async function compare(keep = found.value !== null) {
+  if (!id) return;
   const turn = ++asked;
   busy.value = true;
   try {
@@ -83,30 +84,32 @@ export function pair(p) {
 
 /** Moves what is chosen. */
 export async function accept() {
+  const mine = id;
   busy.value = true;
   try {
     const { pieces } = await api.acceptReconciled(id, { twins: twins(), accept: chosen.value }, etag);
     say(texts.wear.done(pieces.length));
     refused.value = new Set();
-    await refresh(id);
+    if (id === mine) await refresh(mine);
   } catch (e) {
     failed(e);
   }
-  await compare(true);
+  if (id === mine) await compare(true); // else the person has left
 }
 
 /** Takes an edge from the twin. @param {Pair} p @param {EdgeRef} e @param {string} name */
 export async function borrow({ a, b }, e, name) {
+  const mine = id;
   busy.value = true;
   try {
     const now = await api.getPiece(e.piece);
     await api.borrowEdge(id, { a, b, ...e }, now.etag);
     say(texts.wear.borrowed(name));
-    await refresh(id);
+    if (id === mine) await refresh(mine);
   } catch (x) {
     failed(x);
   }
-  await compare(true);
+  if (id === mine) await compare(true); // else the person has left
 }
 
 /** @param {any} e */
