@@ -183,6 +183,10 @@ export const printing = {
   other: "Other files",
   files: { svg: "SVG drawing", png: "PNG picture", json: "JSON data", garment: "Garment file (JSON)" },
   filesHow: "For a cutter, a drawing program, or to keep.",
+  dxf: {
+    pattern: "DXF pattern", patternFor: "After ASTM D6673: for pattern programs and cloth cutters. Notches, grain and fold carry their meaning.",
+    plain: "DXF drawing", plainFor: "Plain lines in mm, layers in words: for drawing programs and machines that cut along lines. Measure its 100 mm square first.",
+  },
   layers: "In the PDF, stitch line, grain and text can be switched off under “Layers” of your reader.",
   openEnds: "Still open",
   counting: "Counting sheets …",

@@ -39,6 +39,7 @@ export function PrintPanel() {
     <p class="note warning"><span>${T.caution}</span></p>
     <h3>${T.other}</h3><p class="quiet">${T.filesHow}</p>
     <ul class="downloads">${/** @type {const} */ (["svg", "png", "json"]).map((format) => html`<li key=${format}><button type="button" onClick=${() => download(p.what.value, { format, ...p.drawing() })}><${Icon} name="down" />${format === "json" && p.what.value === "garment" ? T.files.garment : T.files[format]}</button></li>`)}</ul>
+    <ul class="forms">${[false, true].map((plain) => html`<li key=${plain}><button type="button" onClick=${() => download(p.what.value, { format: "dxf", ...(plain && { plain: "true" }), ...p.drawing() })}><${Icon} name="down" />${plain ? T.dxf.plain : T.dxf.pattern}</button><p class="quiet">${plain ? T.dxf.plainFor : T.dxf.patternFor}</p></li>`)}</ul>
   </section>`;
 }
 
