@@ -509,3 +509,26 @@ func TestArchivesOfWorkspaces(t *testing.T) {
 		t.Error("one key gave both workspaces the same garment")
 	}
 }
+
+// A workspace keeps to its limits, and what one takes leaves the room of another.
+func TestLimitsOfWorkspaces(t *testing.T) {
+	h := newHouse(t)
+	add := func(want int, who, garment string) {
+		t.Helper()
+		h.want(want, "POST", "/api/v1/garments/"+garment+"/photos", string(photoBytes(300, 200)), both(jpegType, h.as(who)))
+	}
+	garment := func(who string) string {
+		return mustJSON[api.Garment](h.rig, h.want(201, "POST", "/api/v1/garments", `{"name":"Smock"}`, h.as(who))).ID
+	}
+	east, west := garment("east editor"), garment("west editor")
+	h.must(h.store.SetLimits(t.Context(), "east", api.WorkspaceLimits{Bytes: int64(len(photoBytes(300, 200))) * 3 / 2}))
+	add(202, "east editor", east)
+	add(507, "east editor", east)
+	add(202, "west editor", west)
+	// In the trash it still takes room.
+	h.want(204, "DELETE", "/api/v1/garments/"+east, "", h.as("east editor"))
+	east = garment("east editor")
+	add(507, "east editor", east)
+	h.want(204, "DELETE", "/api/v1/trash", "", h.as("east owner"))
+	add(202, "east editor", east)
+}

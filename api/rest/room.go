@@ -35,6 +35,9 @@ func (r Room) archive() int64 { return cmp.Or(r.ArchiveBytes, 16<<30) }
 // hasRoom answers CodeQueueFull or CodeStorageFull when a number of jobs and
 // bytes more are too much.
 func (s *service) hasRoom(ctx context.Context, bytes int64, jobs int) error {
+	if err := s.houseHasRoom(ctx, bytes, jobs); err != nil {
+		return err
+	}
 	u, err := s.Store.Usage(ctx)
 	if err != nil {
 		return err
@@ -50,6 +53,37 @@ func (s *service) hasRoom(ctx context.Context, bytes int64, jobs int) error {
 	limit := s.Room.StorageBytes
 	if limit > 0 && u.PictureBytes+bytes > limit || u.FreeBytes > 0 && bytes > 0 && u.FreeBytes-bytes < spare {
 		return api.StorageFull(nil)
+	}
+	return nil
+}
+
+// houseWaiting is how many photos of one workspace may wait where it has no limit of
+// its own, so that one alone cannot fill the queue for all.
+const houseWaiting = 100
+
+// houseHasRoom is hasRoom for the workspace of the asker, where there are accounts.
+func (s *service) houseHasRoom(ctx context.Context, bytes int64, jobs int) error {
+	who := callerOf(ctx)
+	if who == nil || !s.people.Load() {
+		return nil
+	}
+	w, err := s.People.Workspace(ctx, who.scope.Workspace)
+	if err != nil {
+		return err
+	}
+	if most := cmp.Or(w.Waiting, houseWaiting); jobs > 0 && w.QueuedJobs-w.QueuedExports+jobs > most {
+		return &api.Error{
+			Code: api.CodeQueueFull, RetryAfter: 30 * time.Second,
+			Message: "As many photos of your workspace wait to be traced as may.",
+			Remedy:  "Wait until some of them are done, and try again.",
+		}
+	}
+	if w.Bytes > 0 && bytes > 0 && w.PictureBytes+bytes > w.Bytes {
+		return &api.Error{
+			Code: api.CodeStorageFull, RetryAfter: 5 * time.Minute,
+			Message: "Your workspace has no room left for this.",
+			Remedy:  "Empty the trash, delete garments that you have saved elsewhere, or ask whoever runs the service for more.",
+		}
 	}
 	return nil
 }
