@@ -199,8 +199,8 @@ export interface Draft {
 }
 export interface Version { version: number; name: string; saved_at: string }
 export interface Trashed { id: string; kind: "garment" | "photo" | "piece"; record_id: string; garment_id: string; name: string; gone_at: string }
-/** Who works here; provider is where the house's own accounts sign in. */
-export interface Me { accounts: boolean; signed_in: boolean; name?: string; workspace?: string; role?: "owner" | "editor" | "viewer"; garment_id?: string; provider?: string }
+/** Who works here. */
+export interface Me { accounts: boolean; signed_in: boolean; name?: string; workspace?: string; role?: "owner" | "editor" | "viewer"; garment_id?: string }
 /** A link by which others see a garment. */
 export interface Link { id: string; garment_id: string; expires_at: string }
 export interface Lan { enabled: boolean; url?: string; qr_svg?: string }

@@ -5,7 +5,6 @@ export const people = {
   name: "Name", secret: "Password or token",
   how: "Whoever runs this service has given you a name with a password, or a token. With a token you can leave the name empty.",
   who: (/** @type {string} */ name, /** @type {string} */ workspace) => `${name}, in ${workspace}`,
-  otherWay: "Sign in with your house's account",
   looking: "You may look at this garment and print it, but not change it.",
   byLink: "You see this garment by a link. It shows no photos, and ends on its day.",
   leave: "Put the link away",
@@ -20,5 +19,4 @@ export const people = {
   until: (/** @type {string} */ day) => `Ends on ${day}`,
   end: "End it now",
   ended: "The link has ended.",
-  notYours: "This page is for who may change things.",
 };

@@ -35,8 +35,7 @@ export function SignIn() {
       <label for="my-name">${T.name}</label><input id="my-name" ref=${name} type="text" autocomplete="username" maxlength="100" />
       <label for="my-secret">${T.secret}</label><input id="my-secret" ref=${secret} type="password" autocomplete="current-password" maxlength="400" required />
       <button type="submit" class="main" disabled=${busy}>${T.signIn}</button>
-    </form>
-    ${me.value.provider && html`<p><a class="button" href=${me.value.provider}>${T.otherWay}</a></p>`}</main>`;
+    </form></main>`;
 }
 
 /** Who is signed in, and the way out. */
