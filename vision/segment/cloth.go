@@ -121,12 +121,12 @@ func noCloth(opt Options) error {
 		if st.value() < 0 {
 			return vision.Refuse(vision.CodeStrokes,
 				"The strokes leave no cloth.",
-				"Take back the last \"not cloth\" stroke, or draw a \"cloth\" stroke over the piece.")
+				"Take back the last stroke of \"not cloth\", or paint over the piece as cloth.")
 		}
 	}
 	return vision.Refuse(vision.CodeNoCloth,
 		"No piece of cloth stands out from the surface.",
-		"Lay the piece on a surface of another colour, plain if you can, and take the photo again; or draw a \"cloth\" stroke over it.")
+		"Lay the piece on a surface of another colour, plain if you can, and take the photo again; or paint over it as cloth.")
 }
 
 // keepStrokes puts back what a clean-up took from under a stroke.

@@ -232,7 +232,7 @@ func (f *find) strayFindings() []geometry.Finding {
 		out = append(out, geometry.Finding{
 			Code: "unread-card", Severity: geometry.SeverityInfo,
 			Message: "A scale card that could not be read lies here.",
-			Remedy:  "Lay it flat and whole in view, out of glare, or take it away. If it is cloth after all, draw a \"cloth\" stroke over it.",
+			Remedy:  "Lay it flat and whole in view, out of glare, or take it away. If it is cloth after all, paint over it as cloth.",
 			Where:   &at,
 		})
 	}
