@@ -24,7 +24,7 @@ func (s *service) remakeGarment(ctx context.Context, in *struct {
 	ID   string `path:"id" maxLength:"64"`
 	Key  string `header:"Idempotency-Key" maxLength:"200" doc:"Any text; the same creation with the same key is done once."`
 	Body struct {
-		Name string `json:"name" maxLength:"1000" doc:"What the person calls the new garment."`
+		Name  string       `json:"name" maxLength:"1000" doc:"What the person calls the new garment."`
 		Wants []amend.Want `json:"wants,omitempty" nullable:"false" maxItems:"50" doc:"The measures of another size; left out, the size stays."`
 	}
 },

@@ -79,6 +79,6 @@ cards, into a clean outline at true scale that prints at full size.
 		SilenceErrors: true,
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.AddCommand(newCardsCommand(), newTraceCommand(), newGarmentCommand(), newDraftCommand(), newCheckCommand(), newProofCommand(), newReconcileCommand(), newLayCommand(), newServeCommand(), newBackupCommand(), newRestoreCommand(), newDoctorCommand(), newUserCommand(), newChildCommand())
+	root.AddCommand(newCardsCommand(), newTraceCommand(), newGarmentCommand(), newDraftCommand(), newCheckCommand(), newProofCommand(), newReconcileCommand(), newAmendCommand(), newDeriveCommand(), newResizeCommand(), newLayCommand(), newServeCommand(), newBackupCommand(), newRestoreCommand(), newDoctorCommand(), newUserCommand(), newChildCommand())
 	return root
 }
