@@ -61,7 +61,7 @@ func curveDepth(p *tab, _, _ string) {
 	p.still()
 	p.mouseDrag(p.knotAt(0), p.knotAt(2))
 	p.until("a length along the edge and a depth", `document.querySelectorAll(".offer .what").length === 2`)
-	got := eval[[]float64](p, `[...document.querySelectorAll(".offer .what")].flatMap((e) => [...e.textContent.matchAll(/([\d.]+)\u00a0cm/g)].map((m) => 10 * m[1]))`)
+	got := eval[[]float64](p, `[...document.querySelectorAll(".offer .what")].flatMap((e) => [...e.textContent.matchAll(/([\d.]+)\u00a0(cm|mm)/g)].map((m) => (m[2] === "cm" ? 10 : 1) * m[1]))`)
 	// Between the points by the browser: the straight way, the shorter way along, and the farthest from the chord.
 	want := eval[[]float64](p, `(() => {
 		const path = document.querySelector(".overlay path.outline"), all = path.getTotalLength(), N = 20000;
@@ -274,6 +274,41 @@ func toolsByTouch(p *tab, url, piece string) {
 	}
 }
 
+// TestBrush paints a corner off a traced pocket: the photo is traced again with the
+// stroke, and one undo takes back both the stroke and what came of it.
+func TestBrush(t *testing.T) {
+	t.Parallel()
+	url := startService(t)
+	p := newTab(t, startBrowser(t), 1280, 900, false)
+	piece := p.upload(url, "Brushed smock")
+	p.step("photo")
+	before, stored := p.outlineText(), outlineOf(t, url, piece)
+	p.press("Brush: not cloth")
+	eval[bool](p, `((e) => { e.value = 30; return e.dispatchEvent(new Event("input", { bubbles: true })); })(document.querySelector(".row.brush input[type=range]"))`)
+	p.still()
+	box := eval[[]float64](p, `(() => { const r = document.querySelector(".overlay path.outline").getBoundingClientRect(); return [r.x, r.y, r.width, r.height]; })()`)
+	at := func(x, y float64) [2]float64 { return [2]float64{box[0] + x*box[2], box[1] + y*box[3]} }
+	p.mouseDrag(at(0.8, -0.02), at(1.02, 0.2))
+	p.until("word of the new outline", `document.querySelector(".said")?.innerText.includes("traced again")`)
+	p.until("another outline", fmt.Sprintf(`document.querySelector(".overlay path.outline").getAttribute("d") !== %q`, before))
+	p.sent(url, piece, stored)
+	painted := outlineOf(t, url, piece)
+	if share := painted.Area() / stored.Area(); share > 0.99 || share < 0.8 {
+		t.Errorf("what was painted off leaves %.0f %% of the piece", 100*share)
+	}
+	p.press("Undo: Brush stroke")
+	p.until("the outline as it was, without a stroke", fmt.Sprintf(`document.querySelector(".overlay path.outline").getAttribute("d") === %q && !document.querySelector(".paint")`, before))
+	p.sent(url, piece, painted)
+	if d := gap(outlineOf(t, url, piece), stored); d > 0 {
+		t.Errorf("undo left the stored outline %.4f mm off", d)
+	}
+	p.press("Redo: Brush stroke")
+	p.sent(url, piece, stored)
+	if d := gap(outlineOf(t, url, piece), painted); d > 0 {
+		t.Errorf("redo left the stored outline %.4f mm off", d)
+	}
+}
+
 // stands waits until an element stands where it stood some frames before.
 func (p *tab) stands(selector string) {
 	p.t.Helper()
@@ -321,7 +356,7 @@ func TestCurvesOverlaid(t *testing.T) {
 	if row.A.Depth < 5 || row.B.Depth < 5 {
 		t.Errorf("the armholes are said to be %.1f and %.1f mm deep", row.A.Depth, row.B.Depth)
 	}
-	said := eval[[]float64](p, `[...document.querySelector(".edge-list li.on svg[aria-label*='depths']").getAttribute("aria-label").matchAll(/([\d.]+)\u00a0cm/g)].map((m) => 10 * m[1])`)
+	said := eval[[]float64](p, `[...document.querySelector(".edge-list li.on svg[aria-label*='depths']").getAttribute("aria-label").matchAll(/([\d.]+)\u00a0(cm|mm)/g)].map((m) => (m[2] === "cm" ? 10 : 1) * m[1])`)
 	if len(said) != 3 || math.Abs(said[0]-row.A.Depth) > 0.06 || math.Abs(said[1]-row.B.Depth) > 0.06 || math.Abs(said[2]-row.Apart) > 0.06 {
 		raw, _ := json.Marshal(row)
 		t.Errorf("the drawing says %v, the service %s", said, raw)

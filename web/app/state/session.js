@@ -249,7 +249,10 @@ function took(trace, job, strokes) {
   cameFrom(sure, trace, job, rings[0]);
   const hand = !untouched.has(doc.rings[0]);
   const outer = hand ? splice(doc.rings[0], rings[0], strokes, freshId(doc) + rings.flat().length) : null;
-  ed.perform(takeOutline(outer ? [outer, ...rings.slice(1)] : rings, sure), L.trace);
+  const take = takeOutline(outer ? [outer, ...rings.slice(1)] : rings, sure);
+  // A stroke and what came of it are one step.
+  if (ed.history.value?.present.label === L.stroke) ed.exchange(take(doc));
+  else ed.perform(take, L.trace);
   say(outer ? texts.editor.retracedPart : texts.editor.retraced);
 }
 
