@@ -25,6 +25,7 @@ type Export struct {
 	Unfold   bool     `json:"unfold,omitempty" doc:"Draw pieces on the fold whole, to cut in a single layer."`
 	Unwashed bool     `json:"unwashed,omitempty" doc:"Draw pieces larger by what their cloth shrinks, to cut it before it is washed."`
 	Plain    bool     `json:"plain,omitempty" doc:"Of a DXF: a plain drawing in mm whose layers have words, instead of a pattern after ASTM D6673."`
+	Sheets   bool     `json:"sheets,omitempty" doc:"Of an SVG: a small map of how the sheets of the paper lie over the pieces, each with its name, instead of the pieces."`
 	Print    Print    `json:"print,omitzero" doc:"What the rulers of a sheet printed on this printer measure; a PDF is corrected by it."`
 }
 

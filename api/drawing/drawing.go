@@ -62,7 +62,11 @@ func Draw(title string, g pattern.Garment, e api.Export) ([]byte, error) {
 	var b bytes.Buffer
 	switch e.Format {
 	case "svg":
-		err = sheet.SVG(&b, title, pieces, opt)
+		if e.Sheets {
+			err = sheet.Map(&b, title, pieces, opt)
+		} else {
+			err = sheet.SVG(&b, title, pieces, opt)
+		}
 	case "pdf":
 		err = sheet.PDF(&b, title, pieces, opt)
 	case "png":

@@ -57,6 +57,7 @@ type exportInput struct {
 	Unfold   bool     `query:"unfold" doc:"Draw pieces on the fold whole, to cut in a single layer."`
 	Unwashed bool     `query:"unwashed" doc:"Draw pieces larger by what their cloth shrinks, to cut it before it is washed."`
 	Plain    bool     `query:"plain" doc:"Of a DXF: a plain drawing in mm whose layers have words, instead of a pattern after ASTM D6673."`
+	Sheets   bool     `query:"sheets" doc:"Of an SVG: a small map of how the sheets of the paper lie over the pieces, each with its name, instead of the pieces."`
 	AcrossMM float64  `query:"ruler_across_mm" doc:"What the ruler of 150 mm across a sheet printed on this printer measures, in mm; a PDF is corrected by it."`
 	UpMM     float64  `query:"ruler_up_mm" doc:"The same for the ruler of 200 mm up the sheet."`
 }
@@ -69,7 +70,7 @@ var exportTypes = map[string]string{
 // export is the same as a program says it.
 func (in *exportInput) export() (api.Export, error) {
 	e := api.Export{
-		Format: in.Format, Paper: in.Paper, Tiles: in.Tiles, Unit: in.Unit, Unfold: in.Unfold, Unwashed: in.Unwashed, Plain: in.Plain,
+		Format: in.Format, Paper: in.Paper, Tiles: in.Tiles, Unit: in.Unit, Unfold: in.Unfold, Unwashed: in.Unwashed, Plain: in.Plain, Sheets: in.Sheets,
 		Print: api.Print{AcrossMM: in.AcrossMM, UpMM: in.UpMM},
 	}
 	return e, inQuery(drawing.Check(e))

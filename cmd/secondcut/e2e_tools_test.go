@@ -26,7 +26,7 @@ func TestTools(t *testing.T) {
 	for _, part := range []struct {
 		name string
 		run  func(p *tab, url, piece string)
-	}{{"wheel", wheel}, {"curve", curveDepth}, {"stretch", stretches}, {"inches", inches}, {"marks", marksByMouse}} {
+	}{{"wheel", wheel}, {"curve", curveDepth}, {"stretch", stretches}, {"inches", inches}, {"marks", marksByMouse}, {"sheets", sheetsShown}} {
 		t.Run(part.name, func(t *testing.T) { desk.t = t; part.run(desk, url, piece) })
 	}
 	desk.t = t
@@ -229,6 +229,21 @@ func marksByMouse(p *tab, url, piece string) {
 	if n := len(p.marks(url, piece)); n != before {
 		p.t.Errorf("undo left %d marks, before there were %d", n, before)
 	}
+}
+
+// sheetsShown looks at the map of the sheets before printing: another paper has another
+// map, one large page none.
+func sheetsShown(p *tab, _, _ string) {
+	p.step("print")
+	p.choose("Paper", "a4")
+	shown := `document.querySelector("img.sheet-map")?.complete && document.querySelector("img.sheet-map").naturalWidth > 100 && document.querySelector("img.sheet-map").src.includes("paper=%s")`
+	p.until("a map of A4 sheets", fmt.Sprintf(shown, "a4"))
+	p.choose("Paper", "a3")
+	p.until("a map of A3 sheets", fmt.Sprintf(shown, "a3"))
+	p.choose("Paper", "one")
+	p.until("no map of one page", `!document.querySelector("img.sheet-map")`)
+	p.choose("Paper", "a4")
+	p.step("outline")
 }
 
 // toolsByTouch slides smoothness by a finger, sees the place under the finger enlarged

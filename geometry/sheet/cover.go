@@ -252,12 +252,7 @@ func joinFigure(lo geometry.Point) []export.Item {
 // mapItems returns the tiles with their names and the pieces on them, made small
 // to fit the box.
 func (l layout) mapItems(into box) []export.Item {
-	var corners []geometry.Point
-	for _, t := range l.tiles {
-		w := l.window(t)
-		corners = append(corners, w.lo, w.hi)
-	}
-	area := boundsOf(corners)
+	area := l.area()
 	k := math.Min(into.width()/area.width(), into.height()/area.height())
 	lo := into.centre().Add(geometry.Vec{X: area.width(), Y: area.height()}.Scale(-k / 2))
 	to := func(p geometry.Point) geometry.Point { return lo.Add(p.Sub(area.lo).Scale(k)) }
@@ -281,6 +276,16 @@ func (l layout) mapItems(into box) []export.Item {
 		under = append(under, tileName(t.name(), box{to(c.lo), to(c.hi)}, room)...)
 	}
 	return append(append(under, items...), names...)
+}
+
+// area returns what the windows of all tiles cover.
+func (l layout) area() box {
+	var corners []geometry.Point
+	for _, t := range l.tiles {
+		w := l.window(t)
+		corners = append(corners, w.lo, w.hi)
+	}
+	return boundsOf(corners)
 }
 
 // tileName draws a tile on the map, with its name where it is on no other line.

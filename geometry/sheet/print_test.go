@@ -286,6 +286,36 @@ func TestPNG(t *testing.T) {
 	}
 }
 
+// The map shows each sheet that the PDF has, by the name that prints it alone, and says
+// where there is none.
+func TestMap(t *testing.T) {
+	name := regexp.MustCompile(`>([A-Z]+[0-9]+)</text>`)
+	for _, paper := range []sheet.Paper{sheet.A4, sheet.Letter, sheet.A3} {
+		opt := sheet.Options{Paper: paper}
+		var b bytes.Buffer
+		if err := sheet.Map(&b, "", []sheet.Piece{sleeve()}, opt); err != nil {
+			t.Fatal(err)
+		}
+		whole, err := sheet.Draw("", []sheet.Piece{sleeve()}, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		names := name.FindAllStringSubmatch(b.String(), -1)
+		if len(names) != len(whole.Pages)-1 { // page one has the squares and a map
+			t.Errorf("%s: %d sheets on the map, %d pages", paper.Label, len(names), len(whole.Pages))
+		}
+		for _, n := range names {
+			opt.Tiles = []string{n[1]}
+			if d, err := sheet.Draw("", []sheet.Piece{sleeve()}, opt); err != nil || len(d.Pages) != 1 {
+				t.Errorf("%s: sheet %s of the map: %d pages, %v", paper.Label, n[1], len(d.Pages), err)
+			}
+		}
+	}
+	if err := sheet.Map(io.Discard, "", []sheet.Piece{sleeve()}, sheet.Options{Paper: sheet.One}); !errors.Is(err, sheet.ErrNoTile) {
+		t.Errorf("the map of one large page: %v", err)
+	}
+}
+
 func TestSameInputSameBytes(t *testing.T) {
 	for _, paper := range sheet.Papers() {
 		opt := sheet.Options{Paper: paper}

@@ -62,6 +62,37 @@ func PNG(w io.Writer, pieces []Piece, opt Options) error {
 	return export.WritePNG(w, page, scale)
 }
 
+// mapMM is the longer side of the picture that Map writes, mapGapMM the room round it.
+const mapMM, mapGapMM = 160.0, 3.0
+
+// Map writes a small picture (SVG) of how the sheets that PDF writes lie over the pieces,
+// with the names of both. It fails as PDF does, and with ErrNoTile where the paper is one
+// large page.
+func Map(w io.Writer, title string, pieces []Piece, opt Options) error {
+	opt, err := opt.withDefaults()
+	if err != nil {
+		return err
+	}
+	if pieces, err = checked(pieces); err != nil {
+		return err
+	}
+	if opt.Paper.single() {
+		return fmt.Errorf("sheet: %s: one large page has no map: %w", opt.Paper.Label, ErrNoTile)
+	}
+	if title == "" {
+		title = pieces[0].Name
+	}
+	l, err := layTiles(title, pieces, opt)
+	if err != nil {
+		return err
+	}
+	area := l.area()
+	k := mapMM / math.Max(area.width(), area.height())
+	page := export.Page{Width: k*area.width() + 2*mapGapMM, Height: k*area.height() + 2*mapGapMM}
+	page.Items = l.mapItems(box{geometry.Point{X: mapGapMM, Y: mapGapMM}, geometry.Point{X: page.Width - mapGapMM, Y: page.Height - mapGapMM}})
+	return export.WriteSVG(w, title, page)
+}
+
 // Draw returns the pages that PDF writes, and fails as it does.
 func Draw(title string, pieces []Piece, opt Options) (export.Drawing, error) {
 	opt, err := opt.withDefaults()

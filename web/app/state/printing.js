@@ -33,6 +33,9 @@ export const pdf = () => ({
   ...Object.fromEntries(Object.entries(printer.value).map(([k, v]) => [k, String(v)])),
 });
 
+/** Papers on which a piece is one page, without a page of its own for the map. @type {readonly string[]} */
+export const LARGE = ["one", "a2", "a1", "a0", "roll:914"];
+
 /** How many pages the PDF has; null while that is asked. */
 export const pages = signal(/** @type {number | null} */ (null));
 export const trouble = signal(/** @type {{ title: string, remedy: string } | null} */ (null));
@@ -61,6 +64,14 @@ export function follow() {
   });
   return () => { stop(); clearTimeout(timer); asking.abort(); };
 }
+
+/** A map of the sheets, of the stored version; null while nothing is to be mapped. */
+export const map = computed(() => {
+  const p = ed.piece.value;
+  if (!p || LARGE.includes(paper.value)) return null;
+  const options = { format: "svg", sheets: "true", paper: paper.value, ...drawing(), v: String(p.version) };
+  return what.value === "piece" ? api.exportURL(p.id, options) : api.garmentURL(p.garment_id, options);
+});
 
 /** A picture of what is printed, of the stored version. */
 export const preview = computed(() => {

@@ -176,7 +176,7 @@ export const printing = {
   tilesTitle: "Sheets",
   some: "Print only some sheets again", someHow: "Their names stand on each sheet and on the map, such as B2, C1.",
   correct: "Correct what your printer is off by", correctHow: (/** @type {string} */ across, /** @type {string} */ up) => `Its rulers measure ${across || "150 mm"} across and ${up || "200 mm"} up, as you typed on the first page.`,
-  preview: "What is printed",
+  preview: "What is printed", map: "How the sheets lie over the pieces, each with its name",
   get: "Get the PDF",
   before: ["Print at 100 %, without “fit to page”.", "Measure both test squares on the first sheet before you cut.", "Glue or tape the sheets where the marks meet."],
   caution: "Mind the blade when you cut, keep scissors and irons away from children, and follow the safety advice of your tools' makers and your local rules. For children's wear mind the rules on cords and small parts where you live.",

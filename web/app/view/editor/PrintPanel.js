@@ -14,8 +14,6 @@ import { Icon } from "../icons.js";
 import { Choice, TextField, UnitChoice } from "../lengths.js";
 
 const T = texts.printing;
-/** Papers on which a piece is one page, without a page of its own for the map. */
-const LARGE = ["one", "a2", "a1", "a0", "roll:914"];
 
 export function PrintPanel() {
   const doc = ed.settled.value, id = ed.piece.value?.id ?? "";
@@ -30,9 +28,10 @@ export function PrintPanel() {
     ${folded && html`<label class="inline"><input type="checkbox" checked=${p.unfold.value} onChange=${(/** @type {any} */ e) => (p.unfold.value = e.currentTarget.checked)} />${T.whole}</label>`}
     <${Correct} />
     <p role="status"><strong>${count()}</strong></p>
+    ${p.map.value && !p.trouble.value && ed.saveState.value.kind === "saved" && html`<img class="sheet-map" src=${p.map.value} alt=${T.map} />`}
     ${p.trouble.value && html`<div class="note error" role="alert"><${Icon} name="error" /><div><strong>${p.trouble.value.title}</strong><p>${p.trouble.value.remedy}</p></div></div>`}
     <button type="button" class="main wide" onClick=${() => download(p.what.value, p.pdf())}><${Icon} name="down" />${T.get}</button>
-    ${!LARGE.includes(p.paper.value) && html`<details class="from-list"><summary>${T.some}</summary><p class="quiet">${T.someHow}</p>
+    ${!p.LARGE.includes(p.paper.value) && html`<details class="from-list"><summary>${T.some}</summary><p class="quiet">${T.someHow}</p>
       <${TextField} label=${T.tilesTitle} value=${p.tiles.value} placeholder="B2, C1" change=${(/** @type {string} */ v) => (p.tiles.value = v)} /></details>`}
     <ol class="before">${T.before.map((line) => html`<li key=${line}>${line}</li>`)}</ol>
     <p class="quiet">${T.layers}</p>
@@ -46,7 +45,7 @@ export function PrintPanel() {
 function count() {
   const n = p.pages.value;
   if (n === null) return p.trouble.value ? "" : T.counting;
-  return T.sheets(n, !LARGE.includes(p.paper.value) && !p.tiles.value);
+  return T.sheets(n, !p.LARGE.includes(p.paper.value) && !p.tiles.value);
 }
 
 /** Shown where the rulers of the printer were measured. */
