@@ -41,13 +41,13 @@ export interface Finish {
 }
 /** A stretch of the outer outline, from the knot with this id up to where the next edge begins. */
 export interface Edge { readonly id: string; readonly name: string; readonly knot: number; readonly old: Old; readonly finish: Finish }
-export type MarkKind = "grain" | "notch" | "snip" | "fold-line" | "stitch-line" | "line" | "drill-hole" | "buttonhole" | "lengthen-line" | "text";
+export type MarkKind = "grain" | "notch" | "snip" | "fold-line" | "stitch-line" | "line" | "drill-hole" | "buttonhole" | "lengthen-line" | "dart" | "text";
 /** A mark: on an edge by id and fraction, or by points and degrees in the plane frame. */
 export interface Mark {
   readonly id: string; readonly kind: MarkKind;
   readonly edge?: string; readonly at?: number;
   readonly points?: readonly Point[]; readonly deg?: number; readonly bias?: boolean;
-  readonly count?: number; readonly shape?: "slit" | "v" | "t"; readonly depth_mm?: number; readonly outward?: boolean;
+  readonly count?: number; readonly shape?: "slit" | "v" | "t"; readonly depth_mm?: number; readonly outward?: boolean; readonly width_mm?: number;
   readonly text?: string; readonly detached?: string;
 }
 export interface Cut { readonly cloth?: string; readonly count: number; readonly mirrored?: boolean }

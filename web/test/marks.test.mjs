@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { addMark } from "../app/actions/marks.js";
 import { readPiece } from "../app/model/codec.js";
-import { seenNotches } from "../app/model/marks.js";
+import { newMark, seenNotches } from "../app/model/marks.js";
 import { wirePiece } from "./helpers.mjs";
 
 /** The outline runs from (0, 0) to (100, 0) to (100, 80) and on; one edge a side of it. */
@@ -34,4 +34,10 @@ test("a piece has one grain line: a new one takes the place of the old", () => {
   const line = (id, x) => ({ id, kind: "grain", points: [{ x, y: 0 }, { x, y: 60 }] });
   const two = addMark(line("b", 40))(addMark(line("a", 20))(addMark({ id: "n", kind: "notch", edge: "hem", at: 0.5 })(doc)));
   assert.deepEqual(two.marks.map((m) => m.id), ["n", "b"]);
+});
+
+test("a dart opens on the edge that was tapped first, and its tip lies where the second tap was", () => {
+  const made = newMark(doc, "dart", [{ x: 50, y: -3 }, { x: 50, y: 40 }], "");
+  assert.deepEqual({ ...made, id: "" }, { id: "", kind: "dart", edge: "hem", at: 0.5, width_mm: 20, points: [{ x: 50, y: 40 }] });
+  assert.equal(newMark(doc, "dart", [{ x: 400, y: 400 }, { x: 50, y: 40 }], ""), null);
 });

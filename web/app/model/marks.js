@@ -37,6 +37,8 @@ export function placedAt(doc, p, reach) {
 
 /** A notch is placed on the edge that is nearest, within so many mm. */
 const NEAR = 40;
+/** What a new dart takes in, mm, until it is said. */
+const DART = 20;
 
 /**
  * A new mark from the points that a person gave; null where it needs an edge
@@ -48,6 +50,10 @@ export function newMark(doc, kind, points, words) {
   if (kind === "notch" || kind === "snip") {
     const on = placedAt(doc, points[0], NEAR);
     return on && (kind === "notch" ? { id, kind, ...on } : { id, kind, edge: on.edge });
+  }
+  if (kind === "dart") {
+    const on = placedAt(doc, points[0], NEAR);
+    return on && { id, kind, ...on, width_mm: DART, points: [points[1]] };
   }
   return { id, kind, points, ...(kind === "text" && { text: words }) };
 }

@@ -31,7 +31,7 @@ function inTheMiddle() {
   const c = measure(doc.rings[0]).centre, span = spans(doc).find((s) => s.edge.id === ed.edgeId.value) ?? spans(doc)[0];
   const upright = p.kind === "grain", on = p.kind === "notch" || p.kind === "snip";
   const reach = 60, ends = upright ? [{ x: c.x, y: c.y - reach }, { x: c.x, y: c.y + reach }] : [{ x: c.x - reach, y: c.y }, { x: c.x + reach, y: c.y }];
-  const points = on && span ? [pointAt(span.chain, 0.5)] : wants(p.kind) === 1 ? [c] : ends;
+  const points = p.kind === "dart" && span ? [pointAt(span.chain, 0.5), c] : on && span ? [pointAt(span.chain, 0.5)] : wants(p.kind) === 1 ? [c] : ends;
   const made = newMark(doc, p.kind, points, T.newText);
   if (!made) return;
   ed.perform(addMark(made), texts.editor.labels.addMark);

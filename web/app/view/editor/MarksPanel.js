@@ -17,7 +17,7 @@ import { LabelForm } from "./LabelForm.js";
 /** @import {Doc, Mark, MarkKind} from "../../types" */
 
 const T = texts.marks, L = texts.editor.labels;
-const KINDS = /** @type {MarkKind[]} */ (["notch", "drill-hole", "fold-line", "stitch-line", "line", "buttonhole", "lengthen-line", "snip", "text"]);
+const KINDS = /** @type {MarkKind[]} */ (["notch", "drill-hole", "fold-line", "stitch-line", "line", "buttonhole", "lengthen-line", "dart", "snip", "text"]);
 
 /** @param {MarkKind} kind */
 function begin(kind) {
@@ -99,12 +99,13 @@ function Row({ doc, mark: m }) {
 function Form({ doc, mark: m }) {
   /** @param {Partial<Mark>} change */
   const set = (change) => ed.perform(changeMark(m.id, change), L.changeMark);
-  const notch = m.kind === "notch", span = m.edge ? spanOf(doc, m.edge) : null, whole = span ? chainLength(span.chain) : 0;
+  const notch = m.kind === "notch", dart = m.kind === "dart", span = m.edge ? spanOf(doc, m.edge) : null, whole = span ? chainLength(span.chain) : 0;
   const [a, b] = m.points ?? [];
   return html`<div class="edge-form">
-    ${(notch || m.kind === "snip") && html`<${Choice} label=${T.edge} value=${m.edge ?? ""} options=${spans(doc).map((s) => [s.edge.id, s.edge.name])} change=${(/** @type {string} */ edge) => set({ edge, detached: undefined })} />`}
-    ${notch && span && html`<${LengthField} label=${T.from(len(whole))} value=${(m.at ?? 0) * whole} least=${0} most=${whole} change=${(/** @type {number} */ mm) => set({ at: mm / whole })} />
-      <${Choice} label=${T.count} value=${String(m.count ?? 1)} options=${[["1", T.counts[1]], ["2", T.counts[2]], ["3", T.counts[3]]]} change=${(/** @type {string} */ v) => set({ count: +v })} />
+    ${(notch || dart || m.kind === "snip") && html`<${Choice} label=${T.edge} value=${m.edge ?? ""} options=${spans(doc).map((s) => [s.edge.id, s.edge.name])} change=${(/** @type {string} */ edge) => set({ edge, detached: undefined })} />`}
+    ${(notch || dart) && span && html`<${LengthField} label=${T.from(len(whole))} value=${(m.at ?? 0) * whole} least=${0} most=${whole} change=${(/** @type {number} */ mm) => set({ at: mm / whole })} />`}
+    ${dart && html`<${LengthField} label=${T.takesIn} value=${m.width_mm ?? 0} least=${1} most=${300} change=${(/** @type {number} */ mm) => set({ width_mm: mm })} /><p class="quiet how-to">${T.dartHow}</p>`}
+    ${notch && span && html`<${Choice} label=${T.count} value=${String(m.count ?? 1)} options=${[["1", T.counts[1]], ["2", T.counts[2]], ["3", T.counts[3]]]} change=${(/** @type {string} */ v) => set({ count: +v })} />
       <${Choice} label=${T.shape} value=${m.shape ?? "slit"} options=${Object.entries(T.shapes)} change=${(/** @type {"slit" | "v" | "t"} */ shape) => set({ shape })} />
       <${LengthField} label=${T.depth} value=${m.depth_mm ?? 5} most=${20} change=${(/** @type {number} */ mm) => set({ depth_mm: mm })} />
       <label class="inline"><input type="checkbox" checked=${m.outward ?? false} onChange=${(/** @type {any} */ e) => set({ outward: e.currentTarget.checked || undefined })} />${T.outward}</label>`}
