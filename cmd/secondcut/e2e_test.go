@@ -239,11 +239,16 @@ func (p *tab) printsTrue(url, piece string) {
 	}
 }
 
-// download waits for a file with the ending in the download folder.
+// download waits for a file with the ending in the download folder. The browser takes the
+// name with an empty file first, and writes beside it until it has all.
 func (p *tab) download(ending string) string {
 	p.t.Helper()
 	for end := time.Now().Add(30 * time.Second); time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
-		if found, _ := filepath.Glob(filepath.Join(p.downloads, "*"+ending)); len(found) > 0 {
+		found, _ := filepath.Glob(filepath.Join(p.downloads, "*"+ending))
+		if partly, _ := filepath.Glob(filepath.Join(p.downloads, "*.crdownload")); len(partly) > 0 || len(found) == 0 {
+			continue
+		}
+		if info, err := os.Stat(found[0]); err == nil && info.Size() > 0 {
 			return found[0]
 		}
 	}
