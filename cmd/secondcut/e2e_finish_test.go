@@ -1,12 +1,18 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/dom"
 	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 )
 
@@ -19,7 +25,7 @@ func TestFinishes(t *testing.T) {
 	piece := first.upload(url, "Finished smock")
 	t.Run("mouse", func(t *testing.T) { finishByMouse(first, url, piece) })
 	t.Run("touch", func(t *testing.T) { finishByTouch(newTab(t, browser, 390, 844, true), url, piece) })
-	t.Run("keyboard", func(t *testing.T) { finishByKeyboard(newTab(t, browser, 1280, 900, false), url, piece) })
+	t.Run("keyboard", func(t *testing.T) { finishByKeyboard(newTab(t, browser, 1280, 900, false), url) })
 }
 
 // planned is what the tests look at of a stored piece.
@@ -164,10 +170,51 @@ func (p *tab) outlinePoint(part float64) [2]float64 {
 	})()`, part)))
 }
 
-// finishByKeyboard touches no pointer: Tab, Enter, arrows, and the editor's keys.
-func finishByKeyboard(p *tab, url, piece string) {
-	p.do(chromedp.Navigate(url + "/#/piece/" + piece))
+// uploadByKeys starts a garment, chooses the demo photo and opens its piece by keys alone;
+// the system's own window for files, which no page can reach, is answered for it.
+func (p *tab) uploadByKeys(url, garment string) (piece string) {
+	p.t.Helper()
+	photo, err := filepath.Abs(demoPhoto)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	asked := make(chan cdp.BackendNodeID, 1)
+	err = chromedp.Listen(p.ctx, func(ev any) {
+		if ev, ok := ev.(*page.EventFileChooserOpened); ok {
+			asked <- ev.BackendNodeID
+		}
+	})
+	if err == nil {
+		_, err = chromedp.Call(p.ctx, page.SetInterceptFileChooserDialog, page.SetInterceptFileChooserDialogParams{Enabled: true})
+	}
+	if err != nil {
+		p.fail(err)
+	}
+	p.do(chromedp.Navigate(url+"/"), chromedp.WaitVisible(chromedp.CSS("form input[type=text]")))
+	p.tabTo("the name of a new garment", `document.activeElement.matches("form input[type=text]")`)
+	p.keys(strings.Split(garment, "")...)
+	p.keys("Enter")
+	p.until("the garment's page", `location.hash.startsWith("#/garment/") && document.querySelector("input.file")`)
+	p.tabTo("the photos", `document.activeElement.matches("input.file:not([capture])")`)
+	p.keys("Enter")
+	select {
+	case node := <-asked:
+		if _, err := chromedp.Call(p.ctx, dom.SetFileInputFiles, dom.SetFileInputFilesParams{Files: []string{photo}, BackendNodeID: node}); err != nil {
+			p.fail(err)
+		}
+	case <-time.After(30 * time.Second):
+		p.fail(errors.New("Enter on the photos asks for no file"))
+	}
+	p.until("the traced piece", `document.querySelector("a.piece-link") && document.body.innerText.includes("Traced")`)
+	p.tabTo("the piece", `document.activeElement.matches("a.piece-link")`)
+	p.keys("Enter")
 	p.editorReady()
+	return strings.Split(eval[string](p, "location.hash"), "/")[2]
+}
+
+// finishByKeyboard touches no pointer: Tab, Enter, arrows, and the editor's keys.
+func finishByKeyboard(p *tab, url string) {
+	piece := p.uploadByKeys(url, "Keys")
 	before := p.knot()
 	p.tabTo("the photo", `document.activeElement.matches(".canvas")`)
 	p.keys("n", "b", "n") // the first point, the last one, the first again
@@ -187,7 +234,7 @@ func finishByKeyboard(p *tab, url, piece string) {
 	p.keys("n")
 	p.until("the first edge's form", `document.querySelector(".edge-form")`)
 	p.tabTo("the finish", `document.activeElement.matches(".kinds input")`)
-	p.keys("ArrowLeft", "ArrowRight", "ArrowRight") // keep, seam, hem: each takes effect
+	p.keys("ArrowRight", "ArrowRight") // from keep to seam to hem: each takes effect
 	p.until("a hem", `document.querySelector(".kinds input:checked")?.parentElement.textContent === "Hem"`)
 	p.tabTo("the hem's depth", `document.activeElement.labels?.[0]?.textContent === "Hem depth"`)
 	p.do(chromedp.KeyEvent("a", chromedp.KeyModifiers(chromedp.ModifierCtrl)))
