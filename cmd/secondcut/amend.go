@@ -213,7 +213,7 @@ func newResizeCommand() *cobra.Command {
 		Short: "Make a garment in another size, by the lengthen lines on its pieces",
 		Long: `Resize opens every lengthen line that serves a measure, or takes it in, until the measure
 is what is wanted, and prints what that does to measures and seams. A line serves the
-measure that its mark names in the garment file, or that was chosen for it on the page.`,
+measure that its mark names in the garment file ("measure", on a mark of kind lengthen-line).`,
 		Example: `  secondcut resize smock.json --body chest=96cm --finished length=72cm -o larger.json`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
