@@ -105,7 +105,7 @@ func hang(p, now pattern.Piece, k int, at float64, place func(spot) (geometry.Po
 	if !ok {
 		return at, false
 	}
-	line := edgeOf(now, now.Edge(p.Edges[k].ID))
+	line := now.EdgeChain(now.Edge(p.Edges[k].ID))
 	best, whole, where := math.Inf(1), 0.0, 0.0
 	for _, s := range line {
 		t, d := nearest(s, q)
@@ -127,40 +127,8 @@ func hang(p, now pattern.Piece, k int, at float64, place func(spot) (geometry.Po
 
 // along returns the spot at a fraction of the arc length from one knot to another.
 func along(ring geometry.Path, from, to int, fraction float64) spot {
-	n := len(ring)
-	count := (to - from + n) % n
-	if count == 0 {
-		count = n
-	}
-	var whole float64
-	for j := range count {
-		whole += ring.Segment((from + j) % n).Length()
-	}
-	want := fraction * whole
-	for j := range count {
-		i := (from + j) % n
-		s := ring.Segment(i)
-		if l := s.Length(); want > l && j < count-1 {
-			want -= l
-			continue
-		}
-		return spot{i, math.Min(parameter(s, want), 1-1e-12)}
-	}
-	return spot{from, 0}
-}
-
-// parameter returns where on a segment an arc length is reached, by halving.
-func parameter(s geometry.Segment, want float64) float64 {
-	lo, hi := 0.0, 1.0
-	for range 40 {
-		m := (lo + hi) / 2
-		if head, _ := s.Split(m); head.Length() < want {
-			lo = m
-		} else {
-			hi = m
-		}
-	}
-	return (lo + hi) / 2
+	i, t := geometry.ChainAt(ring.Between(from, to), fraction)
+	return spot{(from + i) % len(ring), math.Min(t, 1-1e-12)}
 }
 
 // nearest returns the parameter of the point of a segment nearest to another, searched
@@ -182,34 +150,6 @@ func nearest(s geometry.Segment, q geometry.Point) (t, dist float64) {
 		}
 	}
 	return t, dist
-}
-
-// edgeOf returns the segments of edge k in the direction of the outline.
-func edgeOf(p pattern.Piece, k int) []geometry.Segment {
-	return between(p.Knots, p.Edges[k].Knot, p.Edges[(k+1)%len(p.Edges)].Knot)
-}
-
-// between returns the segments of a ring from one knot to another, all where both are
-// the same.
-func between(ring geometry.Path, from, to int) []geometry.Segment {
-	n := len(ring)
-	count := (to - from + n) % n
-	if count == 0 {
-		count = n
-	}
-	out := make([]geometry.Segment, count)
-	for j := range out {
-		out[j] = ring.Segment((from + j) % n)
-	}
-	return out
-}
-
-func lengthOf(line []geometry.Segment) float64 {
-	var l float64
-	for _, s := range line {
-		l += s.Length()
-	}
-	return l
 }
 
 func lost(p pattern.Piece, e pattern.Edge) geometry.Finding {

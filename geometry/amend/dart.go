@@ -17,8 +17,8 @@ func AddDart(p pattern.Piece, on, tip geometry.Point, mm float64) (pattern.Piece
 	}
 	s := spotNear(p.Knots, on)
 	k := edgeAt(p, s)
-	line := edgeOf(p, k)
-	whole := lengthOf(line)
+	line := p.EdgeChain(k)
+	whole := geometry.ChainLength(line)
 	from := p.Edges[k].Knot
 	var before float64
 	for i := from; i != s.seg; i = (i + 1) % len(p.Knots) {
@@ -67,7 +67,7 @@ func dartOf(p pattern.Piece, id string) (int, dart, error) {
 			continue
 		}
 		from, to := p.Edges[k].Knot, p.Edges[(k+1)%len(p.Edges)].Knot
-		half := m.WidthMM / 2 / lengthOf(edgeOf(p, k))
+		half := m.WidthMM / 2 / geometry.ChainLength(p.EdgeChain(k))
 		leg := func(f float64) spot {
 			s := along(p.Knots, from, to, min(max(f, 0), 1))
 			return spotAt(p.Knots, s.seg, s.t)

@@ -40,7 +40,7 @@ func Fair(p pattern.Piece, from, to int, within float64) (pattern.Piece, []geome
 	case !(within > 0 && within <= MaxWithinMM):
 		return p, nil, fmt.Errorf("%w: a line is made fair within more than 0 and at most %g mm", ErrOp, MaxWithinMM)
 	}
-	line := between(p.Knots, from, to)
+	line := p.Knots.Between(from, to)
 	pts := evenly(line, fairStepMM, fairMost)
 	var start, end *geometry.Vec
 	if v := heading(line[0], 0); !p.Knots[from].Corner {
@@ -56,7 +56,7 @@ func Fair(p pattern.Piece, from, to int, within float64) (pattern.Piece, []geome
 // evenly returns points along a chain at even distances of about a step, both ends
 // included, seven at least.
 func evenly(line []geometry.Segment, step float64, most int) []geometry.Point {
-	whole := lengthOf(line)
+	whole := geometry.ChainLength(line)
 	n := min(max(int(math.Ceil(whole/step)), 7), most)
 	out := make([]geometry.Point, 0, n+1)
 	i, done, l := 0, 0.0, line[0].Length()
@@ -67,7 +67,7 @@ func evenly(line []geometry.Segment, step float64, most int) []geometry.Point {
 			i++
 			l = line[i].Length()
 		}
-		out = append(out, line[i].At(parameter(line[i], want-done)))
+		out = append(out, line[i].At(line[i].ParameterAt(want-done)))
 	}
 	return append(out, line[len(line)-1].D)
 }

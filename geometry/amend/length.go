@@ -29,7 +29,7 @@ func Lengthen(p pattern.Piece, edge string, mm float64, moves string) (pattern.P
 	if k < 0 || len(p.Edges) < 2 {
 		return p, nil, fmt.Errorf("%w: %s has no edge %q between two ends", ErrOp, p.Name, edge)
 	}
-	line := edgeOf(p, k)
+	line := p.EdgeChain(k)
 	stays, goes := line[0].A, line[len(line)-1].D
 	if moves == MovesStart {
 		stays, goes = goes, stays
@@ -44,7 +44,7 @@ func Lengthen(p pattern.Piece, edge string, mm float64, moves string) (pattern.P
 	stretch := func(f float64) affine {
 		return func(q geometry.Point) geometry.Point { return q.Add(dir.Scale((f - 1) * q.Sub(stays).Dot(dir))) }
 	}
-	want := lengthOf(line) + mm
+	want := geometry.ChainLength(line) + mm
 	over := func(f float64) float64 {
 		var l float64
 		for _, s := range line {
@@ -54,7 +54,7 @@ func Lengthen(p pattern.Piece, edge string, mm float64, moves string) (pattern.P
 	}
 	lo, hi := 0.2, 5.0
 	if over(lo) > 0 || over(hi) < 0 {
-		return p, nil, fmt.Errorf("%w: %s of %.1f mm cannot be made %.1f mm long in this way", ErrMuch, p.Edges[k].Name, lengthOf(line), want)
+		return p, nil, fmt.Errorf("%w: %s of %.1f mm cannot be made %.1f mm long in this way", ErrMuch, p.Edges[k].Name, geometry.ChainLength(line), want)
 	}
 	for range 60 {
 		if m := (lo + hi) / 2; over(m) > 0 {
@@ -168,7 +168,7 @@ func give(g pattern.Garment, runs []pattern.Run, mm float64, flat bool) (pattern
 	var whole float64
 	for _, r := range runs {
 		p, _ := g.Piece(r.Piece)
-		lengths = append(lengths, lengthOf(edgeOf(p, p.Edge(r.Edge))))
+		lengths = append(lengths, geometry.ChainLength(p.EdgeChain(p.Edge(r.Edge))))
 		whole += lengths[len(lengths)-1]
 	}
 	for i, r := range runs {

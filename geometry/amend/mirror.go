@@ -36,12 +36,12 @@ func Mirror(p pattern.Piece, a, b geometry.Point) (pattern.Piece, []geometry.Fin
 	l := through(a, b)
 	n, m := len(p.Knots), len(p.Edges)
 	now := p
-	now.Knots = backwards(p.Knots.Map(l.image))
+	now.Knots = p.Knots.Map(l.image).Reversed()
 	// The old first knot stays the first one.
 	now.Knots = append(slices.Clone(now.Knots[n-1:]), now.Knots[:n-1]...)
 	now.Holes = nil
 	for _, h := range p.Holes {
-		now.Holes = append(now.Holes, backwards(h.Map(l.image)))
+		now.Holes = append(now.Holes, h.Map(l.image).Reversed())
 	}
 	now.Edges = nil
 	for k, e := range p.Edges { // an edge begins where it ended
@@ -83,16 +83,6 @@ func Mirror(p pattern.Piece, a, b geometry.Point) (pattern.Piece, []geometry.Fin
 		Message: p.Name + " is its own mirror image now: its edges run the other way round, and a photo does not lie under it any more.",
 		Remedy:  "Where it is sewn to another piece, say anew from which end the seam begins.",
 	}}, sound(p, now)
-}
-
-// backwards returns the path walked the other way round.
-func backwards(p geometry.Path) geometry.Path {
-	out := make(geometry.Path, len(p))
-	for i, k := range p {
-		k.In, k.Out = k.Out, k.In
-		out[len(p)-1-i] = k
-	}
-	return out
 }
 
 // halfTurn brings a direction into [0, 180) degrees, to a thousandth.
@@ -214,7 +204,7 @@ func mean(a, b []bit) []bit {
 func straight(line []geometry.Segment) bool { return len(line) == 1 && !line[0].Curved }
 
 func resampled(line []geometry.Segment, n int) []geometry.Point {
-	return evenly(line, lengthOf(line)/(float64(n)-0.5), n)
+	return evenly(line, geometry.ChainLength(line)/(float64(n)-0.5), n)
 }
 
 func segments(bits []bit) []geometry.Segment {
@@ -267,7 +257,7 @@ func GrainOf(p pattern.Piece) (float64, bool) {
 			v := m.Points[1].Sub(m.Points[0])
 			return halfTurn(math.Atan2(v.Y, v.X) * 180 / math.Pi), true
 		case k >= 0:
-			line := edgeOf(p, k)
+			line := p.EdgeChain(k)
 			v := line[len(line)-1].D.Sub(line[0].A)
 			return halfTurn(math.Atan2(v.Y, v.X) * 180 / math.Pi), true
 		}

@@ -4,40 +4,7 @@ import (
 	"math"
 
 	"secondcut/geometry"
-	"secondcut/geometry/pattern"
 )
-
-// edgeOf returns the segments of edge k in the direction of the outline.
-func edgeOf(p pattern.Piece, k int) []geometry.Segment {
-	n := len(p.Knots)
-	from, to := p.Edges[k].Knot, p.Edges[(k+1)%len(p.Edges)].Knot
-	count := (to - from + n) % n
-	if count == 0 {
-		count = n
-	}
-	out := make([]geometry.Segment, count)
-	for j := range out {
-		out[j] = p.Knots.Segment((from + j) % n)
-	}
-	return out
-}
-
-func lengthOf(line []geometry.Segment) float64 {
-	var l float64
-	for _, s := range line {
-		l += s.Length()
-	}
-	return l
-}
-
-// backwards returns a chain walked the other way.
-func backwards(line []geometry.Segment) []geometry.Segment {
-	out := make([]geometry.Segment, len(line))
-	for i, s := range line {
-		out[len(line)-1-i] = geometry.Segment{A: s.D, B: s.C, C: s.B, D: s.A, Curved: s.Curved}
-	}
-	return out
-}
 
 // upTo returns the chain up to a point that lies on it; false where it does not.
 func upTo(line []geometry.Segment, to geometry.Point) ([]geometry.Segment, bool) {
@@ -79,30 +46,16 @@ func part(line []geometry.Segment, from, to float64) []geometry.Segment {
 		if hi-lo > 1e-9 {
 			p := s
 			if hi < l {
-				p, _ = p.Split(parameter(s, hi))
+				p, _ = p.Split(s.ParameterAt(hi))
 			}
 			if lo > 0 {
-				_, p = p.Split(parameter(p, lo))
+				_, p = p.Split(p.ParameterAt(lo))
 			}
 			out = append(out, p)
 		}
 		from, to = from-l, to-l
 	}
 	return out
-}
-
-// parameter returns where on a segment an arc length is reached, by halving.
-func parameter(s geometry.Segment, want float64) float64 {
-	lo, hi := 0.0, 1.0
-	for range 40 {
-		m := (lo + hi) / 2
-		if head, _ := s.Split(m); head.Length() < want {
-			lo = m
-		} else {
-			hi = m
-		}
-	}
-	return (lo + hi) / 2
 }
 
 // knotsOf returns the beginnings of joined segments as knots, corners where they bend. The

@@ -37,17 +37,17 @@ func (m *maker) facing() (pattern.Piece, error) {
 	for j := range count {
 		k := (first + j) % n
 		starts = append(starts, len(outer))
-		outer = append(outer, edgeOf(p, k)...)
-		in = append(in, edgeOf(inner, inner.Edge(p.Edges[k].ID))...)
+		outer = append(outer, p.EdgeChain(k)...)
+		in = append(in, inner.EdgeChain(inner.Edge(p.Edges[k].ID))...)
 	}
 	before, after := (first+n-1)%n, (first+count)%n
 	from, to := in[0].A, in[len(in)-1].D
-	end, okEnd := upTo(edgeOf(p, after), to)
-	start, okStart := upTo(backwards(edgeOf(p, before)), from)
+	end, okEnd := upTo(p.EdgeChain(after), to)
+	start, okStart := upTo(geometry.ChainReversed(p.EdgeChain(before)), from)
 	if !okEnd || !okStart {
 		return p, fmt.Errorf("%w: a facing of %g mm is wider than the edges beside it are long", ErrRoom, m.d.WidthMM)
 	}
-	ring := slices.Concat(outer, end, backwards(in), backwards(start))
+	ring := slices.Concat(outer, end, geometry.ChainReversed(in), geometry.ChainReversed(start))
 	out := p
 	out.Holes = nil
 	out.Knots = knotsOf(ring)
@@ -163,7 +163,7 @@ func pleat(p pattern.Piece, ease float64) (a, b geometry.Point, mm float64) {
 		if e.Finish == nil || e.Finish.Kind != pattern.FinishFold {
 			continue
 		}
-		line := edgeOf(p, k)
+		line := p.EdgeChain(k)
 		a, b = line[0].A, line[len(line)-1].D
 		in := b.Sub(a).Unit().Perp()
 		return a.Add(in), b.Add(in), ease / 2

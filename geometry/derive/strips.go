@@ -142,8 +142,8 @@ func (m *maker) pocketBag() (pattern.Piece, error) {
 	}
 	p := m.sewn()
 	k := p.Edge(m.d.From[0].Edge)
-	line := edgeOf(p, k)
-	if whole := lengthOf(line); m.d.AtMM+m.d.LengthMM > whole+1e-6 {
+	line := p.EdgeChain(k)
+	if whole := geometry.ChainLength(line); m.d.AtMM+m.d.LengthMM > whole+1e-6 {
 		return p, fmt.Errorf("%w: %s is %.1f mm long; an opening from %.1f to %.1f mm does not lie on it", ErrRoom, p.Edges[k].Name, whole, m.d.AtMM, m.d.AtMM+m.d.LengthMM)
 	}
 	open := part(line, m.d.AtMM, m.d.AtMM+m.d.LengthMM)

@@ -145,37 +145,6 @@ func foot(a, b, p geometry.Point) geometry.Point {
 
 // pointAt returns the point at a fraction of the length of a chain.
 func pointAt(line []geometry.Segment, fraction float64) geometry.Point {
-	total := 0.0
-	for _, s := range line {
-		total += s.Length()
-	}
-	want := fraction * total
-	for _, s := range line {
-		l := s.Length()
-		if want <= l || s == line[len(line)-1] {
-			return s.At(parameter(s, want))
-		}
-		want -= l
-	}
-	return line[0].A
-}
-
-// parameter returns where on a segment an arc length is reached, by halving.
-func parameter(s geometry.Segment, want float64) float64 {
-	if !s.Curved {
-		if l := s.Length(); l > 0 {
-			return math.Min(want/l, 1)
-		}
-		return 0
-	}
-	lo, hi := 0.0, 1.0
-	for range 40 {
-		mid := (lo + hi) / 2
-		if before, _ := s.Split(mid); before.Length() < want {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2
+	i, t := geometry.ChainAt(line, fraction)
+	return line[i].At(t)
 }

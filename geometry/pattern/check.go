@@ -131,18 +131,9 @@ func (c *checker) line(r Run) []geometry.Segment {
 	s := c.pieces[r.Piece]
 	line := s.edge(s.piece.Edge(r.Edge))
 	if r.Reverse {
-		return turned(line)
+		return geometry.ChainReversed(line)
 	}
 	return line
-}
-
-// turned returns a chain walked the other way.
-func turned(line []geometry.Segment) []geometry.Segment {
-	out := make([]geometry.Segment, len(line))
-	for i, s := range line {
-		out[len(line)-1-i] = geometry.Segment{A: s.D, B: s.C, C: s.B, D: s.A, Curved: s.Curved}
-	}
-	return out
 }
 
 // known reports whether the stitch line of a run is known, and asks for the old
@@ -267,7 +258,7 @@ func (c *checker) part(q Part) float64 {
 	}
 	run := Run{Piece: q.Piece, Edge: q.Edge}
 	c.known(run)
-	l := chainLength(s.edge(k))
+	l := geometry.ChainLength(s.edge(k))
 	return times * (l - taken(c.darts(run), 1, l))
 }
 
@@ -331,7 +322,7 @@ func (c *checker) elastics() {
 			if p.OnFold() {
 				times *= 2
 			}
-			loops[key].row.OpeningMM += times * chainLength(s.edge(k))
+			loops[key].row.OpeningMM += times * geometry.ChainLength(s.edge(k))
 		}
 	}
 	for _, key := range order {

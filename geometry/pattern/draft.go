@@ -288,7 +288,7 @@ func (d *Drafted) listEdges(s stitched) {
 	for k, e := range s.piece.Edges {
 		start, end, _ := s.widths(k)
 		d.Edges = append(d.Edges, DraftedEdge{
-			ID: e.ID, Name: e.Name, Knot: s.first[k], LengthMM: rounded(chainLength(s.edge(k))),
+			ID: e.ID, Name: e.Name, Knot: s.first[k], LengthMM: rounded(geometry.ChainLength(s.edge(k))),
 			StartMM: start, EndMM: end, Known: s.known[k],
 		})
 		if !s.known[k] && e.finish().Kind != FinishKeep {

@@ -144,3 +144,9 @@ func (p Piece) Edge(id string) int {
 	}
 	return -1
 }
+
+// EdgeChain returns the segments of the edge with an index, in the direction of the
+// outline.
+func (p Piece) EdgeChain(k int) []geometry.Segment {
+	return p.Knots.Between(p.Edges[k].Knot, p.Edges[(k+1)%len(p.Edges)].Knot)
+}

@@ -3,6 +3,8 @@ package pattern
 import (
 	"fmt"
 	"slices"
+
+	"secondcut/geometry"
 )
 
 // PairNotch returns the garment with a notch on both sides of a seam pair, each at
@@ -52,7 +54,7 @@ func setNotch(g Garment, runs []Run, mm float64, m Mark) error {
 			failed = err
 			return 0
 		}
-		return chainLength(s.edge(s.piece.Edge(r.Edge)))
+		return geometry.ChainLength(s.edge(s.piece.Edge(r.Edge)))
 	})
 	if failed != nil {
 		return failed

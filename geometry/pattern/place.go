@@ -69,7 +69,7 @@ func (d *Drafted) placeDart(s stitched, m Mark) {
 	k := s.piece.Edge(m.Edge)
 	line := s.edge(k)
 	start, end, _ := s.widths(k)
-	half := m.WidthMM / 2 / math.Max(chainLength(line), m.WidthMM)
+	half := m.WidthMM / 2 / math.Max(geometry.ChainLength(line), m.WidthMM)
 	out := PlacedMark{ID: m.ID, Kind: m.Kind, Text: m.Text, WidthMM: m.WidthMM}
 	tip := m.Points[0]
 	var legs [2]geometry.Point
@@ -136,7 +136,7 @@ func (d *Drafted) placeNotch(s stitched, m Mark) {
 			out.DepthMM, towards = outsideBar, 1
 		}
 	}
-	length := chainLength(line)
+	length := geometry.ChainLength(line)
 	for n := range out.Count {
 		shift := (float64(n) - float64(out.Count-1)/2) * NotchApartMM
 		f := m.At

@@ -3,6 +3,8 @@ package pattern
 import (
 	"math"
 	"slices"
+
+	"secondcut/geometry"
 )
 
 // NotchProposal is a notch that a seam could have on both sides, offered and never set
@@ -58,7 +60,7 @@ func round5(mm float64) float64 { return 5 * math.Round(mm/5) }
 func (c *checker) offer(s SeamPair, mm float64, count int, why string) {
 	p := NotchProposal{Pair: s.ID, Name: s.Name, AtMM: mm, Count: count, Why: why}
 	for _, side := range [][]Run{s.A, s.B} {
-		r, at, length, ok := spot(side, mm, func(r Run) float64 { return chainLength(c.line(r)) })
+		r, at, length, ok := spot(side, mm, func(r Run) float64 { return geometry.ChainLength(c.line(r)) })
 		if !ok {
 			return // beyond the end of a side
 		}

@@ -52,7 +52,7 @@ func strips(p Piece, old []float64, known []bool) (Piece, []strip, []geometry.Fi
 	}
 	for k := range p.Edges {
 		line := at.edge(k)
-		length := chainLength(line)
+		length := geometry.ChainLength(line)
 		here, next := meet[k], meet[(k+1)%n]
 		ramp := func(to float64) float64 { return math.Min(2*rampRatio*math.Abs(to-old[k]), length/3) }
 		place := func(s float64) place { return at.placeOn(k, s) }
@@ -90,7 +90,7 @@ func (s stitched) placeOn(k int, mm float64) place {
 	for i, g := range line {
 		l := g.Length()
 		if mm < l || i == len(line)-1 {
-			t := parameter(g, math.Max(mm, 0), l)
+			t := g.ParameterAt(mm)
 			if t < 1e-6 {
 				t = 0
 			}

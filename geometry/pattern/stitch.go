@@ -140,7 +140,7 @@ func inside(p Piece, by []strip) (geometry.Path, []int, error) {
 	for j, k := range order {
 		edges[j] = offset.Edge{Name: p.Edges[k].Name, Knot: start(k), StartMM: by[k].end, EndMM: by[k].start}
 	}
-	res, err := offset.CutLine(reversed(p.Knots), edges, offset.Options{})
+	res, err := offset.CutLine(p.Knots.Reversed(), edges, offset.Options{})
 	if err != nil {
 		var wide *offset.TooWideError
 		if errors.As(err, &wide) && wide.Edge >= 0 && wide.Edge < m {
@@ -150,7 +150,7 @@ func inside(p Piece, by []strip) (geometry.Path, []int, error) {
 		}
 		return nil, nil, err
 	}
-	path, edgeOf := reversed(res.Path), make([]int, len(res.Path))
+	path, edgeOf := res.Path.Reversed(), make([]int, len(res.Path))
 	for j := range edgeOf {
 		edgeOf[j] = order[res.EdgeOf[(2*len(edgeOf)-2-j)%len(edgeOf)]]
 	}
@@ -214,89 +214,16 @@ func firstKnots(path geometry.Path, edgeOf []int, p Piece) ([]int, error) {
 	return first, nil
 }
 
-// reversed returns the path walked the other way round: knot j is the last but j.
-func reversed(p geometry.Path) geometry.Path {
-	out := make(geometry.Path, len(p))
-	for i, k := range p {
-		k.In, k.Out = k.Out, k.In
-		out[len(p)-1-i] = k
-	}
-	return out
-}
-
 // edge returns the segments of edge k of the stitch line in the direction of the outline.
 func (s stitched) edge(k int) []geometry.Segment {
-	return between(s.path, s.first[k], s.first[(k+1)%len(s.first)])
-}
-
-// tracedEdge returns the segments of edge k as it was traced.
-func (s stitched) tracedEdge(k int) []geometry.Segment {
-	edges := s.piece.Edges
-	return between(s.piece.Knots, edges[k].Knot, edges[(k+1)%len(edges)].Knot)
-}
-
-// between returns the segments of a ring from one knot to another, all of them where
-// both are the same.
-func between(ring geometry.Path, from, to int) []geometry.Segment {
-	n := len(ring)
-	count := (to - from + n) % n
-	if count == 0 {
-		count = n
-	}
-	out := make([]geometry.Segment, count)
-	for j := range out {
-		out[j] = ring.Segment((from + j) % n)
-	}
-	return out
-}
-
-// chainLength returns the arc length of joined segments in mm.
-func chainLength(line []geometry.Segment) float64 {
-	var l float64
-	for _, s := range line {
-		l += s.Length()
-	}
-	return l
+	return s.path.Between(s.first[k], s.first[(k+1)%len(s.first)])
 }
 
 // at returns the point at a fraction of the arc length of a chain, and the unit
 // direction there.
 func at(line []geometry.Segment, fraction float64) (geometry.Point, geometry.Vec) {
-	want := fraction * chainLength(line)
-	for i, s := range line {
-		l := s.Length()
-		if want > l && i < len(line)-1 {
-			want -= l
-			continue
-		}
-		t := parameter(s, want, l)
-		return s.At(t), heading(s, t)
-	}
-	return geometry.Point{}, geometry.Vec{}
-}
-
-// parameter returns where on the segment an arc length is reached, by halving,
-// right to 1e-6 mm or so.
-func parameter(s geometry.Segment, want, length float64) float64 {
-	if length == 0 {
-		return 0
-	}
-	if !s.Curved {
-		return math.Min(math.Max(want/length, 0), 1)
-	}
-	if want >= length {
-		return 1
-	}
-	lo, hi := 0.0, 1.0
-	for range 30 {
-		m := (lo + hi) / 2
-		if head, _ := s.Split(m); head.Length() < want {
-			lo = m
-		} else {
-			hi = m
-		}
-	}
-	return (lo + hi) / 2
+	i, t := geometry.ChainAt(line, fraction)
+	return line[i].At(t), heading(line[i], t)
 }
 
 // heading returns the unit direction at a parameter; where a handle lies on its

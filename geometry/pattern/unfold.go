@@ -101,7 +101,7 @@ func (m mirror) double(p geometry.Path) (geometry.Path, bool) {
 // drawn once.
 func (m mirror) restOf(d *Drafted, fold string) {
 	for _, h := range append([]geometry.Path(nil), d.Holes...) {
-		d.Holes = append(d.Holes, reversed(h.Map(m.of)))
+		d.Holes = append(d.Holes, h.Map(m.of).Reversed())
 	}
 	lines := d.FoldLines
 	d.FoldLines = nil

@@ -64,7 +64,7 @@ func (c *checker) walk(runs []Run) walked {
 	for _, r := range runs {
 		w.known = c.known(r) && w.known
 		c.walked = append(c.walked, r)
-		l := chainLength(c.line(r))
+		l := geometry.ChainLength(c.line(r))
 		darts := c.darts(r)
 		for _, m := range c.pieces[r.Piece].piece.Marks {
 			if m.Kind != MarkNotch || m.Edge != r.Edge || m.Detached != "" {
@@ -78,7 +78,7 @@ func (c *checker) walk(runs []Run) walked {
 		}
 		w.length += l - taken(darts, 1, l)
 		s := c.pieces[r.Piece]
-		traced := chainLength(s.tracedEdge(s.piece.Edge(r.Edge)))
+		traced := geometry.ChainLength(s.piece.EdgeChain(s.piece.Edge(r.Edge)))
 		w.traced += traced - taken(darts, 1, traced)
 	}
 	slices.SortStableFunc(w.notches, func(a, b notched) int {
@@ -294,7 +294,7 @@ func shapeOf(line []geometry.Segment) CurveShape {
 	from := points(line)
 	a, b := from[0], from[len(from)-1]
 	dir := b.Sub(a).Unit()
-	out := CurveShape{ChordMM: a.Dist(b), LengthMM: chainLength(line)}
+	out := CurveShape{ChordMM: a.Dist(b), LengthMM: geometry.ChainLength(line)}
 	bulge := 0.0
 	for _, q := range from {
 		v := q.Sub(a)

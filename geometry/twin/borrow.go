@@ -36,21 +36,11 @@ func Borrow(g pattern.Garment, t Twin, piece, edge string) (pattern.Piece, error
 	if len(p.Edges) < 2 {
 		return pattern.Piece{}, fmt.Errorf("%w: the edge runs all round", ErrNoCounterpart)
 	}
-	line, err := counterpart(p, k, turnedOver(q.Knots).Map(back))
+	line, err := counterpart(p, k, q.Knots.Reversed().Map(back))
 	if err != nil {
 		return pattern.Piece{}, err
 	}
 	return replaced(p, k, line), nil
-}
-
-// turnedOver returns a path walked the other way round, as its mirror image is to be.
-func turnedOver(p geometry.Path) geometry.Path {
-	out := make(geometry.Path, len(p))
-	for i, k := range p {
-		k.In, k.Out = k.Out, k.In
-		out[len(p)-1-i] = k
-	}
-	return out
 }
 
 // counterpart returns the stretch of the twin's outline along edge k of a piece.
@@ -62,11 +52,8 @@ func counterpart(p pattern.Piece, k int, twin geometry.Path) ([]geometry.Segment
 		return nil, fmt.Errorf("%w: it is %.0f mm away", ErrNoCounterpart, math.Max(off, far))
 	}
 	line := stretch(twin, from, to)
-	var l float64
-	for _, s := range line {
-		l += s.Length()
-	}
-	if was := length(p, k); l < was/lengthened || l > was*lengthened || l == 0 {
+	l := geometry.ChainLength(line)
+	if was := geometry.ChainLength(p.EdgeChain(k)); l < was/lengthened || l > was*lengthened || l == 0 {
 		return nil, fmt.Errorf("%w: what runs there is %.0f mm long, the edge %.0f mm", ErrNoCounterpart, l, was)
 	}
 	return line, nil

@@ -148,7 +148,7 @@ func (t *Twin) measure(p, q pattern.Piece, a, b ring) {
 		}
 		e := EdgeRow{
 			Edge: p.Edges[k].ID, Name: p.Edges[k].Name, Other: q.Edges[other].ID, OtherName: q.Edges[other].Name,
-			LengthMM: length(p, k), OtherLengthMM: length(q, other),
+			LengthMM: geometry.ChainLength(p.EdgeChain(k)), OtherLengthMM: geometry.ChainLength(q.EdgeChain(other)),
 			MeanMM: s.sum / float64(s.n), WorstMM: s.worst, WorstAt: s.at, LimitMM: s.limit, Alike: float64(s.same) / float64(s.n),
 		}
 		t.Edges = append(t.Edges, e)
@@ -156,20 +156,6 @@ func (t *Twin) measure(p, q pattern.Piece, a, b ring) {
 			t.Findings = append(t.Findings, unalike(p, q, e))
 		}
 	}
-}
-
-// length returns the length of edge k along the outline.
-func length(p pattern.Piece, k int) float64 {
-	var l float64
-	n, from := len(p.Knots), p.Edges[k].Knot
-	count := (p.Edges[(k+1)%len(p.Edges)].Knot - from + n) % n
-	if count == 0 {
-		count = n
-	}
-	for j := range count {
-		l += p.Knots.Segment((from + j) % n).Length()
-	}
-	return l
 }
 
 func unalike(p, q pattern.Piece, e EdgeRow) geometry.Finding {

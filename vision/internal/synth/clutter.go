@@ -194,7 +194,7 @@ func (r *dice) scissors() Thing {
 		arm.Line(at(-side*0.05*l+0.02*l, -0.25*l))
 		arm.Line(at(0.02*l, 0.02*l))
 		at := at(-side*0.1*l, -0.16*l-grip/2)
-		ring := Piece{Path: reversed(oval(at, 0.34*grip, 0.5*grip)), Cloth: handle, Holes: []geometry.Path{oval(at, 0.22*grip, 0.36*grip)}}
+		ring := Piece{Path: oval(at, 0.34*grip, 0.5*grip).Reversed(), Cloth: handle, Holes: []geometry.Path{oval(at, 0.22*grip, 0.36*grip)}}
 		for _, p := range []Piece{{Path: pen.Close(), Cloth: steel}, {Path: ccw(arm.Close()), Cloth: handle}, ring} {
 			t.Parts = append(t.Parts, p.Place(side*open, geometry.Point{}))
 		}
@@ -282,8 +282,8 @@ func (r *dice) tin() Thing {
 	a := r.between(28, 75)
 	c := r.plastic()
 	return Thing{Name: "tin", Parts: []Piece{
-		{Path: reversed(oval(at(0, 0), a, a)), Cloth: sheen(c, 0.3, r.between(0, 180))},
-		{Path: reversed(oval(at(0, 0), 0.8*a, 0.8*a)), Cloth: sheen(c.scale(r.between(0.2, 1.3)), 0.15, r.between(0, 180))},
+		{Path: oval(at(0, 0), a, a).Reversed(), Cloth: sheen(c, 0.3, r.between(0, 180))},
+		{Path: oval(at(0, 0), 0.8*a, 0.8*a).Reversed(), Cloth: sheen(c.scale(r.between(0.2, 1.3)), 0.15, r.between(0, 180))},
 	}}
 }
 
@@ -317,19 +317,9 @@ func rounded(w, h, radius float64) geometry.Path {
 // ccw returns the path counter-clockwise.
 func ccw(p geometry.Path) geometry.Path {
 	if p.Flatten(1).Area() < 0 {
-		return reversed(p)
+		return p.Reversed()
 	}
 	return p
-}
-
-// reversed returns the path run the other way.
-func reversed(p geometry.Path) geometry.Path {
-	out := make(geometry.Path, len(p))
-	for i, k := range p {
-		k.In, k.Out = k.Out, k.In
-		out[len(p)-1-i] = k
-	}
-	return out
 }
 
 // TruthThing is something that is no cloth.
