@@ -2,6 +2,7 @@ package geometry_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"secondcut/geometry"
@@ -55,6 +56,37 @@ func TestChains(t *testing.T) {
 	for _, mm := range []float64{0, 20, 77.7, 157} {
 		if head, _ := line[1].Split(line[1].ParameterAt(mm)); math.Abs(head.Length()-mm) > 1e-6 {
 			t.Errorf("%g mm along the curve its head is %.9f mm long", mm, head.Length())
+		}
+	}
+}
+
+// The nearest point is no farther than any of many samples, and square to the curve
+// unless it is an end.
+func TestNearest(t *testing.T) {
+	p := ring()
+	poly := p.Flatten(0.001)
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 500 {
+		q := geometry.Point{X: 300*r.Float64() - 50, Y: 300*r.Float64() - 100}
+		best := math.Inf(1)
+		for i := range p {
+			s := p.Segment(i)
+			u, d := s.Nearest(q)
+			for k := range 501 {
+				if e := s.At(float64(k) / 500).Dist(q); e < d-1e-9 {
+					t.Fatalf("%v: %g mm at %g of segment %d, but %g at %g", q, d, u, i, e, float64(k)/500)
+				}
+			}
+			if off := s.At(u).Sub(q).Dot(s.Deriv(u).Unit()); u > 0 && u < 1 && math.Abs(off) > 1e-6 {
+				t.Errorf("%v: the nearest point of segment %d is %g mm off its foot", q, i, off)
+			}
+			best = math.Min(best, d)
+		}
+		if d := poly.Dist(q); math.Abs(d-best) > 0.002 {
+			t.Errorf("%v lies %g mm from the curve and %g from its polyline", q, best, d)
+		}
+		if at, d := poly.Nearest(q); math.Abs(at.Dist(q)-d) > 1e-9 {
+			t.Errorf("%v: the nearest point is %g mm away, said to be %g", q, at.Dist(q), d)
 		}
 	}
 }

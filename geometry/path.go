@@ -124,6 +124,54 @@ func (s Segment) Deriv(t float64) Vec {
 	return s.B.Sub(s.A).Scale(3 * u * u).Add(s.C.Sub(s.B).Scale(6 * u * t)).Add(s.D.Sub(s.C).Scale(3 * t * t))
 }
 
+// Deriv2 returns the second derivative by the parameter at t, in millimetres.
+func (s Segment) Deriv2(t float64) Vec {
+	if !s.Curved {
+		return Vec{}
+	}
+	a := s.C.Sub(s.B).Add(s.A.Sub(s.B))
+	b := s.D.Sub(s.C).Add(s.B.Sub(s.C))
+	return a.Scale(6 * (1 - t)).Add(b.Scale(6 * t))
+}
+
+// Nearest returns the parameter of the point of the segment nearest to q, and its
+// distance in mm: the best of 16 samples, improved by Newton steps.
+func (s Segment) Nearest(q Point) (t, dist float64) {
+	if !s.Curved {
+		v := s.D.Sub(s.A)
+		if l2 := v.Dot(v); l2 > 0 {
+			t = math.Min(math.Max(q.Sub(s.A).Dot(v)/l2, 0), 1)
+		}
+		return t, q.Dist(s.At(t))
+	}
+	sample, d := 0.0, math.Inf(1)
+	for k := 0; k <= 16; k++ {
+		if e := q.Dist(s.At(float64(k) / 16)); e < d {
+			sample, d = float64(k)/16, e
+		}
+	}
+	t = sample
+	for range 12 {
+		v, w := s.Deriv(t), s.At(t).Sub(q)
+		h := v.Dot(v) + w.Dot(s.Deriv2(t))
+		if h <= 0 {
+			h = v.Dot(v)
+		}
+		if h == 0 {
+			break
+		}
+		u := math.Min(math.Max(t-w.Dot(v)/h, 0), 1)
+		if math.Abs(u-t) < 1e-13 {
+			break
+		}
+		t = u
+	}
+	if e := q.Dist(s.At(t)); e <= d {
+		return t, e
+	}
+	return sample, d // the steps led away from it
+}
+
 // Split cuts the segment at t into the parts before and after it (de
 // Casteljau).
 func (s Segment) Split(t float64) (Segment, Segment) {

@@ -61,3 +61,22 @@ func (p Polyline) Contains(q Point) bool {
 	}
 	return in
 }
+
+// Dist returns how far q lies from the closed polyline, in mm.
+func (p Polyline) Dist(q Point) float64 {
+	_, dist := p.Nearest(q)
+	return dist
+}
+
+// Nearest returns the point of the closed polyline that is nearest to q, and its distance
+// in mm.
+func (p Polyline) Nearest(q Point) (at Point, dist float64) {
+	dist = math.Inf(1)
+	for i, a := range p {
+		s := Segment{A: a, D: p[(i+1)%len(p)]}
+		if t, d := s.Nearest(q); d < dist {
+			at, dist = s.At(t), d
+		}
+	}
+	return at, dist
+}

@@ -138,14 +138,7 @@ func stretches(p *tab, url, piece string) {
 func farthest(a, b geometry.Polyline) float64 {
 	var worst float64
 	for _, q := range a {
-		least := math.Inf(1)
-		for i := range b {
-			from, to := b[i], b[(i+1)%len(b)]
-			along, off := to.Sub(from), q.Sub(from)
-			f := (along.X*off.X + along.Y*off.Y) / max(along.X*along.X+along.Y*along.Y, 1e-12)
-			least = math.Min(least, q.Dist(from.Lerp(to, min(max(f, 0), 1))))
-		}
-		worst = math.Max(worst, least)
+		worst = math.Max(worst, b.Dist(q))
 	}
 	return worst
 }

@@ -108,7 +108,7 @@ func hang(p, now pattern.Piece, k int, at float64, place func(spot) (geometry.Po
 	line := now.EdgeChain(now.Edge(p.Edges[k].ID))
 	best, whole, where := math.Inf(1), 0.0, 0.0
 	for _, s := range line {
-		t, d := nearest(s, q)
+		t, d := s.Nearest(q)
 		if d < best-sameMM {
 			head, _ := s.Split(t)
 			best, where = d, whole+head.Length()
@@ -129,27 +129,6 @@ func hang(p, now pattern.Piece, k int, at float64, place func(spot) (geometry.Po
 func along(ring geometry.Path, from, to int, fraction float64) spot {
 	i, t := geometry.ChainAt(ring.Between(from, to), fraction)
 	return spot{(from + i) % len(ring), math.Min(t, 1-1e-12)}
-}
-
-// nearest returns the parameter of the point of a segment nearest to another, searched
-// at steps and then between them, and its distance in mm.
-func nearest(s geometry.Segment, q geometry.Point) (t, dist float64) {
-	const steps = 32
-	dist = math.Inf(1)
-	for i := range steps + 1 {
-		u := float64(i) / steps
-		if d := q.Dist(s.At(u)); d < dist {
-			t, dist = u, d
-		}
-	}
-	for h := 1.0 / steps; h > 1e-9; h /= 2 {
-		for _, u := range []float64{math.Max(t-h, 0), math.Min(t+h, 1)} {
-			if d := q.Dist(s.At(u)); d < dist {
-				t, dist = u, d
-			}
-		}
-	}
-	return t, dist
 }
 
 func lost(p pattern.Piece, e pattern.Edge) geometry.Finding {

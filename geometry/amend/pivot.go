@@ -187,7 +187,7 @@ func CloseDart(p pattern.Piece, mark string, to geometry.Point) (pattern.Piece, 
 func spotNear(ring geometry.Path, q geometry.Point) spot {
 	best, least := spot{}, math.Inf(1)
 	for i := range ring {
-		if t, d := nearest(ring.Segment(i), q); d < least-sameMM {
+		if t, d := ring.Segment(i).Nearest(q); d < least-sameMM {
 			best, least = spotAt(ring, i, math.Min(t, 1)), d
 		}
 	}

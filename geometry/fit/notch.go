@@ -33,24 +33,9 @@ func notches(cuts []excursion, r *ring, path geometry.Path) (out []geometry.Notc
 	outline := path.Flatten(0.02)
 	for _, e := range in {
 		if sure, ok := e.notch(); ok {
-			out = append(out, geometry.NotchCut{At: nearest(outline, e.at), DepthMM: e.depth, WidthMM: e.width, Sure: sure})
+			at, _ := outline.Nearest(e.at)
+			out = append(out, geometry.NotchCut{At: at, DepthMM: e.depth, WidthMM: e.width, Sure: sure})
 		}
 	}
 	return out
-}
-
-// nearest returns the ring's point nearest to q.
-func nearest(ring geometry.Polyline, q geometry.Point) (best geometry.Point) {
-	least := math.Inf(1)
-	for i, a := range ring {
-		d := ring[(i+1)%len(ring)].Sub(a)
-		p := a
-		if l := d.Dot(d); l > 0 {
-			p = a.Add(d.Scale(min(max(q.Sub(a).Dot(d)/l, 0), 1)))
-		}
-		if far := p.Dist(q); far < least {
-			least, best = far, p
-		}
-	}
-	return best
 }

@@ -328,7 +328,7 @@ func (a *assembly) host(p geometry.Point) int {
 		}
 	}
 	for i, ring := range a.flat {
-		if distance(ring, p) < 10 { // marks may stand out a little
+		if ring.Dist(p) < 10 { // marks may stand out a little
 			return i
 		}
 	}

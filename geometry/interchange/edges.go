@@ -20,20 +20,6 @@ const (
 	samples = 24
 )
 
-// edge returns the segments of an edge of the outline.
-func edge(p pattern.Piece, k int) []geometry.Segment {
-	from, to := p.Edges[k].Knot, p.Edges[(k+1)%len(p.Edges)].Knot
-	count := (to - from + len(p.Knots)) % len(p.Knots)
-	if count == 0 {
-		count = len(p.Knots)
-	}
-	out := make([]geometry.Segment, count)
-	for i := range out {
-		out[i] = p.Knots.Segment((from + i) % len(p.Knots))
-	}
-	return out
-}
-
 // foldEdge returns the edge along which the line that a half is mirrored about lies: a
 // straight edge between the ends of the line; -1 where there is none.
 func (in *intake) foldEdge(l Line) int {
@@ -46,7 +32,7 @@ func (in *intake) foldEdge(l Line) int {
 	off := func(p geometry.Point) bool { return math.Abs(u.Cross(p.Sub(a))) > onMM }
 	best, length := -1, onMM
 	for k := range in.piece.Edges {
-		line := edge(in.piece, k)
+		line := in.piece.EdgeChain(k)
 		if slices.ContainsFunc(line, func(s geometry.Segment) bool { return off(s.A) || off(s.At(0.5)) || off(s.D) }) {
 			continue
 		}
@@ -83,7 +69,7 @@ func (in *intake) allowances(sew geometry.Path) {
 		if e.OldAllowance != nil {
 			continue
 		}
-		switch mm, even := inside(edge(in.piece, k), ring); {
+		switch mm, even := inside(in.piece.EdgeChain(k), ring); {
 		case !even || mm > pattern.MaxWidthMM:
 			uneven = append(uneven, e.Name)
 		case mm < 0.05:
@@ -106,7 +92,7 @@ func inside(line []geometry.Segment, ring geometry.Polyline) (mm float64, even b
 	var at []geometry.Point
 	for i := range samples {
 		p := pointAt(line, (float64(i)+0.5)/samples)
-		all, at = append(all, distance(ring, p)), append(at, p)
+		all, at = append(all, ring.Dist(p)), append(at, p)
 	}
 	sorted := slices.Clone(all)
 	slices.Sort(sorted)
@@ -123,24 +109,6 @@ func inside(line []geometry.Segment, ring geometry.Polyline) (mm float64, even b
 		}
 	}
 	return mm, kept > 0 && off == 0
-}
-
-// distance returns how far a point lies from a ring.
-func distance(ring geometry.Polyline, p geometry.Point) float64 {
-	best := math.Inf(1)
-	for i, a := range ring {
-		best = math.Min(best, p.Dist(foot(a, ring[(i+1)%len(ring)], p)))
-	}
-	return best
-}
-
-// foot returns the point of a stretch that is nearest to p.
-func foot(a, b, p geometry.Point) geometry.Point {
-	d := b.Sub(a)
-	if d.Dot(d) == 0 {
-		return a
-	}
-	return a.Lerp(b, math.Min(math.Max(p.Sub(a).Dot(d)/d.Dot(d), 0), 1))
 }
 
 // pointAt returns the point at a fraction of the length of a chain.

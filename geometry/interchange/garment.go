@@ -144,7 +144,7 @@ func (in *intake) stitch() {
 	}
 	if in.edges == nil {
 		for k := range in.piece.Edges {
-			in.edges = append(in.edges, edge(in.piece, k))
+			in.edges = append(in.edges, in.piece.EdgeChain(k))
 		}
 	}
 	if len(dropped) > 0 {

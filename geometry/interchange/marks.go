@@ -51,7 +51,7 @@ func sortMarks(q *Piece, all []Ring) {
 
 // notchOf reads a short line that begins on the cut line, or a wedge that stands on it.
 func notchOf(ring geometry.Polyline, l []geometry.Point) (Notch, bool) {
-	on := func(p geometry.Point) bool { return distance(ring, p) < touchMM }
+	on := func(p geometry.Point) bool { return ring.Dist(p) < touchMM }
 	last := len(l) - 1
 	var at, tip geometry.Point
 	shape := NotchSlit

@@ -52,9 +52,9 @@ func (in *intake) hang(n Notch) (hung, bool) {
 	at := in.to(n.At)
 	best, k := math.Inf(1), -1
 	for i := range in.piece.Edges {
-		for _, s := range edge(in.piece, i) {
-			if t := nearest(s, at); s.At(t).Dist(at) < best {
-				best, k = s.At(t).Dist(at), i
+		for _, s := range in.piece.EdgeChain(i) {
+			if _, d := s.Nearest(at); d < best {
+				best, k = d, i
 			}
 		}
 	}
@@ -66,8 +66,8 @@ func (in *intake) hang(n Notch) (hung, bool) {
 	best = math.Inf(1)
 	before, dir := 0.0, geometry.Vec{}
 	for _, s := range in.edges[k] {
-		t := nearest(s, at)
-		if d := s.At(t).Dist(at); d < best {
+		t, d := s.Nearest(at)
+		if d < best {
 			head, _ := s.Split(t)
 			best, h.along, dir = d, before+head.Length(), s.Deriv(t)
 		}
@@ -128,34 +128,4 @@ func grouped(list []hung) []pattern.Mark {
 func together(a, b hung) bool {
 	return a.edge == b.edge && a.mark.Shape == b.mark.Shape && a.mark.Outward == b.mark.Outward &&
 		math.Abs(a.mark.DepthMM-b.mark.DepthMM) < 0.01 && math.Abs(b.along-a.along-pattern.NotchApartMM) < 0.02
-}
-
-// nearest returns the parameter of the place of a segment that is nearest to p, right to
-// a thousandth of a millimetre or so.
-func nearest(s geometry.Segment, p geometry.Point) float64 {
-	if !s.Curved {
-		d := s.D.Sub(s.A)
-		if d.Dot(d) == 0 {
-			return 0
-		}
-		return math.Min(math.Max(p.Sub(s.A).Dot(d)/d.Dot(d), 0), 1)
-	}
-	const steps = 32
-	best, at := math.Inf(1), 0.0
-	for i := range steps + 1 {
-		t := float64(i) / steps
-		if d := s.At(t).Dist(p); d < best {
-			best, at = d, t
-		}
-	}
-	lo, hi := math.Max(at-1.0/steps, 0), math.Min(at+1.0/steps, 1)
-	for range 60 {
-		a, b := lo+(hi-lo)/3, hi-(hi-lo)/3
-		if s.At(a).Dist(p) < s.At(b).Dist(p) {
-			hi = b
-		} else {
-			lo = a
-		}
-	}
-	return (lo + hi) / 2
 }

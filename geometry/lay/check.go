@@ -185,10 +185,10 @@ func (c *checked) apart(a, b standingPiece) {
 	}
 	least := math.Inf(1)
 	for _, q := range a.ring { // a least distance is always that of a corner
-		least = min(least, distance(b.ring, q))
+		least = min(least, b.ring.Dist(q))
 	}
 	for _, q := range b.ring {
-		least = min(least, distance(a.ring, q))
+		least = min(least, a.ring.Dist(q))
 	}
 	if least < gap-touchMM {
 		c.say(CodeGap, &b, least, nil, fmt.Sprintf("%s and %s are %.1f mm apart; the gap is %g mm.", a.part.name, b.part.name, least, gap), "Move one of them, or allow a smaller gap.", a.index)
@@ -227,7 +227,7 @@ func depthOf(a, b geometry.Polyline) (depth float64, where geometry.Point) {
 	for _, two := range [2][2]geometry.Polyline{{a, b}, {b, a}} {
 		lo, hi := two[1].Bounds()
 		if q := middle(two[0]); two[1].Contains(q) { // one may lie exactly on the other
-			depth, where = max(depth, distance(two[1], q)), q
+			depth, where = max(depth, two[1].Dist(q)), q
 		}
 		for i, p := range two[0] {
 			v := after(two[0], i).Sub(p)
@@ -238,7 +238,7 @@ func depthOf(a, b geometry.Polyline) (depth float64, where geometry.Point) {
 				if q.X <= lo.X || q.X >= hi.X || q.Y <= lo.Y || q.Y >= hi.Y || !two[1].Contains(q) {
 					continue
 				}
-				if d := distance(two[1], q); d > depth {
+				if d := two[1].Dist(q); d > depth {
 					depth, where = d, q
 				}
 			}

@@ -307,26 +307,12 @@ func ownMirror(ring geometry.Polyline, nap bool) bool {
 	}
 	return slices.ContainsFunc(mirrors, func(m func(geometry.Point) geometry.Point) bool {
 		for _, q := range ring {
-			if distance(ring, m(q)) > within {
+			if ring.Dist(m(q)) > within {
 				return false
 			}
 		}
 		return true
 	})
-}
-
-// distance returns that of a point from a ring.
-func distance(ring geometry.Polyline, q geometry.Point) float64 {
-	least := math.Inf(1)
-	for i, a := range ring {
-		v := after(ring, i).Sub(a)
-		t := 0.0
-		if l := v.Dot(v); l > 0 {
-			t = max(0, min(1, q.Sub(a).Dot(v)/l))
-		}
-		least = min(least, q.Dist(a.Add(v.Scale(t))))
-	}
-	return least
 }
 
 func (t *Task) find(code string, severity geometry.Severity, p pattern.Piece, what, remedy string) {

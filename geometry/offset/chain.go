@@ -141,70 +141,10 @@ func moveEnd(s *geometry.Segment, to geometry.Point) {
 func (c chain) nearest(q geometry.Point) float64 {
 	best, bestD := 0.0, math.Inf(1)
 	for i, s := range c {
-		t, d := nearestOn(s.seg, q)
+		t, d := s.seg.Nearest(q)
 		if d < bestD {
 			best, bestD = float64(i)+t, d
 		}
 	}
 	return best
-}
-
-// nearestOn returns the parameter of the point of s closest to q, and its
-// distance: the best of 16 samples, improved by Newton steps.
-func nearestOn(s geometry.Segment, q geometry.Point) (float64, float64) {
-	if !s.Curved {
-		v := s.D.Sub(s.A)
-		t := 0.0
-		if l2 := v.Dot(v); l2 > 0 {
-			t = math.Min(math.Max(q.Sub(s.A).Dot(v)/l2, 0), 1)
-		}
-		return t, q.Dist(s.At(t))
-	}
-	t, d := 0.0, math.Inf(1)
-	for k := 0; k <= 16; k++ {
-		if e := q.Dist(s.At(float64(k) / 16)); e < d {
-			t, d = float64(k)/16, e
-		}
-	}
-	for range 12 {
-		v, w := s.Deriv(t), s.At(t).Sub(q)
-		h := v.Dot(v) + w.Dot(second(s, t))
-		if h <= 0 {
-			h = v.Dot(v)
-		}
-		if h == 0 {
-			break
-		}
-		u := math.Min(math.Max(t-w.Dot(v)/h, 0), 1)
-		if math.Abs(u-t) < 1e-13 {
-			break
-		}
-		t = u
-	}
-	if e := q.Dist(s.At(t)); e <= d {
-		return t, e
-	}
-	return nearestSample(s, q)
-}
-
-// nearestSample returns the closest of 16 samples of s: the answer where Newton
-// steps lead away from it.
-func nearestSample(s geometry.Segment, q geometry.Point) (t, d float64) {
-	d = math.Inf(1)
-	for k := 0; k <= 16; k++ {
-		if e := q.Dist(s.At(float64(k) / 16)); e < d {
-			t, d = float64(k)/16, e
-		}
-	}
-	return t, d
-}
-
-// second returns the second derivative of a segment by its parameter.
-func second(s geometry.Segment, t float64) geometry.Vec {
-	if !s.Curved {
-		return geometry.Vec{}
-	}
-	a := s.C.Sub(s.B).Add(s.A.Sub(s.B))
-	b := s.D.Sub(s.C).Add(s.B.Sub(s.C))
-	return a.Scale(6 * (1 - t)).Add(b.Scale(6 * t))
 }

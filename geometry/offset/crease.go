@@ -51,7 +51,7 @@ func (c crease) place(q geometry.Point) place {
 		try(c.stitch[n].D.Add(c.to.Scale(on)), c.to)
 	}
 	for _, s := range c.stitch {
-		t, _ := nearestOn(s, q)
+		t, _ := s.Nearest(q)
 		switch {
 		case t <= 0:
 			try(s.A, startDir(s))

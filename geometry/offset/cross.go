@@ -31,7 +31,7 @@ func flatten(c chain, closed bool, tol float64) *flat {
 	for i, s := range c {
 		n := 1
 		if s.seg.Curved {
-			a, b := second(s.seg, 0).Len()/6, second(s.seg, 1).Len()/6
+			a, b := s.seg.Deriv2(0).Len()/6, s.seg.Deriv2(1).Len()/6
 			n = int(math.Ceil(math.Sqrt(0.75 * math.Max(a, b) / tol))) // Wang 1984
 			n = min(max(n, 1), 2000)
 		}

@@ -75,7 +75,7 @@ func (b *base) frame(t float64) (p geometry.Point, speed float64, tan geometry.V
 		tan = v.Unit()
 	}
 	if speed > 1e-9 {
-		k = v.Cross(second(b.seg, t)) / (speed * speed * speed)
+		k = v.Cross(b.seg.Deriv2(t)) / (speed * speed * speed)
 	}
 	return
 }

@@ -15,7 +15,7 @@ test("a cut is offered as a notch on the edge that it lies in", () => {
   assert.equal(more.length, 0);
   assert.deepEqual({ ...one.mark, at: 0 }, { id: one.mark.id, kind: "notch", edge: "hem", at: 0 });
   assert.ok(Math.abs(one.mark.at - 0.3) < 1e-6);
-  assert.deepEqual([one.deep, one.sure], [4, 0.8]);
+  assert.deepEqual([one.on, Math.round(one.along), one.deep, one.sure], ["hem", 30, 4, 0.8]);
 });
 
 test("a cut that is a notch already is not offered, another beside it is", () => {

@@ -1,6 +1,6 @@
 // Marks on a document: where they are, and new ones from where a person pointed.
 
-import { fractionAt, pointAt } from "../geom/arc.js";
+import { chainLength, fractionAt, pointAt } from "../geom/arc.js";
 import { nearest } from "../geom/nearest.js";
 import { measure } from "../geom/ring.js";
 import { distance } from "../geom/vec.js";
@@ -79,13 +79,13 @@ const SAME = 5;
 /**
  * Cuts in the edge that the tracer took for notches and that are none of the
  * document yet, as the marks that they would be.
- * @param {Doc} doc @param {Trace | null} trace @returns {{ mark: Mark, deep: number, sure: number }[]}
+ * @param {Doc} doc @param {Trace | null} trace @returns {{ mark: Mark, on: string, along: number, deep: number, sure: number }[]} the edge's name, mm from its beginning, depth in mm and certainty
  */
 export function seenNotches(doc, trace) {
   const known = doc.marks.filter((m) => m.kind === "notch").flatMap((m) => gripsOf(doc, m)), id = freshName(doc.marks, "notch");
   return (trace?.pieces ?? []).flatMap((p) => p.notch_cuts ?? []).flatMap((c) => {
     const on = placedAt(doc, readPoint(c.at_mm), OVER), span = on && spanOf(doc, on.edge);
     if (!on || !span || known.some((p) => distance(p, pointAt(span.chain, on.at)) < SAME)) return [];
-    return [{ mark: { id, kind: /** @type {const} */ ("notch"), ...on }, deep: c.depth_mm, sure: c.sure }];
+    return [{ mark: { id, kind: /** @type {const} */ ("notch"), ...on }, on: span.edge.name, along: on.at * chainLength(span.chain), deep: c.depth_mm, sure: c.sure }];
   });
 }

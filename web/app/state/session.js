@@ -251,7 +251,8 @@ function took(trace, job, strokes) {
   const outer = hand ? splice(doc.rings[0], rings[0], strokes, freshId(doc) + rings.flat().length) : null;
   const take = takeOutline(outer ? [outer, ...rings.slice(1)] : rings, sure);
   // A stroke and what came of it are one step.
-  if (ed.history.value?.present.label === L.stroke) ed.exchange(take(doc));
+  const before = ed.history.value?.past.at(-1);
+  if (before && before.doc.strokes !== strokes) ed.exchange(take(doc));
   else ed.perform(take, L.trace);
   say(outer ? texts.editor.retracedPart : texts.editor.retraced);
 }

@@ -11,7 +11,7 @@ import { NameField, Trouble } from "./App.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
 import { Origin, Tags } from "./Library.js";
-import { TextField, UnitChoice, len } from "./lengths.js";
+import { TextField, UnitChoice } from "./lengths.js";
 import { Shares } from "./People.js";
 import { Photos } from "./Photos.js";
 import { PieceDrawing, commonScale, docOf } from "./PieceDrawing.js";
@@ -129,15 +129,12 @@ const hard = (open) => open.find((t) => !t.soft) ?? open[0];
  * @param {{ piece: WirePiece, scale: number, open: ReturnType<typeof todo> }} props
  */
 function PieceCard({ piece, scale, open }) {
-  const xs = piece.knots.map((k) => k.at[0]), ys = piece.knots.map((k) => k.at[1]);
-  /** @param {number[]} v */
-  const span = (v) => len(Math.round(Math.max(...v) - Math.min(...v)));
   return html`<div class="slip piece">
     <a class="piece-link" href=${`#/piece/${piece.id}`} title=${T.openPiece(piece.name)}>
       <${PieceDrawing} piece=${piece} scale=${scale} />
       <span class="sr">${piece.name}</span></a>
     <${NameField} value=${piece.name} label=${T.namePiece(piece.name)} change=${(/** @type {string} */ v) => store.renamePiece(piece.id, v)} class="of-piece" list="piece-names" />
-    <span class="quiet sized">${T.size(span(xs), span(ys))}</span>
+    <span class="quiet sized">${sizeOf(piece)}</span>
     ${piece.photo_id && store.garment.value?.pieces?.some((p) => p.id !== piece.id && p.photo_id === piece.photo_id) && html`<button type="button" class="plain" aria-label=${T.noPiece(piece.name)}
       onClick=${() => confirm(texts.editor.removePieceAsk(piece.name)) && store.removePiece(piece.id)}><${Icon} name="bin" />${T.noPieceShort}</button>`}
     ${isReady(open) && html`<span class="state"><${Icon} name="check" />${texts.todo.ready}</span>`}

@@ -11,10 +11,10 @@ import { texts } from "../texts.js";
 import { Trouble } from "./App.js";
 import { html } from "./html.js";
 import { Icon } from "./icons.js";
-import { UnitChoice, len } from "./lengths.js";
-import { PieceDrawing, commonScale } from "./PieceDrawing.js";
+import { UnitChoice } from "./lengths.js";
+import { PieceDrawing, commonScale, sizeOf } from "./PieceDrawing.js";
 
-/** @import {Garment, WirePiece} from "../types" */
+/** @import {Garment} from "../types" */
 
 const T = texts.people;
 
@@ -87,12 +87,4 @@ function Shown({ garment: g }) {
       <a class="button main" href=${makingURL(g.id, { set: "true" })} download><${Icon} name="down" />${T.printAll}</a>
       <a class="button" href=${makingURL(g.id, {})} download><${Icon} name="down" />${T.making}</a>
       <a class="button" href=${garmentURL(g.id, { format: "svg" })} download><${Icon} name="down" />${texts.garment.allFormats.svg}</a></div>`}</section>`;
-}
-
-/** @param {WirePiece} p */
-function sizeOf(p) {
-  const xs = p.knots.map((k) => k.at[0]), ys = p.knots.map((k) => k.at[1]);
-  /** @param {number[]} v */
-  const span = (v) => len(Math.round(Math.max(...v) - Math.min(...v)));
-  return texts.garment.size(span(xs), span(ys));
 }

@@ -2,7 +2,9 @@
 
 import { bounds, ringPath } from "../geom/ring.js";
 import { readPiece } from "../model/codec.js";
+import { texts } from "../texts.js";
 import { html } from "./html.js";
+import { len } from "./lengths.js";
 
 /** @import {Doc, WirePiece} from "../types" */
 
@@ -38,4 +40,12 @@ export function DocDrawing({ doc, scale }) {
   return html`<svg class="drawing" width=${w} height=${h} viewBox=${`0 0 ${w} ${h}`} aria-hidden="true" focusable="false">
     <path transform=${`matrix(${scale} 0 0 ${-scale} ${pad - b.minX * scale} ${pad + b.maxY * scale})`} d=${doc.rings.map(ringPath).join("")} />
   </svg>`;
+}
+
+/** How wide and high a piece is, in words. @param {WirePiece} p */
+export function sizeOf(p) {
+  const xs = p.knots.map((k) => k.at[0]), ys = p.knots.map((k) => k.at[1]);
+  /** @param {number[]} v */
+  const span = (v) => len(Math.round(Math.max(...v) - Math.min(...v)));
+  return texts.garment.size(span(xs), span(ys));
 }

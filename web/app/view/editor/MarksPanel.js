@@ -45,8 +45,8 @@ function Cuts({ doc }) {
   const seen = seenNotches(doc, traceOf(doc));
   if (seen.length === 0) return null;
   return html`<h3>${T.seenTitle}</h3><p class="quiet how-to">${T.seenHow}</p>
-    <ul class="edge-list">${seen.map(({ mark: m, deep, sure }) => { const span = /** @type {NonNullable<ReturnType<typeof spanOf>>} */ (spanOf(doc, m.edge ?? "")); return html`<li key=${`${m.edge} ${m.at}`}><div class="edge-form"><p>${T.seen(len(deep), span.edge.name, len((m.at ?? 0) * chainLength(span.chain)), sure)}</p>
-      <button type="button" onClick=${() => { ed.perform(addMark(m), L.addMark); ed.markId.value = m.id; }}><${Icon} name="plus" />${T.seenTake}</button></div></li>`; })}</ul>`;
+    <ul class="edge-list">${seen.map(({ mark: m, on, along, deep, sure }) => html`<li key=${`${m.edge} ${m.at}`}><div class="edge-form"><p>${T.seen(len(deep), on, len(along), sure)}</p>
+      <button type="button" onClick=${() => { ed.perform(addMark(m), L.addMark); ed.markId.value = m.id; }}><${Icon} name="plus" />${T.seenTake}</button></div></li>`)}</ul>`;
 }
 
 /** @param {{ doc: Doc }} props */
