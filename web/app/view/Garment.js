@@ -14,7 +14,7 @@ import { Origin, Tags } from "./Library.js";
 import { TextField, UnitChoice } from "./lengths.js";
 import { Shares } from "./People.js";
 import { Photos } from "./Photos.js";
-import { PieceDrawing, commonScale, docOf } from "./PieceDrawing.js";
+import { PieceDrawing, commonScale, docOf, sizeOf } from "./PieceDrawing.js";
 
 /** @import {Garment as GarmentType, WirePiece} from "../types" */
 
