@@ -101,9 +101,6 @@ type People interface {
 	// RemoveAccount ends an account with its tokens and sign-ins. Its workspace stays.
 	RemoveAccount(ctx context.Context, name string) error
 	SetPassword(ctx context.Context, name, password string) error
-	// AccountOf returns the account that an identity provider's subject is bound to, or
-	// binds the account of that name, where it is bound to none.
-	AccountOf(ctx context.Context, issuer, subject, name string) (*Account, error)
 
 	// Grant lets an account in with a secret until a time; the zero time is for ever.
 	Grant(ctx context.Context, accountID, hash string, until time.Time) error

@@ -104,23 +104,6 @@ func (s *Store) SetPassword(ctx context.Context, name, password string) error {
 	})
 }
 
-// AccountOf returns the account that a subject of an identity provider is bound to, or
-// binds the account of that name. One that is bound to somebody is not given to another,
-// though the provider calls him the same now.
-func (s *Store) AccountOf(ctx context.Context, issuer, subject, name string) (a *api.Account, err error) {
-	err = s.tx(ctx, func(tx *txn) (err error) {
-		if a, err = account(ctx, tx, `issuer = ? AND subject = ?`, issuer, subject); api.CodeOf(err) != api.CodeNotFound {
-			return err
-		}
-		if err := changed(ctx, tx, "account", `UPDATE accounts SET issuer = ?, subject = ? WHERE name = ? AND subject = ''`, issuer, subject, name); err != nil {
-			return err
-		}
-		a, err = account(ctx, tx, `name = ?`, name)
-		return err
-	})
-	return a, err
-}
-
 // until writes a time, the zero time as 0.
 func until(t time.Time) int64 {
 	if t.IsZero() {

@@ -53,25 +53,6 @@ func TestPeopleBeside(t *testing.T) {
 	known(false, false, false, false)
 }
 
-// An account is bound to the one who came first, not to whoever has the name later.
-func TestAccountOfProvider(t *testing.T) {
-	s := open(t, t.TempDir())
-	defer s.Close()
-	ctx := t.Context()
-	must[*api.Account](t)(s.AddAccount(ctx, api.Account{Name: "anna@house.example", Workspace: "east", Role: api.RoleEditor}))
-	if _, err := s.AccountOf(ctx, "https://id.example", "7", "bert@house.example"); api.CodeOf(err) != api.CodeNotFound {
-		t.Errorf("a name without an account: %v", err)
-	}
-	for range 2 {
-		must[*api.Account](t)(s.AccountOf(ctx, "https://id.example", "1", "anna@house.example"))
-	}
-	for _, other := range [][2]string{{"https://id.example", "2"}, {"https://else.example", "1"}} {
-		if _, err := s.AccountOf(ctx, other[0], other[1], "anna@house.example"); api.CodeOf(err) != api.CodeNotFound {
-			t.Errorf("%v got the account: %v", other, err)
-		}
-	}
-}
-
 // An archive made by hand reaches neither a garment nor a picture of another workspace.
 func TestArchiveReachesNoOtherWorkspace(t *testing.T) {
 	dir := t.TempDir()

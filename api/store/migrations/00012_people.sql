@@ -14,8 +14,6 @@ CREATE TABLE accounts (
   workspace TEXT NOT NULL REFERENCES workspaces (name),
   role TEXT NOT NULL,
   password TEXT NOT NULL DEFAULT '',
-  issuer TEXT NOT NULL DEFAULT '',
-  subject TEXT NOT NULL DEFAULT '',
   created_at INTEGER NOT NULL
 );
 -- Digests of tokens and of sign-ins in browsers; until 0 is for ever.

@@ -15,8 +15,6 @@ CREATE TABLE accounts (
   workspace TEXT COLLATE "C" NOT NULL REFERENCES workspaces (name),
   role TEXT NOT NULL,
   password TEXT NOT NULL DEFAULT '',
-  issuer TEXT NOT NULL DEFAULT '',
-  subject TEXT NOT NULL DEFAULT '',
   created_at BIGINT NOT NULL
 );
 
