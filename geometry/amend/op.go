@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 
 	"secondcut/geometry"
@@ -76,12 +77,23 @@ func (op Op) check() error {
 		{"from_knot", op.From != nil || op.To != nil, nil, []Kind{KindFair}},
 		{"moves", op.Moves != "", nil, []Kind{KindLength}},
 	} {
-		needs, has := among(op.Kind, v.need), among(op.Kind, v.have)
+		needs, has := slices.Contains(v.need, op.Kind), slices.Contains(v.have, op.Kind)
 		switch {
 		case needs && !v.given:
 			return fmt.Errorf("%w: %q needs %s", ErrOp, op.Kind, v.field)
 		case v.given && !needs && !has:
 			return fmt.Errorf("%w: %q takes no %s", ErrOp, op.Kind, v.field)
+		}
+	}
+	for _, v := range []struct {
+		field, value string
+		all          []string
+	}{
+		{"join", op.Join, []string{JoinEven, JoinCut}},
+		{"moves", op.Moves, []string{MovesStart, MovesEnd, MovesNeither}},
+	} {
+		if v.value != "" && !slices.Contains(v.all, v.value) {
+			return fmt.Errorf("%w: %s is %q; it is one of %s", ErrOp, v.field, v.value, strings.Join(v.all, ", "))
 		}
 	}
 	if n := len(op.Line); n != 0 && n != 2 {
@@ -93,15 +105,6 @@ func (op Op) check() error {
 		}
 	}
 	return nil
-}
-
-func among(k Kind, all []Kind) bool {
-	for _, o := range all {
-		if o == k {
-			return true
-		}
-	}
-	return false
 }
 
 func (op Op) points() []geometry.Point {
@@ -160,7 +163,9 @@ func Apply(p pattern.Piece, op Op) (pattern.Piece, []geometry.Finding, error) {
 		return Lengthen(p, op.Edge, op.MM, op.Moves)
 	case KindFair:
 		from, to := -1, -1
-		if k := p.Edge(op.Edge); k >= 0 {
+		if k := p.Edge(op.Edge); k < 0 && op.Edge != "" {
+			return p, nil, fmt.Errorf("%w: %s has no edge %q", ErrOp, p.Name, op.Edge)
+		} else if k >= 0 {
 			from, to = p.Edges[k].Knot, p.Edges[(k+1)%len(p.Edges)].Knot
 		} else if op.From != nil && op.To != nil {
 			from, to = *op.From, *op.To
