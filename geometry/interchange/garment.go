@@ -87,7 +87,8 @@ type intake struct {
 	to       func(geometry.Point) geometry.Point
 	edges    [][]geometry.Segment // the stitch line, edge by edge
 	findings []geometry.Finding
-	shapes   int
+	shapes   int // notches that became slits
+	unheld   int // marks that were left
 }
 
 // newIntake begins a piece with its outline, finishes and old allowances.
@@ -177,6 +178,9 @@ func (in *intake) take(q Piece) {
 		in.line(l)
 	}
 	in.words(q.Notes)
+	if in.unheld > 0 {
+		in.say(CodeLeft, fmt.Sprintf("%s: %d lines or words were not taken: they lie too far from it, or have no length.", in.piece.Name, in.unheld), "Draw by hand what is missing.")
+	}
 	if in.shapes > 0 {
 		in.say(CodeLeft, fmt.Sprintf("%s: %d notches have a shape that is not drawn here, and became slits.", in.piece.Name, in.shapes), "Choose V or T where it matters.")
 	}
@@ -186,13 +190,20 @@ func (in *intake) say(code, message, remedy string) {
 	in.findings = append(in.findings, geometry.Finding{Code: code, Severity: geometry.SeverityInfo, Piece: in.piece.ID, Message: message, Remedy: remedy})
 }
 
-// mark adds a mark whose points are those of the file.
+// mark adds a mark whose points are those of the file, unless no garment may hold it: one
+// that lies far off every table, say.
 func (in *intake) mark(m pattern.Mark) {
 	m.ID = fmt.Sprintf("m%d", len(in.piece.Marks)+1)
 	points := m.Points
 	m.Points = nil
 	for _, p := range points {
 		m.Points = append(m.Points, in.to(p))
+	}
+	alone := in.piece
+	alone.Marks = []pattern.Mark{m}
+	if alone.ValidateParts() != nil {
+		in.unheld++
+		return
 	}
 	in.piece.Marks = append(in.piece.Marks, m)
 }
